@@ -1,0 +1,96 @@
+"""Costs, waste, the budget, and the claims about the objective and its bound."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from planopt.audit.books import Books
+from planopt.audit.findings import MILLIONTH, Finding, exact, rounded_minor, show, unequal
+from planopt.audit.supplies import left_of, spoils, supplies_of
+
+
+def check_money(books: Books) -> Iterator[Finding]:
+    """Recompute every sum of money from packs, leftovers and uneaten servings."""
+    stated = books.plan.solution
+    scenario = books.scenario
+    grocery = _grocery_minor(books)
+    visits = _visit_minor(books)
+    waste = _waste_minor(books)
+    yield from _check_sum(books, "grocery-cost", grocery, stated.grocery_cost)
+    yield from _check_sum(books, "visit-cost", visits, stated.visit_cost)
+    yield from _check_sum(books, "waste-cost", waste, stated.waste_cost)
+    weight = exact(scenario.waste_weight)
+    yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
+    # the groceries count as the tills charge them, the waste before it is rounded
+    objective = rounded_minor(grocery)[-1] + visits + weight * waste
+    yield from _check_sum(books, "objective", objective, stated.objective)
+    if scenario.budget is not None:
+        budget = exact(scenario.budget) * books.minor_per_unit
+        if rounded_minor(grocery)[-1] > budget:
+            most = f"at most {show(scenario.budget)}"
+            yield Finding("budget", "groceries", most, show(grocery / books.minor_per_unit))
+    yield from _check_bound(books)
+
+
+def _check_sum(books: Books, rule: str, minor: Fraction, stated: Decimal) -> Iterator[Finding]:
+    if exact(stated) * books.minor_per_unit not in rounded_minor(minor):
+        yield Finding(rule, "solution", show(minor / books.minor_per_unit), show(stated))
+
+
+def _grocery_minor(books: Books) -> Fraction:
+    total = Fraction(0)
+    for row in books.plan.purchases:
+        pack = books.catalog.packs.get(row.pack_id)
+        if pack is not None:
+            total += exact(pack.price) * exact(row.count) * books.minor_per_unit
+    return total
+
+
+def _visit_minor(books: Books) -> Fraction:
+    visits = set()
+    for row in books.plan.purchases:
+        pack = books.catalog.packs.get(row.pack_id)
+        visits.add((row.seller_id if pack is None else pack.seller_id, row.shop_day))
+    paid = max(0, len(visits) - 1)
+    return exact(books.scenario.visit_cost) * paid * books.minor_per_unit
+
+
+def _waste_minor(books: Books) -> Fraction:
+    """Return the value of leftovers that spoil and of servings nobody eats, unrounded."""
+    total = Fraction(0)
+    supplies = supplies_of(books)
+    for row in books.plan.food_uses:
+        supply = supplies.get((row.food_id, row.supply))
+        if supply is not None and spoils(books, supply):
+            total += left_of(supply, row) * books.value_per_gram(row.food_id)
+    for batch in books.plan.batches:
+        dish = books.dish(batch.recipe_id, batch.version)
+        if dish is None:
+            continue
+        made = exact(batch.batches) * exact(dish.recipe.yield_servings)
+        eaten = books.eaten_of_batch.get((batch.recipe_id, batch.version, batch.cook_day))
+        uneaten = max(Fraction(0), made - (eaten or Fraction(0)))
+        for item in dish.items:
+            per_serving = (item.grams or Fraction(0)) / exact(dish.recipe.yield_servings)
+            total += uneaten * per_serving * books.value_per_gram(item.food_id)
+    return total
+
+
+def _check_bound(books: Books) -> Iterator[Finding]:
+    """Check what follows from the bound; the bound itself cannot be proven again here."""
+    stated = books.plan.solution
+    objective, bound = exact(stated.objective), exact(stated.best_bound)
+    gap = exact(stated.proven_gap)
+    if bound > objective:
+        most = f"at most the objective {show(stated.objective)}"
+        yield Finding("bound", "solution", most, show(stated.best_bound))
+    if (bound * books.minor_per_unit).denominator != 1:
+        yield Finding("bound", "solution", "whole minor units", show(stated.best_bound))
+    expected = (objective - bound) / objective if objective else Fraction(0)
+    if abs(expected - gap) > MILLIONTH:
+        yield Finding("gap", "solution", show(expected), show(stated.proven_gap))
+    if stated.status == "optimal" and gap > exact(stated.gap_asked) + Fraction(1, 10**9):
+        most = f"a gap of at most {show(stated.gap_asked)} for `optimal`"
+        yield Finding("status", "solution", most, show(stated.proven_gap))

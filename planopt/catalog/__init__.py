@@ -1,0 +1,1 @@
+"""Catalogs: foods, packs, sellers, recipes; read, checked, frozen."""

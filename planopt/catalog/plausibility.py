@@ -1,0 +1,76 @@
+"""Warnings about a catalog: values that may be right and deserve a second look.
+
+A warning has the form of a fault and stops nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planopt.catalog.positions import Positions
+from planopt.catalog.records import Catalog, Food
+from planopt.faults import Fault
+
+ENERGY_TOLERANCE_KCAL = 15.0
+ENERGY_TOLERANCE_SHARE = 0.20
+MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
+
+
+def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
+    """Return the warnings about a catalog, in order of place."""
+    found = [*_energies(catalog, at), *_masses(catalog, at), *_never_sold(catalog, at)]
+    return sorted(set(found))
+
+
+def _energies(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    for food in catalog.foods.values():
+        expected = _energy_range(food)
+        energy = food.nutrients.get("energy_kcal")
+        if expected is None or energy is None:
+            continue
+        low, high = expected
+        tolerance = max(ENERGY_TOLERANCE_KCAL, ENERGY_TOLERANCE_SHARE * energy)
+        if not low - tolerance <= energy <= high + tolerance:
+            span = f"{high:.0f}" if f"{low:.0f}" == f"{high:.0f}" else f"{low:.0f} to {high:.0f}"
+            yield at.row("foods", food.food_id).fault(
+                "energy_kcal", f"{energy:g}",
+                f"protein, fat and carbohydrate give {span} kcal",
+                "compare the row with its source", "energy_implausible",
+            )
+
+
+def _energy_range(food: Food) -> tuple[float, float] | None:
+    """Return the energy with fibre counted as nothing and as carbohydrate, kcal per 100 g."""
+    values = [food.nutrients.get(nutrient) for nutrient in MACROS]
+    if any(value is None for value in values):
+        return None
+    _, protein, fat, carbohydrate = (value or 0.0 for value in values)
+    high = 4 * protein + 9 * fat + 4 * carbohydrate + 7 * (food.nutrients.get("alcohol_g") or 0.0)
+    return high - 4 * (food.nutrients.get("fibre_g") or 0.0), high
+
+
+def _masses(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    for food in catalog.foods.values():
+        for nutrient in catalog.nutrients.values():
+            value = food.nutrients.get(nutrient.nutrient_id)
+            if nutrient.unit == "g" and value is not None and value > 100:
+                yield at.row("foods", food.food_id).fault(
+                    nutrient.nutrient_id, f"{value:g}",
+                    "100 g of food can hardly hold more than 100 g of it",
+                    "compare the row with its source", "nutrient_implausible",
+                )
+
+
+def _never_sold(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    if at.known("packs") is None:
+        return
+    sold = {pack.food_id for pack in catalog.packs.values()}
+    for recipe in catalog.recipes.values():
+        for index, line in enumerate(recipe.lines):
+            food = catalog.foods.get(line.food)
+            if food is None or food.storage == "tap" or line.food in sold:
+                continue
+            yield at.recipe(recipe.recipe_id, "lines", index, "food").fault(
+                f"lines[{index}].food", line.food, "no seller has a pack of this food",
+                "add a pack to packs.csv unless it is always on hand as stock", "never_sold",
+            )

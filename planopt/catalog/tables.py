@@ -1,0 +1,221 @@
+"""CSV tables: rows with their physical line numbers, and records made from them."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from pydantic import BaseModel
+
+from planopt.catalog.files import Place, read_text
+from planopt.catalog.validation import Problem, validate
+from planopt.faults import Fault, nearest
+
+R = TypeVar("R", bound=BaseModel)
+
+
+@dataclass(frozen=True)
+class Row:
+    """The cells of one row by column name, and the line on which the row starts.
+
+    A row that is not `whole` has too few or too many cells.
+    """
+
+    line: int
+    cells: dict[str, str]
+    whole: bool = True
+
+
+@dataclass
+class Sheet:
+    """A table as read. `usable` is false when its columns do not allow records to be made."""
+
+    file: str
+    rows: list[Row] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    usable: bool = True
+
+
+@dataclass(frozen=True)
+class Placed(Generic[R]):
+    """A record, the key of its row and the line; the record is None if the row is at fault."""
+
+    key: str
+    line: int
+    record: R | None
+
+
+def read_sheet(
+    path: Path, columns: Sequence[str], optional: Sequence[str] = (), any_other: bool = False
+) -> Sheet:
+    """Read a CSV file.
+
+    Args:
+        path: the file.
+        columns: the columns the table has.
+        optional: those of `columns` that may be left out.
+        any_other: accept further columns silently.
+    """
+    sheet = Sheet(str(path))
+    text, sheet.faults = read_text(path)
+    if text is None:
+        sheet.usable = False
+        return sheet
+    numbered = _numbered_rows(text, sheet)
+    header = next(numbered, None)
+    if header is None:
+        sheet.usable = False
+        if not sheet.faults:
+            sheet.faults.append(
+                Place(sheet.file, 0).fault(
+                    "", "", "the table is empty", "write the header line: " + ",".join(columns),
+                    "empty_file",
+                )
+            )
+        return sheet
+    line, names = header
+    _check_header(sheet, Place(sheet.file, line), names, columns, optional, any_other)
+    for line, cells in numbered:
+        if len(cells) == len(names):
+            sheet.rows.append(Row(line, dict(zip(names, cells, strict=True))))
+            continue
+        sheet.rows.append(Row(line, dict(zip(names, cells, strict=False)), whole=False))
+        sheet.faults.append(
+            Place(sheet.file, line).fault(
+                "", ",".join(cells),
+                f"the row has {len(cells)} cells, the header {len(names)}",
+                "put a text with commas in double quotes" if len(cells) > len(names)
+                else "add the missing cells or commas",
+                "row_length",
+            )
+        )
+    return sheet
+
+
+def _numbered_rows(text: str, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
+    """Yield the non-empty rows with the physical line on which each starts."""
+    # csv keeps line breaks inside quotes only if the lines come with their endings.
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    start = 1
+    try:
+        for cells in reader:
+            line, start = start, reader.line_num + 1
+            cells = [cell.strip() for cell in cells]
+            if any(cells):
+                yield line, cells
+    except csv.Error as error:
+        sheet.usable = False
+        sheet.faults.append(
+            Place(sheet.file, start).fault(
+                "", "", f"the table cannot be read: {error}",
+                "check the double quotes of this row", "csv_syntax",
+            )
+        )
+
+
+def _check_header(
+    sheet: Sheet, place: Place, names: Sequence[str], columns: Sequence[str],
+    optional: Sequence[str], any_other: bool,
+) -> None:
+    if len(names) == 1 and (";" in names[0] or "\t" in names[0]):
+        sheet.usable = False
+        sheet.faults.append(
+            place.fault(
+                "", names[0], "the columns are not separated by commas",
+                "save the table with commas between the cells", "not_comma_separated",
+            )
+        )
+        return
+    for name, count in Counter(names).items():
+        if count > 1:
+            sheet.usable = False
+            sheet.faults.append(
+                place.fault(
+                    name, name, f"the column stands {count} times in the header",
+                    "keep one of them", "duplicate_column",
+                )
+            )
+        if name not in columns and not any_other:
+            sheet.faults.append(
+                place.fault(
+                    name, name, "the table has no such column", nearest(name, columns),
+                    "unknown_column",
+                )
+            )
+    for name in columns:
+        if name not in names and name not in optional:
+            sheet.usable = False
+            sheet.faults.append(
+                place.fault(
+                    name, "", "the column is missing", f"add the column {name!r} to the header",
+                    "missing_column",
+                )
+            )
+
+
+@dataclass(frozen=True)
+class TableSpec(Generic[R]):
+    """How one table becomes records.
+
+    `nested` names the field that gathers the `nested_columns`; an empty cell there is None.
+    """
+
+    name: str
+    model: type[R]
+    key: tuple[str, ...]
+    columns: tuple[str, ...]
+    optional: tuple[str, ...] = ()
+    lists: tuple[str, ...] = ()
+    nested: str = ""
+    nested_columns: tuple[str, ...] = ()
+
+    def key_of(self, row: Row) -> str:
+        """Return what identifies the row in the table."""
+        return "/".join(row.cells.get(column, "") for column in self.key)
+
+    def placed(self, sheet: Sheet) -> list[Placed[R]]:
+        """Return the records of a sheet; faults of cells are added to the sheet's."""
+        if not sheet.usable:
+            return [Placed(self.key_of(row), row.line, None) for row in sheet.rows]
+        placed = []
+        for row in sheet.rows:
+            record: R | None = None
+            if row.whole:
+                record, problems = validate(self.model, self._data(row))
+                sheet.faults += [self._fault(sheet.file, row, problem) for problem in problems]
+            placed.append(Placed(self.key_of(row), row.line, record))
+        return placed
+
+    def _data(self, row: Row) -> dict[str, object]:
+        data: dict[str, object] = {}
+        for column in self.columns:
+            text = row.cells.get(column, "")
+            if column in self.nested_columns:
+                continue
+            if column in self.lists:
+                data[column] = tuple(part.strip() for part in text.split("|")) if text else ()
+            elif text:
+                data[column] = text
+        if self.nested:
+            data[self.nested] = {
+                column: row.cells[column] or None for column in self.nested_columns
+            }
+        return data
+
+    def _fault(self, file: str, row: Row, problem: Problem) -> Fault:
+        column = str(problem.path[0]) if problem.path else ""
+        if column == self.nested and len(problem.path) > 1:
+            column = str(problem.path[1])
+        place = Place(file, row.line)
+        if problem.code == "missing_field":
+            return place.fault(
+                column, "", "the cell is empty and a value is needed", "fill in the cell",
+                "empty_cell",
+            )
+        value = row.cells.get(column, problem.value)
+        return place.fault(column, value, problem.why, problem.mend, problem.code)

@@ -1,0 +1,1 @@
+"""Model: the problem as a PuLP mixed-integer program."""

@@ -1,0 +1,305 @@
+"""Day menus: one dish and portion for each meal of a day, with every window of the day met.
+
+Windows are checked once, here, outside the solver. A menu table holds the halves of all menus of
+a group of interchangeable days; the cheapest menus at given prices are found by meeting in the
+middle, exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planopt.problem.build import Problem
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_EPS = 1e-9
+_CELLS_AT_ONCE = 2_000_000
+_MOST_HALF = 400_000
+
+
+@dataclass(frozen=True)
+class DayMenu:
+    """A compliant day: for each meal of the group, the option position and the servings."""
+
+    group: int
+    choice: tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True)
+class Meal:
+    """The items of one meal: an item is a dish in a portion size.
+
+    `options` lists, for each dish, the positions of its options (one per cook day).
+    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient).
+    """
+
+    dishes: tuple[int, ...]
+    options: tuple[tuple[int, ...], ...]
+    dish: Ints
+    servings: Floats
+    recipe: Ints
+    nutrients: Floats
+
+
+def portion_sizes(problem: Problem, client: int) -> list[float]:
+    """Return the portion sizes of a client in servings; empty when any amount is allowed."""
+    portions = problem.clients[client].portions
+    if portions.step == "any":
+        return []
+    low = max(1, ceil(portions.smallest / portions.step - _EPS))
+    high = floor(portions.largest / portions.step + _EPS)
+    return [portions.step * units for units in range(low, high + 1)]
+
+
+def supports_menus(problem: Problem) -> bool:
+    """Tell whether day menus can stand for this problem: one dish a meal, portions in steps."""
+    if problem.scenario.most_dishes_per_meal != 1:
+        return False
+    for c in range(len(problem.clients)):
+        if not portion_sizes(problem, c):
+            return False
+    return all(_half_sizes(problem, g) <= _MOST_HALF for g in range(len(problem.groups)))
+
+
+def _half_sizes(problem: Problem, g: int) -> int:
+    group = problem.groups[g]
+    sizes = len(portion_sizes(problem, group.client))
+    counts = [
+        len({option.dish for option in problem.slots[i].options}) * sizes
+        for i in group.slots[0]
+    ]
+    first, second = split_meals(counts)
+    return max(
+        int(np.prod([counts[m] for m in half], dtype=float)) if half else 1
+        for half in (first, second)
+    )
+
+
+def split_meals(counts: list[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Split meals into two halves whose numbers of combinations are as even as can be."""
+    best: tuple[float, tuple[int, ...], tuple[int, ...]] | None = None
+    meals = range(len(counts))
+    for mask in range(2 ** len(counts)):
+        first = tuple(m for m in meals if mask >> m & 1)
+        second = tuple(m for m in meals if not mask >> m & 1)
+        size = max(
+            float(np.prod([counts[m] for m in half])) if half else 1.0 for half in (first, second)
+        )
+        if best is None or size < best[0]:
+            best = (size, first, second)
+    assert best is not None
+    return best[1], best[2]
+
+
+@dataclass(frozen=True)
+class _Half:
+    """Combinations of one half of the meals. Shapes: `items` (rows, meals), `nutrients` (rows, w)."""
+
+    meals: tuple[int, ...]
+    items: Ints
+    nutrients: Floats
+    recipes: Ints
+
+
+class MenuTable:
+    """All menus of one group, searchable by price. Built once for a group."""
+
+    def __init__(self, problem: Problem, group: int) -> None:
+        self.problem = problem
+        self.group = group
+        row = problem.groups[group]
+        self.nutrient_ids = _by_tightness(row.windows)
+        self.low = np.array([row.windows[n][0] for n in self.nutrient_ids])
+        self.high = np.array([row.windows[n][1] for n in self.nutrient_ids])
+        slack = 1e-7 * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
+        self._low = self.low - slack
+        self._high = self.high + slack
+        recipe_number = {recipe_id: n for n, recipe_id in enumerate(problem.recipe_ids)}
+        sizes = portion_sizes(problem, row.client)
+        self.meals = tuple(
+            self._meal(i, sizes, recipe_number) for i in row.slots[0]
+        )
+        first, second = split_meals([len(meal.dish) for meal in self.meals])
+        self._first = self._half(first)
+        self._second = self._half(second)
+        self._prune()
+
+    def _meal(self, slot: int, sizes: list[float], recipe_number: dict[str, int]) -> Meal:
+        by_dish: dict[int, list[int]] = {}
+        for j, option in enumerate(self.problem.slots[slot].options):
+            by_dish.setdefault(option.dish, []).append(j)
+        dishes = tuple(by_dish)
+        count = len(sizes)
+        per_serving = np.array(
+            [
+                [self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids]
+                for d in dishes
+            ],
+            float,
+        ).reshape(len(dishes), len(self.nutrient_ids))
+        servings = np.tile(np.array(sizes, float), len(dishes))
+        numbers = [recipe_number[self.problem.dishes[d].recipe_id] for d in dishes]
+        return Meal(
+            dishes=dishes,
+            options=tuple(tuple(by_dish[d]) for d in dishes),
+            dish=np.repeat(np.arange(len(dishes)), count),
+            servings=servings,
+            recipe=np.repeat(np.array(numbers, np.int64), count),
+            nutrients=np.repeat(per_serving, count, axis=0) * servings[:, None],
+        )
+
+    def _half(self, meals: tuple[int, ...]) -> _Half:
+        width = len(self.nutrient_ids)
+        items = np.zeros((1, 0), np.int64)
+        nutrients = np.zeros((1, width))
+        recipes = np.zeros((1, 0), np.int64)
+        for m in meals:
+            meal = self.meals[m]
+            rows, count = len(items), len(meal.dish)
+            left = np.repeat(np.arange(rows), count)
+            right = np.tile(np.arange(count), rows)
+            keep = np.ones(len(left), bool)
+            for column in range(recipes.shape[1]):
+                keep &= recipes[left, column] != meal.recipe[right]
+            total = nutrients[left] + meal.nutrients[right]
+            keep &= (total <= self._high).all(axis=1)
+            left, right, total = left[keep], right[keep], total[keep]
+            items = np.column_stack([items[left], right])
+            recipes = np.column_stack([recipes[left], meal.recipe[right]])
+            nutrients = total
+        return _Half(meals, items, nutrients, recipes)
+
+    def _prune(self) -> None:
+        """Drop halves that no other half can complete within the windows."""
+        for _ in range(2):
+            self._first = self._reachable(self._first, self._second)
+            self._second = self._reachable(self._second, self._first)
+
+    def _reachable(self, half: _Half, other: _Half) -> _Half:
+        if len(other.items) == 0 or len(half.items) == 0:
+            return _Half(half.meals, half.items[:0], half.nutrients[:0], half.recipes[:0])
+        most, least = other.nutrients.max(axis=0), other.nutrients.min(axis=0)
+        keep = (half.nutrients + most >= self._low).all(axis=1)
+        keep &= (half.nutrients + least <= self._high).all(axis=1)
+        return _Half(half.meals, half.items[keep], half.nutrients[keep], half.recipes[keep])
+
+    @property
+    def empty(self) -> bool:
+        """Tell whether no compliant day can be put together from the halves."""
+        return len(self._first.items) == 0 or len(self._second.items) == 0
+
+    def no_prices(self) -> list[Floats]:
+        """Return prices of zero, to ask whether any menu exists."""
+        return [
+            np.zeros((2, sum(len(options) for options in meal.options))) for meal in self.meals
+        ]
+
+    def cheapest(
+        self, prices: list[Floats], most: int, cutoff: float
+    ) -> list[tuple[float, DayMenu]]:
+        """Return up to `most` menus with the least total price below `cutoff`, cheapest first.
+
+        `prices` holds, for each meal, the price of each option position in money per serving in
+        row 0 and in money per meal in row 1: shape (2, options). Exact: the first menu returned
+        is the cheapest of all; an empty list proves that none is below the cutoff.
+        """
+        if self.empty:
+            return []
+        item_price, source = [], []
+        for meal, price in zip(self.meals, prices, strict=True):
+            cost = np.empty(len(meal.dish))
+            chosen = np.empty(len(meal.dish), np.int64)
+            for d, options in enumerate(meal.options):
+                rows = np.flatnonzero(meal.dish == d)
+                table = (
+                    price[0, list(options)][None, :] * meal.servings[rows][:, None]
+                    + price[1, list(options)][None, :]
+                )
+                pick = table.argmin(axis=1)
+                cost[rows] = table[np.arange(len(rows)), pick]
+                chosen[rows] = np.array(options)[pick]
+            item_price.append(cost)
+            source.append(chosen)
+        first_price = _half_price(self._first, item_price)
+        second_price = _half_price(self._second, item_price)
+        found = self._search(first_price, second_price, most, cutoff)
+        menus = []
+        for total, a, b in found:
+            choice: dict[int, tuple[int, float]] = {}
+            for half, row in ((self._first, a), (self._second, b)):
+                for m, item in zip(half.meals, half.items[row], strict=True):
+                    choice[m] = (int(source[m][item]), float(self.meals[m].servings[item]))
+            ordered = tuple(choice[m] for m in range(len(self.meals)))
+            menus.append((total, DayMenu(self.group, ordered)))
+        return menus
+
+    def _search(
+        self, first_price: Floats, second_price: Floats, most: int, cutoff: float
+    ) -> list[tuple[float, int, int]]:
+        order_a = np.argsort(first_price, kind="stable")
+        order_b = np.argsort(second_price, kind="stable")
+        pa, pb = first_price[order_a], second_price[order_b]
+        na, nb = self._first.nutrients[order_a], self._second.nutrients[order_b]
+        ra, rb = self._first.recipes[order_a], self._second.recipes[order_b]
+        limit = cutoff
+        best_price = np.zeros(0)
+        best_a = np.zeros(0, np.int64)
+        best_b = np.zeros(0, np.int64)
+        start = 0
+        while start < len(pa) and pa[start] + pb[0] < limit:
+            reach = int(np.searchsorted(pb, limit - pa[start], side="left"))
+            chunk = max(1, min(_CELLS_AT_ONCE // max(reach, 1), 64 if start == 0 else 4096))
+            stop = min(len(pa), start + chunk)
+            total = pa[start:stop, None] + pb[None, :reach]
+            mask = total < limit
+            if na.shape[1]:
+                energy = na[start:stop, 0, None] + nb[None, :reach, 0]
+                mask &= (energy >= self._low[0]) & (energy <= self._high[0])
+            i, j = np.nonzero(mask)
+            if len(i):
+                sums = na[start + i] + nb[j]
+                keep = ((sums >= self._low) & (sums <= self._high)).all(axis=1)
+                i, j = i[keep], j[keep]
+                clash = np.zeros(len(i), bool)
+                for x in range(ra.shape[1]):
+                    for y in range(rb.shape[1]):
+                        clash |= ra[start + i, x] == rb[j, y]
+                i, j = i[~clash], j[~clash]
+                best_price = np.concatenate([best_price, total[i, j]])
+                best_a = np.concatenate([best_a, start + i])
+                best_b = np.concatenate([best_b, j])
+                if len(best_price) > most:
+                    keep_rows = np.argsort(best_price, kind="stable")[:most]
+                    best_price = best_price[keep_rows]
+                    best_a, best_b = best_a[keep_rows], best_b[keep_rows]
+                    limit = float(best_price[-1])
+            start = stop
+        ranked = np.argsort(best_price, kind="stable")
+        return [
+            (float(best_price[r]), int(order_a[best_a[r]]), int(order_b[best_b[r]]))
+            for r in ranked
+        ]
+
+
+def _by_tightness(windows: dict[str, tuple[float, float]]) -> tuple[str, ...]:
+    """Return windowed nutrients, the relatively narrowest first: it prunes most."""
+
+    def width(nutrient_id: str) -> float:
+        low, high = windows[nutrient_id]
+        return (high - low) / high if np.isfinite(high) and high > 0 else 2.0
+
+    bounded = [n for n, (low, high) in windows.items() if low > 0 or np.isfinite(high)]
+    return tuple(sorted(bounded, key=lambda n: (width(n), n)))
+
+
+def _half_price(half: _Half, item_price: list[Floats]) -> Floats:
+    total = np.zeros(len(half.items))
+    for column, m in enumerate(half.meals):
+        total += item_price[m][half.items[:, column]]
+    return total

@@ -1,0 +1,309 @@
+"""The kitchen's part of the model: batches, packs, grams, waste, money, time.
+
+Maths uses b = batches of a cooking, p = packs bought, u = grams of a supply used on a cook day,
+l = grams left of a supply, e = servings eaten of a cooking. Costs are in units of the currency.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pulp
+
+from planopt.model.names import NameTable
+from planopt.problem.build import Problem
+from planopt.units import minor_digits
+
+
+@dataclass
+class Kitchen:
+    """Variables and expressions of the kitchen, by position in the problem.
+
+    Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
+    `use` by (supply, cook position); `left` by supply.
+    """
+
+    lp: pulp.LpProblem
+    names: NameTable
+    problem: Problem
+    units: list[pulp.LpVariable] = field(default_factory=list)
+    batches: list[pulp.LpAffineExpression] = field(default_factory=list)
+    started: list[pulp.LpVariable] = field(default_factory=list)
+    eaten: list[pulp.LpVariable] = field(default_factory=list)
+    packs: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
+    use: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
+    left: list[pulp.LpVariable] = field(default_factory=list)
+    visits: dict[tuple[str, int], pulp.LpVariable] = field(default_factory=dict)
+    grocery: pulp.LpAffineExpression | None = None
+    waste: pulp.LpAffineExpression | None = None
+    visit_cost: pulp.LpAffineExpression | None = None
+
+    def row(self, constraint: pulp.LpConstraint, meaning: str) -> None:
+        """Add a constraint under a fresh short name."""
+        self.lp.addConstraint(constraint, self.names.new("r", meaning))
+
+    def spend(self, supply: int) -> pulp.LpAffineExpression:
+        """Return money spent on a supply, as an expression in packs."""
+        offers = self.problem.offers[self.problem.supplies[supply].food_id]
+        scale = money_scale(self.problem)
+        return pulp.LpAffineExpression(
+            [
+                (self.packs[supply, o], offer.price_minor / scale)
+                for o, offer in enumerate(offers)
+                if (supply, o) in self.packs
+            ]
+        )
+
+
+def money_scale(problem: Problem) -> int:
+    """Return minor units in one unit of the currency."""
+    return int(10 ** minor_digits(problem.scenario.currency))
+
+
+def serving_value(problem: Problem, dish: int) -> float:
+    """Return the value of one serving of a dish, in units of the currency."""
+    chosen = problem.dishes[dish]
+    minor = sum(
+        grams * problem.value_minor_per_g.get(food_id, 0.0)
+        for food_id, grams in chosen.grams.items()
+    )
+    return minor / chosen.yield_servings / money_scale(problem)
+
+
+def new_kitchen(problem: Problem) -> Kitchen:
+    """Return a kitchen model with all its variables and rows; nobody eats yet.
+
+    The menu part must tie `eaten` to what clients are served.
+    """
+    kitchen = Kitchen(pulp.LpProblem("week", pulp.LpMinimize), NameTable(), problem)
+    _batches(kitchen)
+    _supplies(kitchen)
+    _balance(kitchen)
+    _times(kitchen)
+    _objective(kitchen)
+    return kitchen
+
+
+def _batches(kitchen: Kitchen) -> None:
+    """Batches: b = step x units; units <= most x started; e <= yield x b."""
+    problem = kitchen.problem
+    for n, cooking in enumerate(problem.cookings):
+        dish = problem.dishes[cooking.dish]
+        what = f"{dish.recipe_id} {dish.version} cook day {problem.cook_days[cooking.cook].day}"
+        step = dish.batch_step
+        most = dish.most_per_cook_day
+        if step is None:
+            unit = pulp.LpVariable(kitchen.names.new("n", f"batches of {what}"), 0, most)
+            batches = pulp.LpAffineExpression([(unit, 1.0)])
+            top = most
+        else:
+            top = float(int(most / step + 1e-9))
+            unit = pulp.LpVariable(
+                kitchen.names.new("n", f"steps of {step} batch of {what}"), 0, top, "Integer"
+            )
+            batches = pulp.LpAffineExpression([(unit, step)])
+        started = pulp.LpVariable(kitchen.names.new("o", f"{what} is cooked"), cat="Binary")
+        eaten = pulp.LpVariable(kitchen.names.new("e", f"servings eaten of {what}"), 0)
+        kitchen.units.append(unit)
+        kitchen.batches.append(batches)
+        kitchen.started.append(started)
+        kitchen.eaten.append(eaten)
+        kitchen.row(unit <= top * started, f"{what}: cooked only if started")
+        if step is not None:
+            kitchen.row(unit >= started, f"{what}: started only if cooked")
+        kitchen.row(eaten <= dish.yield_servings * batches, f"{what}: eaten within cooked")
+        if n != len(kitchen.units) - 1:
+            raise AssertionError("cookings must be numbered in order")
+
+
+def _supplies(kitchen: Kitchen) -> None:
+    """Supplies: sum of u over cook days + l = grams bought (or on hand)."""
+    problem = kitchen.problem
+    position = {cook.day: k for k, cook in enumerate(problem.cook_days)}
+    for s, supply in enumerate(problem.supplies):
+        source = (
+            f"stock entry {supply.stock_index}"
+            if supply.stock_index is not None
+            else f"shop day {supply.shop_day}"
+        )
+        what = f"{supply.food_id} of {source}"
+        left = pulp.LpVariable(kitchen.names.new("l", f"grams left of {what}"), 0)
+        kitchen.left.append(left)
+        terms = [(left, 1.0)]
+        for day in supply.cook_days:
+            k = position[day]
+            use = pulp.LpVariable(kitchen.names.new("u", f"grams of {what} on day {day}"), 0)
+            kitchen.use[s, k] = use
+            terms.append((use, 1.0))
+        if supply.stock_index is not None:
+            total = pulp.LpAffineExpression(terms)
+            kitchen.row(total == supply.available_g, f"{what}: used and left")
+            continue
+        for o, offer in enumerate(problem.offers[supply.food_id]):
+            pack = pulp.LpVariable(
+                kitchen.names.new("p", f"{offer.pack_id} bought, {source}"),
+                0,
+                None,
+                "Continuous" if offer.continuous else "Integer",
+            )
+            kitchen.packs[s, o] = pack
+            terms.append((pack, -offer.edible_g))
+        kitchen.row(pulp.LpAffineExpression(terms) == 0, f"{what}: bought, used and left")
+
+
+def _balance(kitchen: Kitchen) -> None:
+    """Balance: for each food and cook day, sum of u over supplies = sum of grams x b."""
+    problem = kitchen.problem
+    need: dict[tuple[str, int], list[tuple[pulp.LpVariable, float]]] = {}
+    for n, cooking in enumerate(problem.cookings):
+        dish = problem.dishes[cooking.dish]
+        factor = 1.0 if dish.batch_step is None else dish.batch_step
+        for food_id, grams in dish.grams.items():
+            need.setdefault((food_id, cooking.cook), []).append((kitchen.units[n], -grams * factor))
+    of_food: dict[str, list[int]] = {}
+    for s, supply in enumerate(problem.supplies):
+        of_food.setdefault(supply.food_id, []).append(s)
+    for food_id in problem.foods:
+        for k, cook in enumerate(problem.cook_days):
+            terms = need.get((food_id, k), [])
+            supply_terms = [
+                (kitchen.use[s, k], 1.0)
+                for s in of_food.get(food_id, [])
+                if (s, k) in kitchen.use
+            ]
+            if terms or supply_terms:
+                kitchen.row(
+                    pulp.LpAffineExpression(terms + supply_terms) == 0,
+                    f"{food_id} cooked on day {cook.day} comes from supplies",
+                )
+
+
+def _times(kitchen: Kitchen) -> None:
+    """Times: hands-on, oven, hob and number of recipes within each cook day's limits.
+
+    Hands-on of a cooking = hands_on x started + extra x max(0, b - 1).
+    """
+    problem = kitchen.problem
+    of_day: dict[int, list[int]] = {}
+    of_recipe_day: dict[tuple[int, str], list[int]] = {}
+    for n, cooking in enumerate(problem.cookings):
+        of_day.setdefault(cooking.cook, []).append(n)
+        recipe_id = problem.dishes[cooking.dish].recipe_id
+        of_recipe_day.setdefault((cooking.cook, recipe_id), []).append(n)
+    for (k, recipe_id), members in of_recipe_day.items():
+        if len(members) > 1:
+            most = problem.dishes[problem.cookings[members[0]].dish].most_per_cook_day
+            kitchen.row(
+                pulp.lpSum(kitchen.batches[n] for n in members) <= most,
+                f"{recipe_id}: most batches on day {problem.cook_days[k].day}",
+            )
+    for k, cook in enumerate(problem.cook_days):
+        members = of_day.get(k, [])
+        dish_of = {n: problem.dishes[problem.cookings[n].dish] for n in members}
+        if cook.hands_on_minutes is not None:
+            terms: list[pulp.LpAffineExpression] = []
+            for n in members:
+                dish = dish_of[n]
+                terms.append(dish.hands_on * kitchen.started[n])
+                if dish.hands_on_extra > 0 and dish.most_per_cook_day > 1:
+                    extra = pulp.LpVariable(
+                        kitchen.names.new("m", f"extra batches of {dish.key} day {cook.day}"), 0
+                    )
+                    kitchen.row(
+                        extra >= kitchen.batches[n] - kitchen.started[n],
+                        f"{dish.key} day {cook.day}: extra batches",
+                    )
+                    terms.append(dish.hands_on_extra * extra)
+            kitchen.row(
+                pulp.lpSum(terms) <= cook.hands_on_minutes, f"hands-on minutes day {cook.day}"
+            )
+        if cook.oven_minutes is not None:
+            kitchen.row(
+                pulp.lpSum(dish_of[n].oven_minutes * kitchen.batches[n] for n in members)
+                <= cook.oven_minutes,
+                f"oven minutes day {cook.day}",
+            )
+        if cook.hob_minutes is not None:
+            kitchen.row(
+                pulp.lpSum(dish_of[n].hob_minutes * kitchen.batches[n] for n in members)
+                <= cook.hob_minutes,
+                f"hob minutes day {cook.day}",
+            )
+        if cook.most_recipes is not None:
+            cooked = []
+            for (day, recipe_id), rows in of_recipe_day.items():
+                if day != k:
+                    continue
+                if len(rows) == 1:
+                    cooked.append(kitchen.started[rows[0]])
+                    continue
+                any_version = pulp.LpVariable(
+                    kitchen.names.new("k", f"{recipe_id} cooked on day {cook.day}"), 0, 1
+                )
+                for n in rows:
+                    kitchen.row(
+                        any_version >= kitchen.started[n], f"{recipe_id}: a version is cooked"
+                    )
+                cooked.append(any_version)
+            kitchen.row(pulp.lpSum(cooked) <= cook.most_recipes, f"most recipes day {cook.day}")
+
+
+def _visits(kitchen: Kitchen) -> pulp.LpAffineExpression:
+    """Visits: p <= large x visit; extra visits = max(0, sum of visits - 1)."""
+    problem = kitchen.problem
+    cost = float(problem.scenario.visit_cost)
+    if cost == 0:
+        return pulp.LpAffineExpression()
+    at: dict[tuple[str, int], list[tuple[pulp.LpVariable, float]]] = {}
+    for (s, o), pack in kitchen.packs.items():
+        supply = problem.supplies[s]
+        offer = problem.offers[supply.food_id][o]
+        most = _most_packs(problem, supply.food_id, offer.edible_g)
+        assert supply.shop_day is not None
+        at.setdefault((offer.seller_id, supply.shop_day), []).append((pack, most))
+    for key, packs in sorted(at.items()):
+        visit = pulp.LpVariable(
+            kitchen.names.new("v", f"visit to {key[0]} on day {key[1]}"), cat="Binary"
+        )
+        kitchen.visits[key] = visit
+        for pack, most in packs:
+            kitchen.row(pack <= most * visit, f"{pack.name}: bought only on a visit")
+    extra = pulp.LpVariable(kitchen.names.new("v", "visits after the first"), 0)
+    kitchen.row(extra >= pulp.lpSum(kitchen.visits.values()) - 1, "visits after the first")
+    return cost * extra
+
+
+def _most_packs(problem: Problem, food_id: str, edible_g: float) -> float:
+    """Return a count of packs that no cheapest plan exceeds: all possible use in these packs."""
+    grams = 0.0
+    for cooking in problem.cookings:
+        dish = problem.dishes[cooking.dish]
+        grams += dish.grams.get(food_id, 0.0) * dish.most_per_cook_day
+    return float(int(grams / edible_g) + 1)
+
+
+def _objective(kitchen: Kitchen) -> None:
+    """Objective: groceries + visits + waste_weight x waste; budget limits groceries alone."""
+    problem = kitchen.problem
+    scale = money_scale(problem)
+    bought = [s for s, supply in enumerate(problem.supplies) if supply.stock_index is None]
+    grocery = pulp.lpSum(kitchen.spend(s) for s in bought)
+    waste_terms: list[tuple[pulp.LpVariable, float]] = []
+    for s, supply in enumerate(problem.supplies):
+        if supply.wasted:
+            value = problem.value_minor_per_g[supply.food_id] / scale
+            waste_terms.append((kitchen.left[s], value))
+    for n, cooking in enumerate(problem.cookings):
+        dish = problem.dishes[cooking.dish]
+        value = serving_value(problem, cooking.dish)
+        factor = 1.0 if dish.batch_step is None else dish.batch_step
+        waste_terms.append((kitchen.units[n], value * dish.yield_servings * factor))
+        waste_terms.append((kitchen.eaten[n], -value))
+    kitchen.grocery = grocery
+    kitchen.waste = pulp.LpAffineExpression(waste_terms)
+    kitchen.visit_cost = _visits(kitchen)
+    kitchen.lp.setObjective(
+        grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste
+    )
+    if problem.scenario.budget is not None:
+        kitchen.row(grocery <= float(problem.scenario.budget), "budget")

@@ -1,0 +1,231 @@
+"""The clients' part of the model, day by day: who eats which dish, and how much of it.
+
+Maths uses y = 1 if a slot takes an option, q = portion of it in steps (or servings if any amount).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import ceil, floor, inf
+
+import pulp
+
+from planopt.model.kitchen import Kitchen
+from planopt.problem.build import Problem, window_bounds
+from planopt.scenario.records import Client
+
+_EPS = 1e-9
+
+
+@dataclass
+class Menus:
+    """Variables of the menus: `pick` and `portion` by (slot, option position).
+
+    `pick` has no entry where nothing counts meals; `servings` turns a portion into servings.
+    """
+
+    kitchen: Kitchen
+    pick: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
+    portion: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
+    step: list[float] = field(default_factory=list)
+
+    def servings(self, slot: int, option: int) -> tuple[pulp.LpVariable, float]:
+        """Return the portion variable and the servings one unit of it stands for."""
+        client = self.kitchen.problem.slots[slot].client
+        return self.portion[slot, option], self.step[client]
+
+
+def counts_meals(problem: Problem, client: Client) -> bool:
+    """Tell whether some rule needs to know which meals a dish is eaten in."""
+    return (
+        problem.scenario.most_dishes_per_meal != "any"
+        or client.most_repeats is not None
+        or client.least_different_recipes > 0
+        or bool(client.dislikes)
+        or bool(client.wants)
+        or (client.portions.step != "any" and client.portions.smallest > 0)
+    )
+
+
+def add_menus(kitchen: Kitchen) -> Menus:
+    """Add slots, windows, repeats and variety to a kitchen, and tie what is eaten to batches."""
+    menus = Menus(kitchen)
+    _slots(menus)
+    _windows(menus)
+    for c in range(len(kitchen.problem.clients)):
+        _rules(menus, c)
+    _eaten(menus)
+    return menus
+
+
+def _slots(menus: Menus) -> None:
+    """Slots: smallest x y <= q <= largest x y; sum of y = 1 (or 1 to most dishes)."""
+    kitchen = menus.kitchen
+    problem = kitchen.problem
+    for client in problem.clients:
+        menus.step.append(1.0 if client.portions.step == "any" else client.portions.step)
+    for i, slot in enumerate(problem.slots):
+        client = problem.clients[slot.client]
+        step = menus.step[slot.client]
+        continuous = client.portions.step == "any"
+        where = f"{client.client_id} day {slot.day} {slot.meal}"
+        counted = counts_meals(problem, client)
+        low = client.portions.smallest / step
+        high = client.portions.largest / step
+        if continuous:
+            low = 0.0
+        else:
+            low, high = float(ceil(low - _EPS)), float(floor(high + _EPS))
+        for j, option in enumerate(slot.options):
+            dish = problem.dishes[option.dish]
+            what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
+            portion = pulp.LpVariable(
+                kitchen.names.new("q", f"portion, {what}"),
+                0,
+                high,
+                "Continuous" if continuous else "Integer",
+            )
+            menus.portion[i, j] = portion
+            if counted:
+                pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
+                menus.pick[i, j] = pick
+                kitchen.row(portion <= high * pick, f"{what}: portion only if eaten")
+                if low > 0:
+                    kitchen.row(portion >= low * pick, f"{what}: smallest portion")
+        if counted and problem.scenario.most_dishes_per_meal != "any":
+            picked = pulp.lpSum(menus.pick[i, j] for j in range(len(slot.options)))
+            if problem.scenario.most_dishes_per_meal == 1:
+                kitchen.row(picked == 1, f"{where}: one dish")
+            else:
+                kitchen.row(picked >= 1, f"{where}: at least one dish")
+                kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
+
+
+def _nutrient_terms(
+    menus: Menus, slots: tuple[int, ...], nutrient_id: str
+) -> list[tuple[pulp.LpVariable, float]]:
+    problem = menus.kitchen.problem
+    return [
+        (
+            menus.portion[i, j],
+            problem.dishes[option.dish].nutrients[nutrient_id] * menus.step[problem.slots[i].client],
+        )
+        for i in slots
+        for j, option in enumerate(problem.slots[i].options)
+    ]
+
+
+def _windows(menus: Menus) -> None:
+    """Windows: min <= sum of nutrient x step x q <= max, per day and over the plan."""
+    kitchen = menus.kitchen
+    problem = kitchen.problem
+    for group in problem.groups:
+        client = problem.clients[group.client]
+        for day, members in zip(group.days, group.slots, strict=True):
+            for nutrient_id, (low, high) in group.windows.items():
+                terms = _nutrient_terms(menus, members, nutrient_id)
+                _range(kitchen, terms, low, high, f"{client.client_id} day {day} {nutrient_id}")
+    for c, client in enumerate(problem.clients):
+        for nutrient_id, window in client.windows_per_week.items():
+            low, high = window_bounds(window)
+            terms = _nutrient_terms(menus, problem.slots_of_client[c], nutrient_id)
+            _range(kitchen, terms, low, high, f"{client.client_id} whole plan {nutrient_id}")
+
+
+def _range(
+    kitchen: Kitchen,
+    terms: list[tuple[pulp.LpVariable, float]],
+    low: float,
+    high: float,
+    what: str,
+) -> None:
+    total = pulp.LpAffineExpression(terms)
+    if low == high:
+        kitchen.row(total == low, f"{what}: exactly")
+        return
+    if low > 0:
+        kitchen.row(total >= low, f"{what}: least")
+    if high < inf:
+        kitchen.row(total <= high, f"{what}: most")
+
+
+def _rules(menus: Menus, c: int) -> None:
+    """Rules of one client: repeats, once a day, variety, dislikes, wants, servings of a recipe."""
+    kitchen = menus.kitchen
+    problem = kitchen.problem
+    client = problem.clients[c]
+    by_recipe: dict[str, list[tuple[int, int]]] = {}
+    by_food: dict[str, list[tuple[int, int]]] = {}
+    watched = set(client.dislikes) | set(client.wants)
+    for i in problem.slots_of_client[c]:
+        for j, option in enumerate(problem.slots[i].options):
+            dish = problem.dishes[option.dish]
+            by_recipe.setdefault(dish.recipe_id, []).append((i, j))
+            for food_id in watched & set(dish.grams):
+                by_food.setdefault(food_id, []).append((i, j))
+    who = client.client_id
+    slots_here = problem.slots_of_client[c]
+    if client.most_repeats is not None and len(slots_here) > client.most_repeats:
+        for recipe_id, members in by_recipe.items():
+            _count(menus, members, None, client.most_repeats, f"{who}: repeats of {recipe_id}")
+    if problem.scenario.most_dishes_per_meal != "any":
+        _once_a_day(menus, by_recipe, who)
+    if client.least_different_recipes > 0:
+        seen = []
+        for recipe_id, members in by_recipe.items():
+            eaten = pulp.LpVariable(kitchen.names.new("w", f"{who} eats {recipe_id}"), 0, 1)
+            kitchen.row(
+                eaten <= pulp.lpSum(menus.pick[key] for key in members), f"{who}: {recipe_id} seen"
+            )
+            seen.append(eaten)
+        kitchen.row(
+            pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes"
+        )
+    for food_id, most in client.dislikes.items():
+        members = by_food.get(food_id, [])
+        if members:
+            _count(menus, members, None, most, f"{who}: meals with {food_id}")
+    for food_id, least in client.wants.items():
+        _count(menus, by_food.get(food_id, []), least, None, f"{who}: meals with {food_id}")
+    for recipe_id, window in client.recipe_servings.items():
+        terms = [
+            (menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])
+        ]
+        high = inf if window.max is None else window.max
+        _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}")
+
+
+def _count(
+    menus: Menus, members: list[tuple[int, int]], low: int | None, high: int | None, what: str
+) -> None:
+    total = pulp.LpAffineExpression([(menus.pick[key], 1.0) for key in members])
+    if low is not None and low > 0:
+        menus.kitchen.row(total >= low, f"{what}: at least {low}")
+    if high is not None:
+        menus.kitchen.row(total <= high, f"{what}: at most {high}")
+
+
+def _once_a_day(menus: Menus, by_recipe: dict[str, list[tuple[int, int]]], who: str) -> None:
+    problem = menus.kitchen.problem
+    for recipe_id, members in by_recipe.items():
+        of_day: dict[int, list[tuple[int, int]]] = {}
+        for i, j in members:
+            of_day.setdefault(problem.slots[i].day, []).append((i, j))
+        for day, rows in of_day.items():
+            single = problem.scenario.most_dishes_per_meal == 1
+            if len({i for i, _ in rows}) > 1 or (not single and len(rows) > 1):
+                _count(menus, rows, None, 1, f"{who}: {recipe_id} once on day {day}")
+
+
+def _eaten(menus: Menus) -> None:
+    """Eaten: e of a cooking = sum of step x q over all slots that take it."""
+    kitchen = menus.kitchen
+    problem = kitchen.problem
+    position = {cooking: n for n, cooking in enumerate(problem.cookings)}
+    terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in problem.cookings]
+    for i, slot in enumerate(problem.slots):
+        for j, option in enumerate(slot.options):
+            terms[position[option]].append(menus.servings(i, j))
+    for n, eaten in enumerate(kitchen.eaten):
+        total = pulp.LpAffineExpression([*terms[n], (eaten, -1.0)])
+        kitchen.row(total == 0, f"servings eaten of cooking {n}")

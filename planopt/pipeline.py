@@ -1,0 +1,92 @@
+"""The library's verbs, in the order of the data: load, plan, audit. The command line calls these."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import highspy
+
+from planopt.audit import Finding, audit_plan
+from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime
+from planopt.plan.extract import SolveFacts, Source, extract_plan
+from planopt.plan.records import Plan
+from planopt.problem.build import build_problem
+from planopt.report.files import read_plan
+from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.solve.progress import ProgressCallback
+from planopt.solve.search import search
+from planopt.solve.settings import SolveSettings
+from planopt.solve.whynot import lone_failures
+
+__all__ = ["audit_folder", "load_kitchen", "make_plan"]
+
+
+def make_plan(
+    kitchen: Kitchen,
+    settings: SolveSettings | None = None,
+    progress: ProgressCallback | None = None,
+) -> Plan:
+    """Return the cheapest compliant plan found, audited.
+
+    Raises:
+        NoCompliantWeek: proven; names the clients and windows that fail alone.
+        NoPlanInTime: the limit came before any compliant plan.
+        AuditFailed: the plan found does not hold; it is not returned.
+        BadOption: a solver option is unknown or refused.
+    """
+    settings = settings or SolveSettings()
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    result = search(problem, settings, progress)
+    if result.infeasible:
+        raise NoCompliantWeek(lone_failures(problem, settings))
+    if result.decisions is None:
+        raise NoPlanInTime(
+            f"no compliant plan was found within the limit ({result.solver_status}); nothing is "
+            f"known to forbid one. No plan can cost less than {result.bound:.2f} "
+            f"{kitchen.scenario.currency}. Allow more time with --time-limit."
+        )
+    facts = SolveFacts(
+        status=result.status,
+        bound=result.bound,
+        gap_asked=settings.gap,
+        solve_seconds=result.seconds,
+        build_seconds=result.build_seconds,
+        solver=f"HiGHS {highspy.Highs().version()}",
+        solver_status=result.solver_status,
+        bound_composition=result.composition,
+        settings=_reported(settings),
+    )
+    source = Source(
+        scenario_file=kitchen.scenario_path.as_posix(),
+        scenario_sha256=kitchen.scenario_sha256,
+        catalog_folder=kitchen.catalog_folder.as_posix(),
+        catalog_sha256=kitchen.catalog_sha256,
+    )
+    plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, source)
+    findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    if findings:
+        raise AuditFailed(finding.text() for finding in findings)
+    return plan
+
+
+def _reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
+    told: dict[str, str | float | int | bool] = {}
+    for name, value in settings.model_dump().items():
+        if name == "options":
+            told.update({f"option {key}": text for key, text in value.items()})
+        elif value is None:
+            told[name] = "none"
+        else:
+            told[name] = value
+    return told
+
+
+def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
+    """Read a written plan and audit it against the files it names.
+
+    Raises:
+        BadInput: the plan, its scenario or its catalogs cannot be read.
+    """
+    plan = read_plan(folder)
+    kitchen = load_kitchen(Path(plan.scenario_file))
+    return plan, audit_plan(plan, kitchen.catalog, kitchen.scenario)

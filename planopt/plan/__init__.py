@@ -1,0 +1,1 @@
+"""Plan: variable values as meals, batches and purchases."""

@@ -1,0 +1,68 @@
+"""Cautions that every plan carries, and those that this scenario calls for. Never advice."""
+
+from __future__ import annotations
+
+from planopt.catalog.records import Catalog
+from planopt.problem.build import Problem
+
+SOFT_FLOOR_KCAL = 1200
+
+STANDING = (
+    "Storage: fridge and freezer days follow published home guidance, by default the shorter "
+    "figure. Fridge at 4 C (40 F) or below, freezer at -18 C (0 F) or below.",
+    "Cooling: divide hot food into shallow boxes and chill it within 2 hours "
+    "(1 hour above 32 C / 90 F).",
+    "Reheating: heat leftovers through to 74 C (165 F). Thaw in the fridge and eat within a day.",
+    "Whoever cooks for others as a food business follows local rules and inspection, "
+    "which differ from home guidance.",
+    "Allergens: exclusions are only as good as the catalog. Read every label, mind cross-contact "
+    "between boards, pans and boxes.",
+    "Licensed care first: pregnancy or breastfeeding, under 18, kidney or liver disease, diabetes "
+    "on insulin or insulin-releasing drugs, a current or past eating disorder, after bariatric "
+    "surgery, cancer treatment, frailty, BMI under 18.5.",
+    "This is meal arithmetic and not medical advice; windows are set by the coach, within the "
+    "limits of local licensing law.",
+)
+
+
+def cautions_of(problem: Problem, catalog: Catalog) -> tuple[str, ...]:
+    """Return standing cautions, then those about low energy windows and unknown nutrients."""
+    found = list(STANDING)
+    for client in problem.clients:
+        tables = [client.windows_per_day, *client.windows_on_days.values()]
+        least = [
+            table["energy_kcal"].min
+            for table in tables
+            if "energy_kcal" in table and table["energy_kcal"].min is not None
+        ]
+        lowest = min((value for value in least if value is not None), default=None)
+        if lowest is not None and lowest < SOFT_FLOOR_KCAL:
+            found.append(
+                f"{client.name}: the energy window starts at {lowest:g} kcal, below 1,200 kcal. "
+                "The 2013 AHA/ACC/TOS guideline treats with 1,200-1,500 kcal (women) and "
+                "1,500-1,800 kcal (men); below 800 kcal only under medical supervision. The "
+                "1,200 line is a cautious choice of this program, not a legal one."
+            )
+    windowed = sorted(
+        {
+            nutrient_id
+            for client in problem.clients
+            for table in (
+                client.windows_per_day,
+                client.windows_per_week,
+                *client.windows_on_days.values(),
+            )
+            for nutrient_id in table
+        }
+    )
+    foods = sorted({food_id for dish in problem.dishes for food_id in dish.grams})
+    for nutrient_id in windowed:
+        unknown = [f for f in foods if catalog.foods[f].nutrients.get(nutrient_id) is None]
+        if unknown:
+            names = ", ".join(catalog.foods[f].name for f in unknown[:5])
+            more = f" and {len(unknown) - 5} more" if len(unknown) > 5 else ""
+            found.append(
+                f"{catalog.nutrients[nutrient_id].name} ({nutrient_id}) is unknown for {names}"
+                f"{more}; it is counted as 0 there."
+            )
+    return tuple(found)

@@ -1,0 +1,308 @@
+"""Turn decisions into a plan that a person can read and the audit can check.
+
+Every figure is computed from the decisions and the catalogs with exact fractions, never copied
+from solver values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import ROUND_FLOOR, Decimal
+from fractions import Fraction
+
+from planopt import __version__
+from planopt.catalog.quantities import Quantities
+from planopt.catalog.records import Catalog
+from planopt.plan.cautions import cautions_of
+from planopt.plan.records import Batch, BatchLine, FoodUse, Plan, Portion, Purchase, Solution
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions, allocate, available_g, servings_eaten
+from planopt.problem.dishes import Dish
+from planopt.units import from_minor, minor_digits, round_half_up
+
+_NOTHING_G = 1e-6
+
+
+@dataclass(frozen=True)
+class SolveFacts:
+    """What a plan tells about its solve. `bound` is in units of the currency, not yet rounded."""
+
+    status: str
+    bound: float
+    gap_asked: float
+    solve_seconds: float
+    build_seconds: float
+    solver: str
+    solver_status: str
+    bound_composition: str
+    settings: dict[str, str | float | int | bool]
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a plan's scenario and catalogs came from."""
+
+    scenario_file: str
+    scenario_sha256: str
+    catalog_folder: str
+    catalog_sha256: str
+
+
+def extract_plan(
+    problem: Problem, catalog: Catalog, decisions: Decisions, facts: SolveFacts, source: Source
+) -> Plan:
+    """Return the plan for decisions that the kitchen can carry out.
+
+    Raises:
+        ValueError: a food is short by more than rounding error.
+    """
+    scenario = problem.scenario
+    purchases = _purchases(problem, catalog, decisions)
+    uses, wasted = _food_uses(problem, catalog, decisions)
+    batches, uneaten = _batches(problem, catalog, decisions)
+    grocery = sum((p.price for p in purchases), Decimal(0))
+    visits = len({(p.seller_id, p.shop_day) for p in purchases})
+    visit_cost = scenario.visit_cost * max(0, visits - 1)
+    scale = 10 ** minor_digits(scenario.currency)
+    waste = (wasted + uneaten) / scale
+    objective = _money(
+        Fraction(grocery) + Fraction(visit_cost) + Fraction(str(scenario.waste_weight)) * waste,
+        scenario.currency,
+    )
+    bound = min(_floor_money(facts.bound, scenario.currency), objective)
+    gap = float((objective - bound) / objective) if objective else 0.0
+    return Plan(
+        planopt_version=__version__,
+        scenario_name=scenario.name,
+        scenario_file=source.scenario_file,
+        scenario_sha256=source.scenario_sha256,
+        catalog_folder=source.catalog_folder,
+        catalog_sha256=source.catalog_sha256,
+        currency=scenario.currency,
+        start_date=scenario.start_date,
+        days=scenario.days,
+        solution=Solution(
+            status=facts.status,  # type: ignore[arg-type]
+            grocery_cost=_money(Fraction(grocery), scenario.currency),
+            visit_cost=_money(Fraction(visit_cost), scenario.currency),
+            waste_cost=_money(waste, scenario.currency),
+            waste_weight=scenario.waste_weight,
+            objective=objective,
+            best_bound=bound,
+            proven_gap=gap,
+            gap_asked=facts.gap_asked,
+            solve_seconds=round(facts.solve_seconds, 3),
+            build_seconds=round(facts.build_seconds, 3),
+            solver=facts.solver,
+            solver_status=facts.solver_status,
+            bound_composition=facts.bound_composition,
+            settings=facts.settings,
+        ),
+        purchases=purchases,
+        batches=batches,
+        portions=_portions(problem, catalog, decisions),
+        food_uses=uses,
+        cautions=cautions_of(problem, catalog),
+    )
+
+
+def exact(value: float) -> Fraction:
+    """Return the decimal number that a float is written as."""
+    return Fraction(repr(value))
+
+
+def _money(value: Fraction, currency: str) -> Decimal:
+    # Grams carry noise far below a cent; take it off before a tie is decided.
+    return round_half_up(round_half_up(value, 9), minor_digits(currency))
+
+
+def _floor_money(value: float, currency: str) -> Decimal:
+    step = Decimal(1).scaleb(-minor_digits(currency))
+    return max(Decimal(0), Decimal(repr(value)).quantize(step, rounding=ROUND_FLOOR))
+
+
+def _purchases(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple[Purchase, ...]:
+    scenario = problem.scenario
+    rows = []
+    for (s, o), count in decisions.packs.items():
+        supply = problem.supplies[s]
+        offer = problem.offers[supply.food_id][o]
+        pack = catalog.packs[offer.pack_id]
+        assert supply.shop_day is not None
+        price = Fraction(offer.price_minor) * exact(count) / 10 ** minor_digits(scenario.currency)
+        rows.append(
+            Purchase(
+                shop_day=supply.shop_day,
+                shop_date=scenario.date_of(supply.shop_day),
+                seller_id=pack.seller_id,
+                pack_id=pack.pack_id,
+                food_id=pack.food_id,
+                food_name=catalog.foods[pack.food_id].name,
+                sold=pack.sold,
+                count=count,
+                size=pack.size,
+                unit=pack.unit,
+                price_each=from_minor(offer.price_minor, scenario.currency),
+                price=_money(price, scenario.currency),
+                edible_g=round(count * offer.edible_g, 6),
+            )
+        )
+    rows.sort(key=lambda row: (row.shop_day, row.seller_id, row.food_id, row.pack_id))
+    return tuple(rows)
+
+
+def _food_uses(
+    problem: Problem, catalog: Catalog, decisions: Decisions
+) -> tuple[tuple[FoodUse, ...], Fraction]:
+    """Return the use of every supply, and the value in minor units of what is wasted."""
+    taken = allocate(problem, decisions)
+    scenario = problem.scenario
+    rows = []
+    wasted = Fraction(0)
+    for s, supply in enumerate(problem.supplies):
+        available = available_g(problem, decisions, s)
+        if supply.stock_index is None and available <= 0:
+            continue
+        used = {
+            problem.cook_days[k].day: round(grams, 6) for k, grams in taken.get(s, {}).items()
+        }
+        left = exact(available) - sum((exact(grams) for grams in used.values()), Fraction(0))
+        left = max(Fraction(0), left)
+        value = left * exact(problem.value_minor_per_g[supply.food_id])
+        if supply.wasted:
+            wasted += value
+        fate = "wasted" if supply.wasted else "carried"
+        if left <= exact(_NOTHING_G):
+            fate = "nothing left"
+        source = (
+            f"stock {supply.stock_index}"
+            if supply.stock_index is not None
+            else f"shop day {supply.shop_day}"
+        )
+        rows.append(
+            FoodUse(
+                food_id=supply.food_id,
+                food_name=catalog.foods[supply.food_id].name,
+                supply=source,
+                available_g=round(available, 6),
+                used_g=used,
+                left_g=round(float(left), 6),
+                usable_until=supply.usable_until,
+                fate=fate,  # type: ignore[arg-type]
+                left_value=_money(
+                    value / 10 ** minor_digits(scenario.currency), scenario.currency
+                ),
+            )
+        )
+    return tuple(rows), wasted
+
+
+def _batches(
+    problem: Problem, catalog: Catalog, decisions: Decisions
+) -> tuple[tuple[Batch, ...], Fraction]:
+    """Return the batches, and the value in minor units of servings nobody eats."""
+    scenario = problem.scenario
+    quantities = Quantities(catalog)
+    eaten = servings_eaten(problem, decisions)
+    rows = []
+    uneaten_value = Fraction(0)
+    for n, count in decisions.batches.items():
+        cooking = problem.cookings[n]
+        dish = problem.dishes[cooking.dish]
+        cook_day = problem.cook_days[cooking.cook].day
+        cook_date = scenario.date_of(cook_day)
+        servings = exact(count) * exact(dish.yield_servings)
+        left = max(Fraction(0), servings - exact(eaten.get(n, 0.0)))
+        for food_id, grams in dish.grams.items():
+            value = exact(problem.value_minor_per_g.get(food_id, 0.0))
+            uneaten_value += left * exact(grams) / exact(dish.yield_servings) * value
+        rows.append(
+            Batch(
+                cook_day=cook_day,
+                cook_date=cook_date,
+                recipe_id=dish.recipe_id,
+                recipe_name=catalog.recipes[dish.recipe_id].name,
+                version=dish.version,
+                batches=count,
+                servings=float(servings),
+                servings_eaten=float(servings - left),
+                servings_left=float(left),
+                use_by_fridge=cook_date + timedelta(days=dish.fridge_days),
+                use_by_freezer=(
+                    cook_date + timedelta(days=dish.freezer_days) if dish.freezer_days else None
+                ),
+                lines=_lines(dish, catalog, quantities, count),
+            )
+        )
+    rows.sort(key=lambda row: (row.cook_day, row.recipe_id, row.version))
+    return tuple(rows), uneaten_value
+
+
+def _lines(
+    dish: Dish, catalog: Catalog, quantities: Quantities, count: float
+) -> tuple[BatchLine, ...]:
+    chosen: dict[int, str] = {}
+    for word in dish.version.split("+"):
+        if word.endswith("-"):
+            chosen[int(word[:-1])] = ""
+        elif "=" in word:
+            index, food_id = word.split("=")
+            chosen[int(index)] = food_id
+    rows = []
+    for index, line in enumerate(catalog.recipes[dish.recipe_id].lines):
+        food_id = chosen.get(index, line.food)
+        if not food_id:
+            continue
+        ratio = 1.0
+        kind = "optional" if line.optional else "as written"
+        if index in chosen:
+            kind = "alternative"
+            ratio = next(alt.ratio for alt in line.alternatives if alt.food == food_id)
+        grams = quantities.line_grams(line.food, line.amount, line.unit, line.state)
+        rows.append(
+            BatchLine(
+                line=index,
+                food_id=food_id,
+                grams=round(grams * ratio * count, 6),
+                part=line.part,
+                chosen=kind,  # type: ignore[arg-type]
+            )
+        )
+    return tuple(rows)
+
+
+def _portions(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple[Portion, ...]:
+    scenario = problem.scenario
+    rows = []
+    for (i, j), servings in decisions.servings.items():
+        slot = problem.slots[i]
+        option = slot.options[j]
+        dish = problem.dishes[option.dish]
+        cook_day = problem.cook_days[option.cook].day
+        frozen = slot.day - cook_day > dish.fridge_days
+        eat_date = scenario.date_of(slot.day)
+        rows.append(
+            (
+                (slot.client, slot.day, scenario.meals.index(slot.meal), dish.key, cook_day),
+                Portion(
+                    client_id=problem.clients[slot.client].client_id,
+                    day=slot.day,
+                    date=eat_date,
+                    meal=slot.meal,
+                    recipe_id=dish.recipe_id,
+                    recipe_name=catalog.recipes[dish.recipe_id].name,
+                    version=dish.version,
+                    cook_day=cook_day,
+                    servings=servings,
+                    stored="freezer" if frozen else "fridge",
+                    thaw_on=eat_date - timedelta(days=1) if frozen else None,
+                    nutrients={
+                        nutrient_id: round(amount * servings, 9)
+                        for nutrient_id, amount in dish.nutrients.items()
+                    },
+                ),
+            )
+        )
+    rows.sort(key=lambda pair: pair[0])
+    return tuple(portion for _, portion in rows)

@@ -1,0 +1,137 @@
+"""Records of a finished plan, as written to `plan.json` and read back by the audit.
+
+Money is text with the currency's decimals, masses are grams, dates are ISO 8601.
+"""
+
+from __future__ import annotations
+
+from datetime import date as Date
+from decimal import Decimal
+from typing import Literal
+
+from pydantic import Field
+
+from planopt.catalog.records import Record
+
+FORMAT_VERSION = 1
+
+
+class Solution(Record):
+    """How the solve ended. Money fields are in the plan's currency."""
+
+    status: Literal["optimal", "time_limit", "gap_reached", "work_limit", "interrupted"] = Field(
+        description="optimal = proven within `gap_asked`; otherwise why the search stopped"
+    )
+    grocery_cost: Decimal = Field(description="what the tills charge, exact to the minor unit")
+    visit_cost: Decimal = Field(description="cost of shop visits after the first")
+    waste_cost: Decimal = Field(description="value of perishable food bought or cooked, not eaten")
+    waste_weight: float
+    objective: Decimal = Field(description="grocery + visits + waste_weight x waste")
+    best_bound: Decimal = Field(description="proven: no compliant plan has a lower objective")
+    proven_gap: float = Field(description="(objective - best_bound) / objective")
+    gap_asked: float
+    solve_seconds: float
+    build_seconds: float
+    solver: str
+    solver_status: str = Field(description="the solver's own word for how it stopped")
+    bound_composition: str = Field(description="which proofs gave best_bound")
+    settings: dict[str, str | float | int | bool] = Field(
+        description="tolerances, seed, threads and limits in force"
+    )
+
+
+class BatchLine(Record):
+    """One food of the batches cooked, after the choice of alternatives and optional lines."""
+
+    line: int = Field(description="0-based line of the recipe")
+    food_id: str
+    grams: float = Field(description="edible grams for all the batches together")
+    part: str
+    chosen: Literal["as written", "alternative", "optional"]
+
+
+class Batch(Record):
+    """Batches of one version of one recipe on one cook day."""
+
+    cook_day: int
+    cook_date: Date
+    recipe_id: str
+    recipe_name: str
+    version: str = Field(description="`base`, or the choices that make this version")
+    batches: float
+    servings: float
+    servings_eaten: float
+    servings_left: float
+    use_by_fridge: Date
+    use_by_freezer: Date | None
+    lines: tuple[BatchLine, ...]
+
+
+class Portion(Record):
+    """What one client eats of one dish in one meal."""
+
+    client_id: str
+    day: int
+    date: Date
+    meal: str
+    recipe_id: str
+    recipe_name: str
+    version: str
+    cook_day: int
+    servings: float
+    stored: Literal["fridge", "freezer"]
+    thaw_on: Date | None = Field(default=None, description="move to the fridge on this date")
+    nutrients: dict[str, float]
+
+
+class Purchase(Record):
+    """Packs of one kind bought on one shop day."""
+
+    shop_day: int
+    shop_date: Date
+    seller_id: str
+    pack_id: str
+    food_id: str
+    food_name: str
+    sold: Literal["pack", "loose", "any"]
+    count: float = Field(description="packs, or steps of loose food")
+    size: Decimal
+    unit: str
+    price_each: Decimal
+    price: Decimal
+    edible_g: float = Field(description="edible grams bought on this line")
+
+
+class FoodUse(Record):
+    """Where the grams of one food came from and went. All masses are edible grams."""
+
+    food_id: str
+    food_name: str
+    supply: str = Field(description="`shop day N` or `stock N` (0-based entry of the scenario)")
+    available_g: float
+    used_g: dict[int, float] = Field(description="cook day -> grams")
+    left_g: float
+    usable_until: Date | None = Field(description="last day the leftover is usable")
+    fate: Literal["nothing left", "carried", "wasted"]
+    left_value: Decimal
+
+
+class Plan(Record):
+    """A week: what to buy, cook and eat, what is left, and how good it is."""
+
+    format_version: Literal[1] = 1
+    planopt_version: str
+    scenario_name: str
+    scenario_file: str
+    scenario_sha256: str
+    catalog_folder: str
+    catalog_sha256: str
+    currency: str
+    start_date: Date
+    days: int
+    solution: Solution
+    purchases: tuple[Purchase, ...]
+    batches: tuple[Batch, ...]
+    portions: tuple[Portion, ...]
+    food_uses: tuple[FoodUse, ...]
+    cautions: tuple[str, ...]

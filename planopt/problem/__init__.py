@@ -1,0 +1,1 @@
+"""Problem: catalog and scenario as sorted index sets and coefficient tables."""

@@ -1,0 +1,119 @@
+"""Dishes: the versions of a recipe that a choice of alternatives and optional lines makes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+
+from planopt.catalog.quantities import Quantities
+from planopt.catalog.records import Catalog, Recipe
+from planopt.scenario.records import Scenario
+
+DAYS_PER_MONTH = 30
+
+
+@dataclass(frozen=True)
+class Dish:
+    """One version of one recipe, as numbers.
+
+    `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id.
+    `batch_step` is in batches, None = any amount.
+    """
+
+    recipe_id: str
+    version: str
+    meals: tuple[str, ...]
+    grams: dict[str, float]
+    nutrients: dict[str, float]
+    allergens: frozenset[str]
+    yield_servings: float
+    batch_step: float | None
+    most_per_cook_day: float
+    hands_on: float
+    hands_on_extra: float
+    oven_minutes: float
+    hob_minutes: float
+    fridge_days: int
+    freezer_days: int
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Return recipe id and version, which together are unique."""
+        return (self.recipe_id, self.version)
+
+
+_STEPS = {"whole": 1.0, "half": 0.5, "any": None}
+
+
+def keeping_days(recipe: Recipe, catalog: Catalog, scenario: Scenario) -> tuple[int, int]:
+    """Return days a recipe keeps in the fridge and in the freezer (0 = not frozen).
+
+    The stricter of the recipe's own limit and its kind's published limit holds.
+    """
+    limit = catalog.storage_limits[recipe.keeps.kind]
+    if scenario.keeping_rule == "shortest":
+        fridge, months = limit.fridge_days_shortest, limit.freezer_months_shortest
+    else:
+        fridge, months = limit.fridge_days_longest, limit.freezer_months_longest
+    frozen = min(recipe.keeps.freezer_months, months) if scenario.use_freezer else 0.0
+    return min(recipe.keeps.fridge_days, fridge), int(DAYS_PER_MONTH * frozen)
+
+
+def _line_choices(recipe: Recipe) -> Iterator[tuple[tuple[str, str | None, float], ...]]:
+    """Yield, line by line, (word of the version, food or None if left out, ratio)."""
+    choices = []
+    for index, line in enumerate(recipe.lines):
+        options: list[tuple[str, str | None, float]] = [("", line.food, 1.0)]
+        options += [(f"{index}={alt.food}", alt.food, alt.ratio) for alt in line.alternatives]
+        if line.optional:
+            options.append((f"{index}-", None, 0.0))
+        choices.append(options)
+    yield from product(*choices)
+
+
+def dishes_of(
+    recipe: Recipe, catalog: Catalog, scenario: Scenario, quantities: Quantities
+) -> list[Dish]:
+    """Return every version of a recipe, `base` first."""
+    fridge_days, freezer_days = keeping_days(recipe, catalog, scenario)
+    line_g = [
+        quantities.line_grams(line.food, line.amount, line.unit, line.state)
+        for line in recipe.lines
+    ]
+    oven = recipe.equipment.oven
+    dishes = []
+    for chosen in _line_choices(recipe):
+        grams: dict[str, float] = {}
+        for (_, food_id, ratio), base_g in zip(chosen, line_g, strict=True):
+            if food_id is not None:
+                grams[food_id] = grams.get(food_id, 0.0) + base_g * ratio
+        nutrients = {
+            nutrient_id: sum(
+                g / 100.0 * (catalog.foods[food_id].nutrients[nutrient_id] or 0.0)
+                for food_id, g in grams.items()
+            )
+            / recipe.yield_servings
+            for nutrient_id in catalog.nutrients
+        }
+        allergens = frozenset(a for food_id in grams for a in catalog.foods[food_id].allergens)
+        dishes.append(
+            Dish(
+                recipe_id=recipe.recipe_id,
+                version="+".join(word for word, _, _ in chosen if word) or "base",
+                meals=recipe.meals,
+                grams=grams,
+                nutrients=nutrients,
+                allergens=allergens,
+                yield_servings=recipe.yield_servings,
+                batch_step=_STEPS[recipe.batch.step],
+                most_per_cook_day=recipe.batch.most_per_cook_day,
+                hands_on=recipe.minutes.hands_on,
+                hands_on_extra=recipe.minutes.hands_on_per_extra_batch,
+                oven_minutes=oven.minutes if oven else 0.0,
+                hob_minutes=recipe.equipment.hob_minutes,
+                fridge_days=fridge_days,
+                freezer_days=freezer_days,
+            )
+        )
+    return dishes

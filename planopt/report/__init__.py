@@ -1,0 +1,1 @@
+"""Report: a plan as tables, text and files."""

@@ -1,0 +1,228 @@
+"""The cook-day sheets of report.md, and the storage and thaw notes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from planopt.catalog.records import Catalog, Recipe
+from planopt.plan.records import Batch, Plan, Portion
+from planopt.report.kitchen import (
+    cooking_order,
+    hands_on_minutes,
+    hob_minutes,
+    kitchen_amount,
+    oven_minutes,
+)
+from planopt.report.marks import md, md_block, table
+from planopt.report.words import (
+    day_text,
+    dish_words,
+    fahrenheit,
+    food_name,
+    number,
+    plain,
+    plural,
+    sentence_case,
+)
+from planopt.scenario.records import CookDay, Scenario
+
+_CHOSEN = {"as written": "", "alternative": "swapped in", "optional": "optional, left in"}
+_REHEAT_C = 74.0
+
+
+def _portions_of(plan: Plan, batch: Batch) -> list[Portion]:
+    return [
+        p
+        for p in plan.portions
+        if (p.recipe_id, p.version, p.cook_day)
+        == (batch.recipe_id, batch.version, batch.cook_day)
+    ]  # fmt: skip
+
+
+def _limit(used: float, limit: float | None) -> str:
+    text = f"{number(used)} min"
+    return f"{text} of {number(limit)} allowed" if limit is not None else text
+
+
+def _day_times(catalog: Catalog, cook: CookDay | None, day_batches: list[Batch]) -> str:
+    pairs = [
+        (catalog.recipes[b.recipe_id], b.batches)
+        for b in day_batches
+        if b.recipe_id in catalog.recipes
+    ]
+    hands = sum(hands_on_minutes(recipe, count) for recipe, count in pairs)
+    oven = sum(oven_minutes(recipe, count) for recipe, count in pairs)
+    hob = sum(hob_minutes(recipe, count) for recipe, count in pairs)
+    rows = [
+        ("Hands-on", _limit(hands, cook.hands_on_minutes if cook else None)),
+        ("Oven", _limit(oven, cook.oven_minutes if cook else None)),
+        ("Hob, all rings", _limit(hob, cook.hob_minutes if cook else None)),
+    ]
+    return table(("Time", "Minutes"), rows)
+
+
+def _quantities(catalog: Catalog, recipe: Recipe | None, batch: Batch) -> str:
+    apart = len({line.part for line in batch.lines}) > 1
+    rows = []
+    for line in sorted(batch.lines, key=lambda line: line.line):
+        kitchen = kitchen_amount(catalog, recipe, line, batch.batches) if recipe else ""
+        digits = 0 if line.grams >= 20 else 1
+        row = [
+            md(food_name(catalog, line.food_id)),
+            f"{number(line.grams, digits)} g",
+            md(kitchen),
+            _CHOSEN[line.chosen],
+        ]
+        rows.append([*row, md(plain(line.part))] if apart else row)
+    headers = ["Food", "Edible weight", "Kitchen units", "Note"]
+    return table([*headers, "Part"] if apart else headers, rows, right=(1,))
+
+
+def _time_lines(recipe: Recipe, batches: float) -> list[str]:
+    minutes, equipment = recipe.minutes, recipe.equipment
+    lines = [f"hands-on {number(hands_on_minutes(recipe, batches))} min"]
+    if minutes.unattended:
+        lines.append(f"unattended {number(minutes.unattended)} min")
+    if equipment.oven:
+        in_all = "" if batches == 1 else f", {number(oven_minutes(recipe, batches))} min in all"
+        lines.append(
+            f"oven at {fahrenheit(equipment.oven.temperature_c)}, "
+            f"{number(equipment.oven.minutes)} min a batch{in_all}"
+        )
+    if equipment.hob_minutes:
+        lines.append(f"hob {number(hob_minutes(recipe, batches))} ring-minutes")
+    if equipment.blender_minutes:
+        lines.append(f"blender {number(equipment.blender_minutes * batches)} min")
+    return lines
+
+
+def _parts(catalog: Catalog, batch: Batch) -> str:
+    by_part: dict[str, list[str]] = defaultdict(list)
+    for line in batch.lines:
+        by_part[line.part].append(sentence_case(food_name(catalog, line.food_id)))
+    if len(by_part) < 2:
+        return ""
+    groups = (
+        f"{plain(part)} ({'; '.join(dict.fromkeys(foods))})"
+        for part, foods in by_part.items()
+        if part != "main"
+    )
+    return "Keep apart until eating: " + md(", ".join(groups)) + "."
+
+
+def _storage(recipe: Recipe | None, batch: Batch, frozen: float) -> str:
+    text = f"Fridge: eat by {day_text(batch.use_by_fridge)}."
+    if batch.use_by_freezer is not None:
+        text += f" Freezer: eat by {day_text(batch.use_by_freezer)}."
+    if frozen:
+        text += f" Freeze {plural(frozen, 'serving')} as soon as they are cold."
+    serve = recipe.keeps.serve if recipe else "either"
+    if serve == "reheated":
+        text += f" Serve reheated to {fahrenheit(_REHEAT_C)}."
+    elif serve == "cold":
+        text += " Serve cold."
+    else:
+        text += f" Serve cold, or reheated to {fahrenheit(_REHEAT_C)}."
+    return text
+
+
+def _packing(scenario: Scenario, portions: list[Portion]) -> str:
+    names = {client.client_id: client.name for client in scenario.clients}
+    rows = [
+        (
+            md(names.get(p.client_id, p.client_id)),
+            day_text(p.date),
+            md(plain(p.meal)),
+            number(p.servings, 2),
+            p.stored if p.thaw_on is None else f"freezer, thaw {day_text(p.thaw_on)}",
+        )
+        for p in sorted(portions, key=lambda p: (p.client_id, p.day, p.meal))
+    ]
+    return table(("Client", "Day", "Meal", "Servings", "Store in"), rows, right=(3,))
+
+
+def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, n: int) -> str:
+    recipe = catalog.recipes.get(batch.recipe_id)
+    portions = _portions_of(plan, batch)
+    frozen = sum(p.servings for p in portions if p.stored == "freezer")
+    dish = dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
+    spare = f", {number(batch.servings_left, 2)} to spare" if batch.servings_left > 0.005 else ""
+    blocks = [
+        f"#### {n}. {md(dish)}",
+        f"{plural(batch.batches, 'batch')}: {plural(batch.servings, 'serving')}, "
+        f"{number(batch.servings_eaten, 2)} eaten{spare}.",
+        _quantities(catalog, recipe, batch),
+    ]
+    if recipe is not None:
+        blocks.append("Time: " + "; ".join(_time_lines(recipe, batch.batches)) + ".")
+        steps = []
+        for place, step in enumerate(recipe.steps, start=1):
+            inside = (
+                f" Inside at least {fahrenheit(step.until_internal_c)}."
+                if step.until_internal_c is not None
+                else ""
+            )
+            steps.append(f"{place}. {md_block(step.do)}{inside}")
+        if steps:
+            blocks.append("\n".join(steps))
+    if parts := _parts(catalog, batch):
+        blocks.append(parts)
+    blocks.append(_storage(recipe, batch, frozen))
+    if portions:
+        blocks.append(_packing(scenario, portions))
+    return "\n\n".join(blocks)
+
+
+def cook_sheets(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
+    """Return one sheet for each cook day with something to cook."""
+    cooks = {cook.day: cook for cook in scenario.cook_days}
+    by_day: dict[int, list[Batch]] = defaultdict(list)
+    for batch in plan.batches:
+        by_day[batch.cook_day].append(batch)
+    blocks = [
+        "## Cook days",
+        "Dishes that look after themselves longest come first. Weights are edible food for all "
+        "batches of the day together; steps are written for one batch.",
+    ]
+    for day in sorted(by_day):
+        day_batches = cooking_order(catalog, by_day[day])
+        blocks.append(f"### Cook on {day_text(day_batches[0].cook_date)}")
+        blocks.append(_day_times(catalog, cooks.get(day), day_batches))
+        blocks += [
+            _dish_sheet(plan, catalog, scenario, batch, n)
+            for n, batch in enumerate(day_batches, start=1)
+        ]
+    return "\n\n".join(blocks)
+
+
+def storage_notes(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
+    """Return use-by dates of all dishes, and what to move to the fridge on which day."""
+    dishes = [
+        (
+            md(dish_words(catalog, b.recipe_id, b.recipe_name, b.version)),
+            day_text(b.cook_date),
+            day_text(b.use_by_fridge),
+            day_text(b.use_by_freezer) if b.use_by_freezer else "do not freeze",
+            number(sum(p.servings for p in _portions_of(plan, b) if p.stored == "freezer"), 2),
+        )
+        for b in sorted(plan.batches, key=lambda b: (b.cook_day, b.recipe_name, b.version))
+    ]
+    names = {client.client_id: client.name for client in scenario.clients}
+    thaws = [
+        (
+            day_text(p.thaw_on),
+            md(dish_words(catalog, p.recipe_id, p.recipe_name, p.version)),
+            number(p.servings, 2),
+            md(names.get(p.client_id, p.client_id)),
+            f"{day_text(p.date)}, {md(plain(p.meal))}",
+        )
+        for p in sorted(plan.portions, key=lambda p: (p.day, p.recipe_name, p.client_id, p.meal))
+        if p.thaw_on is not None
+    ]
+    blocks = [
+        "## Storage and thawing",
+        table(("Dish", "Cooked", "Fridge until", "Freezer until", "Servings frozen"), dishes, (4,)),
+        "### Move from freezer to fridge",
+        table(("On", "Dish", "Servings", "For", "Eaten"), thaws, (2,)),
+    ]
+    return "\n\n".join(blocks)

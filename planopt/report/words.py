@@ -1,0 +1,164 @@
+"""Plain words and numbers that all reports share."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from decimal import ROUND_CEILING, Decimal
+
+from planopt.catalog.records import Catalog, Recipe
+from planopt.plan.records import Plan, Purchase, Solution
+from planopt.units import minor_digits, round_half_up
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+# First words that keep their capital inside a sentence.
+_PROPER = frozenset({"Brussels", "Greek", "Medjool", "Parmesan", "Swiss", "Worcestershire"})
+
+_STATUS_WORDS = {
+    "optimal": "The search ended: the plan is proven within the gap asked for.",
+    "gap_reached": "The search ended: the plan is proven within the gap asked for.",
+    "time_limit": "The time limit stopped the search; a cheaper plan may exist.",
+    "work_limit": "The work limit stopped the search; a cheaper plan may exist.",
+    "interrupted": "The search was interrupted; this is the best plan found until then.",
+}
+STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted"})
+
+
+def number(value: float | Decimal, digits: int = 0) -> str:
+    """Return a number rounded half up, without needless zeros."""
+    if isinstance(value, int):
+        return str(value)
+    text = f"{round_half_up(value, digits):f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def money(amount: Decimal, currency: str) -> str:
+    """Return an amount with the decimals of its currency, without the code."""
+    return f"{amount:.{minor_digits(currency)}f}"
+
+
+def money_code(amount: Decimal, currency: str) -> str:
+    """Return an amount with its currency code."""
+    return f"{money(amount, currency)} {currency}"
+
+
+def day_text(value: date) -> str:
+    """Return a date with its weekday, in every locale alike."""
+    return f"{WEEKDAYS[value.weekday()]} {value.isoformat()}"
+
+
+def plain(identifier: str) -> str:
+    """Return an id as words."""
+    return identifier.replace("_", " ")
+
+
+def fahrenheit(celsius: float) -> str:
+    """Return a temperature in both scales."""
+    return f"{number(celsius, 1)} C ({number(celsius * 9 / 5 + 32)} F)"
+
+
+def percent_up(share: Decimal) -> str:
+    """Return a share as percent, rounded up so that it never claims too much."""
+    return number((share * 100).quantize(Decimal("0.01"), rounding=ROUND_CEILING), 2)
+
+
+def plural(count: float, word: str) -> str:
+    """Return a count with its noun."""
+    many = "es" if word.endswith("ch") else "s"
+    return f"{number(count, 2)} {word}" + ("" if count == 1 else many)
+
+
+def bound_sentence(solution: Solution, currency: str) -> str:
+    """Say what is proven about this plan's cost."""
+    bound = solution.best_bound
+    if bound <= 0 < solution.objective:
+        return "No useful lower limit of the cost was proven."
+    share = (solution.objective - bound) / bound if bound > 0 else Decimal(0)
+    return (
+        f"No compliant week can cost less than {money_code(bound, currency)}; "
+        f"this plan is within {percent_up(max(Decimal(0), share))} % of that."
+    )
+
+
+def status_sentence(solution: Solution) -> str:
+    """Say how the search ended."""
+    return _STATUS_WORDS[solution.status]
+
+
+def sentence_case(name: str) -> str:
+    """Return a name as it stands inside a sentence."""
+    first, _, _ = name.partition(" ")
+    if first.rstrip(",") in _PROPER or first[1:] != first[1:].lower():
+        return name
+    return name[:1].lower() + name[1:]
+
+
+def food_name(catalog: Catalog, food_id: str) -> str:
+    """Return a food's name, or its id as words where the catalog lacks it."""
+    food = catalog.foods.get(food_id)
+    return food.name if food else plain(food_id)
+
+
+def _short_pair(new: str, old: str) -> tuple[str, str]:
+    short_new, short_old = new.partition(",")[0], old.partition(",")[0]
+    return (new, old) if short_new == short_old else (short_new, short_old)
+
+
+def version_words(catalog: Catalog, recipe: Recipe | None, version: str) -> str:
+    """Return a version in words, for example `with haddock instead of cod, without parsley`.
+
+    The base version is the empty text. A version that does not fit the recipe is shown as it is.
+    """
+    if version == "base":
+        return ""
+    words = []
+    for part in version.split("+"):
+        found = re.fullmatch(r"(\d+)(?:=(\w+)|-)", part)
+        if found is None or recipe is None or int(found[1]) >= len(recipe.lines):
+            return version
+        old = food_name(catalog, recipe.lines[int(found[1])].food)
+        if found[2] is None:
+            words.append(f"without {sentence_case(old.partition(',')[0])}")
+        else:
+            new, old = _short_pair(food_name(catalog, found[2]), old)
+            words.append(f"with {sentence_case(new)} instead of {sentence_case(old)}")
+    return ", ".join(words)
+
+
+def dish_words(catalog: Catalog, recipe_id: str, recipe_name: str, version: str) -> str:
+    """Return a dish with its version in one text."""
+    words = version_words(catalog, catalog.recipes.get(recipe_id), version)
+    return f"{recipe_name}, {words}" if words else recipe_name
+
+
+def size_text(size: Decimal, unit: str) -> str:
+    """Return a pack size, for example `500 g` or `12 pieces`."""
+    if unit == "each":
+        return plural(float(size), "piece")
+    return f"{number(size, 3)} {unit}"
+
+
+def pack_text(purchase: Purchase) -> str:
+    """Return what to take from the shelf, for example `2 x 500 g` or `1.3 kg loose`."""
+    if purchase.sold == "pack":
+        return f"{number(purchase.count, 2)} x {size_text(purchase.size, purchase.unit)}"
+    total = Decimal(repr(purchase.count)) * purchase.size
+    text = size_text(round_half_up(total, 3), purchase.unit)
+    return f"{text} loose" if purchase.sold == "loose" else text
+
+
+def seller_name(catalog: Catalog, seller_id: str) -> str:
+    """Return a seller's name, or its id as words where the catalog lacks it."""
+    seller = catalog.sellers.get(seller_id)
+    return seller.name if seller else plain(seller_id)
+
+
+def span_text(plan: Plan) -> str:
+    """Return first and last day of the plan."""
+    last = date.fromordinal(plan.start_date.toordinal() + plan.days - 1)
+    if plan.days == 1:
+        return day_text(plan.start_date)
+    return f"{day_text(plan.start_date)} to {day_text(last)}"

@@ -1,0 +1,1 @@
+"""Scenarios: one kitchen, its clients, one planning week."""

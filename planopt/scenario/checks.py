@@ -1,0 +1,389 @@
+"""Checks of a scenario against itself and against its catalog.
+
+Each check is a plain function of one `Checking`. When the catalog itself is at fault, ids are
+still checked as far as they are known; what needs whole recipes or packs is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from planopt.catalog.files import PathPart, Place, path_text
+from planopt.catalog.quantities import Quantities, UnitUnknown
+from planopt.catalog.records import Catalog, Line, Recipe
+from planopt.faults import Fault, nearest
+from planopt.scenario.records import Client, Scenario, ServingWindow, Window
+from planopt.units import minor_digits, to_minor
+
+Path = tuple[PathPart, ...]
+Locate = Callable[[Path], Place]
+LEAST_ENERGY_KCAL = 800
+ENERGY = "energy_kcal"
+YEARS = (1900, 2200)
+
+
+@dataclass(frozen=True)
+class Checking:
+    """One scenario under check. `known` has the ids by table, None where they are not known.
+
+    `complete` is false when records of the catalog are missing because they are at fault.
+    """
+
+    scenario: Scenario
+    catalog: Catalog
+    locate: Locate
+    known: Mapping[str, frozenset[str] | None]
+    complete: bool
+
+    def fault(self, path: Path, value: object, why: str, mend: str, code: str) -> Fault:
+        """Return a fault at a path of the scenario file."""
+        return self.locate(path).fault(path_text(path), value, why, mend, code)
+
+    def unknown(self, table: str, path: Path, word: str) -> Iterator[Fault]:
+        """Yield a fault if the catalog has no such id."""
+        known = self.known[table]
+        if known is not None and word not in known:
+            what = table.removesuffix("s")
+            yield self.fault(
+                path, word, f"the catalog has no such {what}", nearest(word, known),
+                f"unknown_{what}",
+            )
+
+    def clients(self) -> Iterator[tuple[Path, Client]]:
+        """Yield the clients with their paths."""
+        for index, client in enumerate(self.scenario.clients):
+            yield ("clients", index), client
+
+
+def check_scenario(
+    scenario: Scenario,
+    catalog: Catalog,
+    locate: Locate,
+    known: Mapping[str, frozenset[str] | None] | None = None,
+    complete: bool = True,
+) -> list[Fault]:
+    """Return all faults of a scenario; `locate` finds the place of a path in its file."""
+    if known is None:
+        known = {table: frozenset(getattr(catalog, table)) for table in REFERRED}
+    checking = Checking(scenario, catalog, locate, known, complete)
+    return sorted({fault for check in CHECKS for fault in check(checking)})
+
+
+REFERRED = ("nutrients", "allergens", "foods", "recipes", "sellers")
+
+
+def unknown_ids(c: Checking) -> Iterator[Fault]:
+    """Every id of the catalog that the scenario names must exist."""
+    for index, seller in enumerate(c.scenario.sellers or ()):
+        yield from c.unknown("sellers", ("sellers", index), seller)
+    for index, recipe in enumerate(c.scenario.recipes.include):
+        yield from c.unknown("recipes", ("recipes", "include", index), recipe)
+    for index, recipe in enumerate(c.scenario.recipes.exclude):
+        yield from c.unknown("recipes", ("recipes", "exclude", index), recipe)
+    for index, stock in enumerate(c.scenario.stock):
+        yield from c.unknown("foods", ("stock", index, "food"), stock.food)
+    for path, client in c.clients():
+        for index, allergen in enumerate(client.allergens):
+            yield from c.unknown("allergens", (*path, "allergens", index), allergen)
+        for index, food in enumerate(client.excluded_foods):
+            yield from c.unknown("foods", (*path, "excluded_foods", index), food)
+        for index, recipe in enumerate(client.excluded_recipes):
+            yield from c.unknown("recipes", (*path, "excluded_recipes", index), recipe)
+        for food in client.dislikes:
+            yield from c.unknown("foods", (*path, "dislikes", food), food)
+        for food in client.wants:
+            yield from c.unknown("foods", (*path, "wants", food), food)
+        for recipe in client.recipe_servings:
+            yield from c.unknown("recipes", (*path, "recipe_servings", recipe), recipe)
+        for window_path, _ in _windows(path, client):
+            yield from c.unknown("nutrients", window_path, str(window_path[-1]))
+
+
+def _windows(path: Path, client: Client) -> Iterator[tuple[Path, Window]]:
+    for nutrient, window in client.windows_per_day.items():
+        yield (*path, "windows_per_day", nutrient), window
+    for day, windows in client.windows_on_days.items():
+        for nutrient, window in windows.items():
+            yield (*path, "windows_on_days", day, nutrient), window
+    for nutrient, window in client.windows_per_week.items():
+        yield (*path, "windows_per_week", nutrient), window
+
+
+def unknown_meals(c: Checking) -> Iterator[Fault]:
+    """Meals are those of the scenario, each listed once."""
+    meals = c.scenario.meals
+    named: list[tuple[Path, str]] = []
+    for index, meal in enumerate(meals):
+        if meal in meals[:index]:
+            yield c.fault(
+                ("meals", index), meal, "the meal is listed twice", "remove one of the two",
+                "duplicate_meal",
+            )
+    for index, cook in enumerate(c.scenario.cook_days):
+        if cook.ready_for not in (None, "next_day"):
+            named.append((("cook_days", index, "ready_for"), str(cook.ready_for)))
+    for path, client in c.clients():
+        named += [
+            ((*path, "meals", index), meal) for index, meal in enumerate(client.meals or ())
+        ]
+        named += [
+            ((*path, "away", "meals", day, index), meal)
+            for day, skipped in client.away.meals.items()
+            for index, meal in enumerate(skipped)
+        ]
+    for meal_path, meal in named:
+        if meal not in meals:
+            yield c.fault(
+                meal_path, meal, "the scenario has no such meal", nearest(meal, meals),
+                "unknown_meal",
+            )
+
+
+def reversed_windows(c: Checking) -> Iterator[Fault]:
+    """No window has its min above its max, and no count is below zero."""
+    for path, client in c.clients():
+        pairs: list[tuple[Path, Window | ServingWindow]] = [*_windows(path, client)]
+        pairs += [
+            ((*path, "recipe_servings", recipe), window)
+            for recipe, window in client.recipe_servings.items()
+        ]
+        for window_path, window in pairs:
+            if window.min is not None and window.max is not None and window.min > window.max:
+                yield c.fault(
+                    (*window_path, "min"), f"{window.min:g}",
+                    f"min is above max, {window.max:g}", "swap or correct the two",
+                    "range_reversed",
+                )
+        for field, counts in (("dislikes", client.dislikes), ("wants", client.wants)):
+            for food, count in counts.items():
+                if count < 0:
+                    yield c.fault(
+                        (*path, field, food), count, "a number of meals cannot be below 0",
+                        "write 0 or more", "out_of_range",
+                    )
+        for food, least in client.wants.items():
+            most = client.dislikes.get(food)
+            if most is not None and least > most:
+                yield c.fault(
+                    (*path, "wants", food), least,
+                    f"dislikes allows {food} in at most {most} meals", "correct one of the two",
+                    "range_reversed",
+                )
+
+
+def duplicate_clients(c: Checking) -> Iterator[Fault]:
+    """Client ids are unique."""
+    seen: set[str] = set()
+    for path, client in c.clients():
+        if client.client_id in seen:
+            yield c.fault(
+                (*path, "id"), client.client_id, "another client has this id already",
+                "give this client another id", "duplicate_id",
+            )
+        seen.add(client.client_id)
+
+
+def days_of_plan(c: Checking) -> Iterator[Fault]:
+    """Day numbers lie within the plan, and the calendar can hold it."""
+    last = c.scenario.days
+    if not YEARS[0] <= c.scenario.start_date.year <= YEARS[1]:
+        yield c.fault(
+            ("start_date",), c.scenario.start_date,
+            f"the year must be from {YEARS[0]} to {YEARS[1]}", "correct the date", "out_of_range",
+        )
+    days: list[tuple[Path, int]] = []
+    for index, shop in enumerate(c.scenario.shop_days or ()):
+        days.append((("shop_days", index), shop))
+    for path, client in c.clients():
+        days += [((*path, "away", "days", i), day) for i, day in enumerate(client.away.days)]
+        days += [((*path, "away", "meals", day), day) for day in client.away.meals]
+        days += [((*path, "windows_on_days", day), day) for day in client.windows_on_days]
+    cooking = [cook.day for cook in c.scenario.cook_days]
+    if min(cooking) > last:
+        yield c.fault(
+            ("cook_days",), ", ".join(str(day) for day in cooking),
+            f"every cook day is after day {last}, the last of the plan",
+            "cook on an earlier day, or plan more days", "cook_days_after_plan",
+        )
+    else:
+        days += [(("cook_days", i, "day"), day) for i, day in enumerate(cooking)]
+    for day_path, day in days:
+        if day > last:
+            yield c.fault(
+                day_path, day, f"the plan ends with day {last}",
+                f"write a day up to {last}, or plan more days", "day_beyond_plan",
+            )
+
+
+def cooking_and_shopping(c: Checking) -> Iterator[Fault]:
+    """Cook days differ, and something can be bought before the first of them."""
+    cooking = [cook.day for cook in c.scenario.cook_days]
+    for index, day in enumerate(cooking):
+        if day in cooking[:index]:
+            yield c.fault(
+                ("cook_days", index, "day"), day, "this cook day is listed twice",
+                "merge the two entries", "duplicate_day",
+            )
+    first_shop = c.scenario.shopping_days()[0]
+    # With food in stock the first cook day may be fed from it alone.
+    if first_shop > min(cooking) and not c.scenario.stock:
+        yield c.fault(
+            ("shop_days",), ", ".join(str(day) for day in c.scenario.shopping_days()),
+            f"the first cook day is day {min(cooking)}, before any shopping",
+            f"add a shop day on day {min(cooking)} or earlier", "shop_after_cooking",
+        )
+
+
+def stock_units(c: Checking) -> Iterator[Fault]:
+    """The amount of every stock entry can be turned into grams."""
+    quantities = Quantities(c.catalog)
+    for index, stock in enumerate(c.scenario.stock):
+        if stock.food not in c.catalog.foods:
+            continue
+        try:
+            quantities.stock_edible_g(stock.food, stock.amount, stock.unit)
+        except UnitUnknown as unknown:
+            # A missing measure may be one of the catalog's rows at fault.
+            if c.complete:
+                yield c.fault(
+                    ("stock", index, "unit"), stock.unit, unknown.why, unknown.mend,
+                    "unit_unknown",
+                )
+
+
+def portions(c: Checking) -> Iterator[Fault]:
+    """Portion sizes are in order and are multiples of the step."""
+    for path, client in c.clients():
+        sizes = client.portions
+        if sizes.step == "any":
+            continue
+        if sizes.smallest > sizes.largest:
+            yield c.fault(
+                (*path, "portions", "smallest"), f"{sizes.smallest:g}",
+                f"smallest is above largest, {sizes.largest:g}", "swap or correct the two",
+                "range_reversed",
+            )
+        for field, size in (("smallest", sizes.smallest), ("largest", sizes.largest)):
+            if Fraction(repr(size)) % Fraction(repr(sizes.step)):
+                yield c.fault(
+                    (*path, "portions", field), f"{size:g}",
+                    f"this is not a multiple of the step, {sizes.step:g}",
+                    "correct the size or the step", "portion_step",
+                )
+
+
+def energy_floor(c: Checking) -> Iterator[Fault]:
+    """A day's energy window stays at or above 800 kcal without medical supervision."""
+    for path, client in c.clients():
+        if client.medically_supervised:
+            continue
+        for window_path, window in _windows(path, client):
+            if window_path[-1] != ENERGY or "windows_per_week" in window_path:
+                continue
+            for side, value in (("min", window.min), ("max", window.max)):
+                if value is not None and value < LEAST_ENERGY_KCAL:
+                    yield c.fault(
+                        (*window_path, side), f"{value:g}",
+                        f"a day below {LEAST_ENERGY_KCAL} kcal needs medical supervision",
+                        f"write {LEAST_ENERGY_KCAL} or more; only if a clinician supervises this"
+                        " client, set medically_supervised: true", "energy_below_floor",
+                    )
+
+
+def money(c: Checking) -> Iterator[Fault]:
+    """Money has the decimals of the currency, and something is sold in it."""
+    currency = c.scenario.currency
+    for field, amount in (("visit_cost", c.scenario.visit_cost), ("budget", c.scenario.budget)):
+        try:
+            if amount is not None:
+                to_minor(amount, currency)
+        except ValueError:
+            yield c.fault(
+                (field,), amount, f"{currency} has {minor_digits(currency)} decimals",
+                "round the amount", "money_decimals",
+            )
+    sellers = c.scenario.sellers
+    sold = [pack for pack in c.catalog.packs.values() if pack.currency == currency]
+    if not c.complete:
+        return
+    if not sold:
+        yield c.fault(
+            ("currency",), currency, "no pack of the catalog has a price in this currency",
+            nearest(currency, {pack.currency for pack in c.catalog.packs.values()}),
+            "currency_without_packs",
+        )
+    elif sellers is not None and not any(pack.seller_id in sellers for pack in sold):
+        yield c.fault(
+            ("sellers",), ", ".join(sellers), f"none of these sellers has a pack in {currency}",
+            nearest("", {pack.seller_id for pack in sold}), "currency_without_packs",
+        )
+
+
+def meals_with_recipes(c: Checking) -> Iterator[Fault]:
+    """Every meal that a client eats has a recipe that this client may eat."""
+    choice = c.scenario.recipes
+    if not c.complete or set(choice.include) - set(c.catalog.recipes):
+        return
+    usable = [
+        recipe
+        for recipe in c.catalog.recipes.values()
+        if (not choice.include or recipe.recipe_id in choice.include)
+        and recipe.recipe_id not in choice.exclude
+    ]
+    for path, client in c.clients():
+        eaten = {
+            meal
+            for day in range(1, c.scenario.days + 1)
+            for meal in c.scenario.meals_of(client, day)
+        }
+        for meal in c.scenario.meals:
+            served = [recipe for recipe in usable if meal in recipe.meals]
+            if meal not in eaten or any(may_eat(c.catalog, client, recipe) for recipe in served):
+                continue
+            why = (
+                f"none of the usable recipes for {meal} ({len(served)}) suits the allergens and"
+                f" exclusions of {client.client_id}"
+                if served
+                else f"no usable recipe is for {meal}"
+            )
+            yield c.fault(
+                path, f"{client.client_id}, {meal}", why,
+                f"add a recipe for {meal} that suits, or leave {meal} out of this client's meals",
+                "meal_without_recipe",
+            )
+
+
+def may_eat(catalog: Catalog, client: Client, recipe: Recipe) -> bool:
+    """Tell whether some version of a recipe avoids all that the client must not eat."""
+    return recipe.recipe_id not in client.excluded_recipes and all(
+        line.optional or _some_food_suits(catalog, client, line) for line in recipe.lines
+    )
+
+
+def _some_food_suits(catalog: Catalog, client: Client, line: Line) -> bool:
+    for food_id in (line.food, *(other.food for other in line.alternatives)):
+        food = catalog.foods.get(food_id)
+        if (
+            food is not None
+            and food_id not in client.excluded_foods
+            and not set(food.allergens) & set(client.allergens)
+        ):
+            return True
+    return False
+
+
+CHECKS: tuple[Callable[[Checking], Iterator[Fault]], ...] = (
+    unknown_ids,
+    unknown_meals,
+    reversed_windows,
+    duplicate_clients,
+    days_of_plan,
+    cooking_and_shopping,
+    stock_units,
+    portions,
+    energy_floor,
+    money,
+    meals_with_recipes,
+)

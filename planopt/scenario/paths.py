@@ -1,0 +1,141 @@
+"""Checking whatever the user names: scenarios, catalogs, recipes, or folders of these."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+
+from planopt.catalog.documents import Document, read_document
+from planopt.catalog.files import Place
+from planopt.catalog.load import (
+    RECIPES_FOLDER,
+    TABLE_FILES,
+    CatalogReading,
+    read_catalog,
+    read_recipe,
+)
+from planopt.catalog.records import Recipe
+from planopt.catalog.validation import field_names
+from planopt.faults import Fault
+from planopt.scenario.reading import read_kitchen
+from planopt.scenario.records import Scenario
+
+CATALOG_MARK = "foods.csv"
+_YAML = (".yaml", ".yml")
+
+
+def check_paths(paths: Iterable[Path]) -> list[Fault]:
+    """Return the faults of scenario files, catalog folders, recipe files and folders of these."""
+    return check_paths_and_warn(paths)[0]
+
+
+def check_paths_and_warn(paths: Iterable[Path]) -> tuple[list[Fault], list[Fault]]:
+    """Return faults, and warnings that stop nothing."""
+    checker = _Checker()
+    for path in paths:
+        checker.check(path)
+    warnings = {
+        warning for reading in checker.catalogs.values() for warning in reading.warnings()
+    }
+    return sorted(checker.faults), sorted(warnings)
+
+
+class _Checker:
+    """Gathers faults; a catalog that several scenarios share is read once."""
+
+    def __init__(self) -> None:
+        self.faults: set[Fault] = set()
+        self.catalogs: dict[Path, CatalogReading] = {}
+        # By the folder as written, because recipes are found again by their file as written.
+        self._around_recipes: dict[Path, CatalogReading] = {}
+
+    def check(self, path: Path) -> None:
+        if path.is_dir():
+            self._folder(path)
+        elif path.suffix.lower() in _YAML or not path.exists():
+            self._document(path)
+        elif path.name in TABLE_FILES:
+            self._catalog(path.parent)
+        else:
+            self._say(
+                path, "this is neither a scenario, nor a recipe, nor a table of a catalog",
+                "name a .yaml file or a folder", "unknown_file_kind",
+            )
+
+    def _say(self, path: Path, why: str, mend: str, code: str) -> None:
+        self.faults.add(Place(str(path), 0).fault("", path.name, why, mend, code))
+
+    def _catalog(self, folder: Path) -> CatalogReading:
+        key = folder.resolve()
+        if key not in self.catalogs:
+            self.catalogs[key] = read_catalog(folder)
+        self.faults.update(self.catalogs[key].faults)
+        return self.catalogs[key]
+
+    def _document(self, path: Path) -> None:
+        document, faults = read_document(path)
+        if document is None:
+            self.faults.update(faults)
+        elif _kind(document) == "scenario":
+            self._scenario(path)
+        else:
+            self._recipe(path)
+
+    def _scenario(self, path: Path) -> None:
+        self.faults.update(read_kitchen(path, self.catalogs).faults())
+
+    def _recipe(self, path: Path) -> None:
+        """Check a recipe, with its catalog if it lies in one, without the catalog's own faults."""
+        self.faults.update(read_recipe(path)[2])
+        folder = path.parent.parent
+        if path.parent.name == RECIPES_FOLDER and (folder / CATALOG_MARK).is_file():
+            if folder not in self._around_recipes:
+                self._around_recipes[folder] = read_catalog(folder)
+            found = self._around_recipes[folder].faults
+            self.faults.update(fault for fault in found if fault.file == str(path))
+
+    def _folder(self, folder: Path) -> None:
+        found = False
+        for here, folders, files in os.walk(folder):
+            folders[:] = sorted(name for name in folders if not name.startswith("."))
+            if CATALOG_MARK in files:
+                found = True
+                self._catalog(Path(here))
+                # The recipes are read with their catalog.
+                folders[:] = [name for name in folders if name != RECIPES_FOLDER]
+            for name in sorted(files):
+                path = Path(here) / name
+                if path.suffix.lower() in _YAML and self._found_in_tree(path):
+                    found = True
+        if not found:
+            self._say(
+                folder, "the folder has no catalog, scenario or recipe",
+                "name another folder", "nothing_to_check",
+            )
+
+    def _found_in_tree(self, path: Path) -> bool:
+        document, faults = read_document(path)
+        if document is None:
+            self.faults.update(faults)
+            return True
+        kind = _kind(document)
+        if kind == "scenario":
+            self._scenario(path)
+        elif kind == "recipe":
+            self._recipe(path)
+        return bool(kind)
+
+
+def _kind(document: Document) -> str:
+    """Tell a scenario from a recipe, even with a key misspelt; nothing for other files."""
+    if not isinstance(document.data, dict):
+        return ""
+    keys = {str(key) for key in document.data}
+    if "clients" in keys:
+        return "scenario"
+    scenario = len(keys & set(field_names(Scenario)) - {"name", "meals"})
+    recipe = len(keys & set(field_names(Recipe)) - {"name", "meals"})
+    if scenario == recipe == 0:
+        return ""
+    return "scenario" if scenario > recipe else "recipe"

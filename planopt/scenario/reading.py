@@ -1,0 +1,107 @@
+"""Reading a scenario and its catalog, gathering faults instead of raising them."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from planopt.catalog.documents import Document, read_document
+from planopt.catalog.load import CatalogReading, read_catalog
+from planopt.catalog.validation import validate
+from planopt.faults import Fault
+from planopt.scenario.checks import REFERRED, check_scenario
+from planopt.scenario.records import Scenario
+
+_DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
+
+
+@dataclass(frozen=True)
+class KitchenReading:
+    """What was read of a scenario and its catalog, with the faults of each."""
+
+    scenario: Scenario | None
+    catalog_folder: Path | None
+    catalog: CatalogReading | None
+    scenario_faults: tuple[Fault, ...]
+
+    def faults(self) -> list[Fault]:
+        """Return the faults of all files."""
+        found = set(self.scenario_faults)
+        if self.catalog is not None:
+            found.update(self.catalog.faults)
+        return sorted(found)
+
+
+def read_scenario(path: Path) -> tuple[Document | None, Scenario | None, list[Fault]]:
+    """Read a scenario file; the scenario is None if there is a fault."""
+    document, faults = read_document(path)
+    if document is None:
+        return None, None, faults
+    scenario, problems = validate(Scenario, document.data)
+    return document, scenario, document.faults(problems)
+
+
+def read_kitchen(
+    scenario_path: Path, catalogs: dict[Path, CatalogReading] | None = None
+) -> KitchenReading:
+    """Read a scenario and its catalog; raises nothing.
+
+    `catalogs` keeps catalogs already read, by resolved folder, for the next scenario.
+    """
+    document, scenario, faults = read_scenario(scenario_path)
+    folder = catalog_folder(scenario_path, document)
+    if document is None or folder is None:
+        return KitchenReading(scenario, None, None, tuple(faults))
+    if not folder.is_dir():
+        faults.append(
+            document.place(("catalog",)).fault(
+                "catalog", str(folder), "there is no such folder",
+                "write the catalog's folder relative to this file", "catalog_missing",
+            )
+        )
+        return KitchenReading(scenario, folder, None, tuple(faults))
+    catalogs = {} if catalogs is None else catalogs
+    key = folder.resolve()
+    if key not in catalogs:
+        catalogs[key] = read_catalog(folder)
+    reading = catalogs[key]
+    if scenario is not None:
+        faults += check_scenario(
+            _as_written(scenario, document),
+            reading.catalog,
+            document.place,
+            known={table: reading.positions.known(table) for table in REFERRED},
+            complete=not reading.faults,
+        )
+    return KitchenReading(scenario, folder, reading, tuple(faults))
+
+
+def catalog_folder(scenario_path: Path, document: Document | None) -> Path | None:
+    """Return the catalog folder a scenario names, as short as it can truly be written."""
+    data = document.data if document is not None else None
+    named = data.get("catalog", _DEFAULT_CATALOG) if isinstance(data, dict) else None
+    if not isinstance(named, str):
+        return None
+    folder = scenario_path.parent / named
+    short = Path(os.path.normpath(folder))
+    try:
+        # Behind a symbolic link `..` is not what the text suggests.
+        return short if short.samefile(folder) else folder
+    except (OSError, ValueError):
+        return short
+
+
+def _as_written(scenario: Scenario, document: Document) -> Scenario:
+    """Return the scenario with its cook days in the order of the file, as faults count them."""
+    data = document.data
+    entries = data.get("cook_days") if isinstance(data, dict) else None
+    if not isinstance(entries, list):
+        return scenario
+    days = [entry["day"] if isinstance(entry, dict) else 0 for entry in entries]
+    # The record sorts by day and is stable, so the same sort tells where each entry came from.
+    order = sorted(range(len(entries)), key=lambda index: float(days[index]))
+    written = dict(zip(order, scenario.cook_days, strict=True))
+    return scenario.model_copy(
+        update={"cook_days": tuple(written[index] for index in range(len(entries)))}
+    )

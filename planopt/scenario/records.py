@@ -1,0 +1,171 @@
+"""Records of a scenario: one kitchen, its clients, and one planning week.
+
+Days are numbered from 1 = `start_date`; a cook or shop day may be 0 or less (the eve).
+Every field has its unit in its name or its description, and a default where a sound one exists.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from planopt.catalog.records import CurrencyCode, Id, Record, Unit
+
+Day = Annotated[int, Field(ge=1, le=62)]
+PrepDay = Annotated[int, Field(ge=-6, le=62)]
+
+
+class Window(Record):
+    """Least and most of a nutrient, in the nutrient's own unit; either side may be open."""
+
+    min: float | None = Field(default=None, ge=0)
+    max: float | None = Field(default=None, ge=0)
+
+
+class ServingWindow(Record):
+    """Least and most servings of one recipe over the whole plan, for one client."""
+
+    min: float = Field(default=0, ge=0)
+    max: float | None = Field(default=None, ge=0)
+
+
+class Portions(Record):
+    """Portion sizes a client may be given, in servings of the recipe."""
+
+    step: Annotated[float, Field(gt=0)] | Literal["any"] = 0.5
+    smallest: float = Field(default=0.5, ge=0)
+    largest: float = Field(default=2.0, gt=0)
+
+
+class Away(Record):
+    """Days and single meals for which a client needs no food."""
+
+    days: tuple[Day, ...] = ()
+    meals: dict[Day, tuple[Id, ...]] = {}
+
+
+class Client(Record):
+    """One person who eats from this kitchen."""
+
+    client_id: Id = Field(alias="id")
+    name: str = Field(min_length=1)
+    meals: tuple[Id, ...] | None = Field(
+        default=None, description="meals eaten each day; default: the scenario's meals"
+    )
+    windows_per_day: dict[str, Window] = {}
+    windows_on_days: dict[Day, dict[str, Window]] = Field(
+        default={}, description="replaces windows_per_day, nutrient by nutrient, on that day"
+    )
+    windows_per_week: dict[str, Window] = Field(
+        default={}, description="totals over all planned days"
+    )
+    allergens: tuple[str, ...] = Field(default=(), description="hard; never relaxed")
+    excluded_foods: tuple[Id, ...] = Field(default=(), description="hard; never relaxed")
+    excluded_recipes: tuple[Id, ...] = ()
+    dislikes: dict[Id, int] = Field(
+        default={}, description="food -> most meals in the plan that may contain it"
+    )
+    wants: dict[Id, int] = Field(
+        default={}, description="food -> least meals in the plan that contain it"
+    )
+    recipe_servings: dict[Id, ServingWindow] = {}
+    away: Away = Away()
+    portions: Portions = Portions()
+    most_repeats: int | None = Field(
+        default=4, ge=1, description="most meals of one recipe in the plan"
+    )
+    least_different_recipes: int = Field(default=0, ge=0)
+    medically_supervised: bool = Field(
+        default=False, description="needed for windows that allow less than 800 kcal a day"
+    )
+
+
+class CookDay(Record):
+    """A day on which the kitchen cooks, and what it can do that day. None = no limit."""
+
+    day: PrepDay
+    ready_for: Id | Literal["next_day"] | None = Field(
+        default=None,
+        description="first meal of that same day that can use the food; default: the first meal",
+    )
+    hands_on_minutes: float | None = Field(default=None, ge=0)
+    oven_minutes: float | None = Field(default=None, ge=0)
+    hob_minutes: float | None = Field(default=None, ge=0, description="ring-minutes, all rings")
+    most_recipes: int | None = Field(default=None, ge=1)
+
+
+class Stock(Record):
+    """Food on hand, as purchased (`amount` in `unit`), usable up to and including `use_by`."""
+
+    food: Id
+    amount: Decimal = Field(gt=0)
+    unit: Unit
+    use_by: date | None = None
+
+
+class RecipeChoice(Record):
+    """Which recipes of the catalog may be used; both empty = all."""
+
+    include: tuple[Id, ...] = ()
+    exclude: tuple[Id, ...] = ()
+
+
+class Scenario(Record):
+    """A whole scenario."""
+
+    name: str = Field(min_length=1)
+    note: str = ""
+    catalog: str = Field(default="../catalogs", description="folder, relative to this file")
+    currency: CurrencyCode = "USD"
+    start_date: date
+    days: int = Field(default=7, ge=1, le=62)
+    meals: tuple[Id, ...] = ("breakfast", "lunch", "dinner", "snack")
+    most_dishes_per_meal: Annotated[int, Field(ge=1)] | Literal["any"] = 1
+    cook_days: tuple[CookDay, ...] = Field(min_length=1)
+    shop_days: tuple[PrepDay, ...] | None = Field(
+        default=None, description="default: every cook day, before cooking"
+    )
+    sellers: tuple[Id, ...] | None = Field(default=None, description="default: all sellers")
+    visit_cost: Decimal = Field(
+        default=Decimal(0), ge=0, description="money for each shop visit after the first"
+    )
+    budget: Decimal | None = Field(default=None, ge=0, description="hard limit on groceries")
+    waste_weight: float = Field(default=1.0, ge=0, description="1 = waste counts at its value")
+    carry_days: int = Field(
+        default=7, ge=0,
+        description="a leftover usable this long after the plan is carried, not wasted",
+    )
+    keeping_rule: Literal["shortest", "longest"] = "shortest"
+    use_freezer: bool = True
+    recipes: RecipeChoice = RecipeChoice()
+    stock: tuple[Stock, ...] = ()
+    clients: tuple[Client, ...] = Field(min_length=1)
+
+    @field_validator("cook_days", mode="after")
+    @classmethod
+    def _cook_days_in_order(cls, value: tuple[CookDay, ...]) -> tuple[CookDay, ...]:
+        return tuple(sorted(value, key=lambda cook: cook.day))
+
+    def date_of(self, day: int) -> date:
+        """Return the calendar date of a day number."""
+        return self.start_date + timedelta(days=day - 1)
+
+    def shopping_days(self) -> tuple[int, ...]:
+        """Return the shop days in order; by default those of cooking."""
+        days = self.shop_days or tuple(cook.day for cook in self.cook_days)
+        return tuple(sorted(set(days)))
+
+    def meals_of(self, client: Client, day: int) -> tuple[str, ...]:
+        """Return the meals the client eats from this kitchen on a day, in the day's order."""
+        if day in client.away.days:
+            return ()
+        wanted = client.meals if client.meals is not None else self.meals
+        skipped = client.away.meals.get(day, ())
+        return tuple(meal for meal in self.meals if meal in wanted and meal not in skipped)
+
+    def windows_of(self, client: Client, day: int) -> dict[str, Window]:
+        """Return the day's windows by nutrient id, exceptions for that day applied."""
+        return {**client.windows_per_day, **client.windows_on_days.get(day, {})}

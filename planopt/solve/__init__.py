@@ -1,0 +1,1 @@
+"""Solve: run HiGHS and tell honestly how it ended."""

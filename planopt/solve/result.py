@@ -1,0 +1,26 @@
+"""What a search gives back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planopt.problem.decisions import Decisions
+
+
+@dataclass(frozen=True)
+class SearchResult:
+    """The end of a search.
+
+    `bound` is proven for the real problem, in units of the currency; `composition` says which
+    proofs gave it. `decisions` is None when no compliant plan was found; `infeasible` means that
+    the solver proved there is none.
+    """
+
+    status: str
+    solver_status: str
+    decisions: Decisions | None
+    bound: float
+    composition: str
+    infeasible: bool
+    seconds: float
+    build_seconds: float

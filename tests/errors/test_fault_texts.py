@@ -1,0 +1,699 @@
+"""For every fault code one tiny bad input, and the exact text the user reads."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
+
+import planopt.catalog
+import planopt.scenario
+from planopt.catalog.load import read_catalog
+from planopt.faults import BadInput
+from planopt.scenario.load import check_paths, load_kitchen
+
+RECIPES = [name for name in tiny_catalog_files() if name.startswith("recipes/")]
+
+
+@dataclass(frozen=True)
+class Case:
+    """A change that makes the tiny kitchen faulty in one way, and the fault's three parts."""
+
+    code: str
+    what: str
+    where: str
+    why: str
+    mend: str
+    files: Mapping[str, str | None] = field(default_factory=dict)
+    keys: Mapping[str, Any] = field(default_factory=dict)
+
+    def text(self) -> str:
+        """Return the expected text."""
+        return f"{self.where}\n    why: {self.why}\n    mend: {self.mend}"
+
+
+CASES = (
+    Case(
+        "file_missing",
+        "a table that is not there",
+        "kitchen/catalogs/yields.csv: 'yields.csv' [file_missing]",
+        "there is no such file",
+        "create it",
+        files={"yields.csv": None},
+    ),
+    Case(
+        "no_recipes",
+        "a recipes folder without a recipe",
+        "kitchen/catalogs/recipes: 'recipes' [no_recipes]",
+        "there is no recipe in this folder",
+        "add at least one .yaml file",
+        files={**dict.fromkeys(RECIPES), "recipes/notes.txt": "later"},
+    ),
+    Case(
+        "not_utf8",
+        "a NUL character in a table",
+        "kitchen/catalogs/sellers.csv:3: 'sellers.csv' [not_utf8]",
+        "the file holds a NUL character, so it is no plain text",
+        "save it as UTF-8 text",
+        files=edited("sellers.csv", "Market stall", "Market\x00stall"),
+    ),
+    Case(
+        "empty_file",
+        "an empty table",
+        "kitchen/catalogs/yields.csv: '' [empty_file]",
+        "the table is empty",
+        "write the header line: food_id,state,grams_per_g,source",
+        files={"yields.csv": ""},
+    ),
+    Case(
+        "csv_syntax",
+        "a quote that never closes",
+        "kitchen/catalogs/sellers.csv:3: '' [csv_syntax]",
+        "the table cannot be read: unexpected end of data",
+        "check the double quotes of this row",
+        files=edited("sellers.csv", "market,Market", 'market,"Market'),
+    ),
+    Case(
+        "not_comma_separated",
+        "a table with semicolons",
+        "kitchen/catalogs/yields.csv:1: 'food_id;state;grams_per_g;source' [not_comma_separated]",
+        "the columns are not separated by commas",
+        "save the table with commas between the cells",
+        files={"yields.csv": "food_id;state;grams_per_g;source\n"},
+    ),
+    Case(
+        "row_length",
+        "a comma too many",
+        "kitchen/catalogs/sellers.csv:2: 'corner,Corner,shop,Invented' [row_length]",
+        "the row has 4 cells, the header 3",
+        "put a text with commas in double quotes",
+        files=edited("sellers.csv", "Corner shop,Invented", "Corner, shop,Invented"),
+    ),
+    Case(
+        "unknown_column",
+        "a column nobody knows",
+        "kitchen/catalogs/yields.csv:1: sorce: 'sorce' [unknown_column]",
+        "the table has no such column",
+        "did you mean 'source'?",
+        files={
+            "yields.csv": "food_id,state,grams_per_g,source,sorce\n"
+            "rice_white_long,cooked,2.8,SR28,\n"
+        },
+    ),
+    Case(
+        "duplicate_column",
+        "a column given twice",
+        "kitchen/catalogs/sellers.csv:1: name: 'name' [duplicate_column]",
+        "the column stands 2 times in the header",
+        "keep one of them",
+        files=edited("sellers.csv", "seller_id,name,note", "seller_id,name,name"),
+    ),
+    Case(
+        "empty_cell",
+        "a pack without a price",
+        "kitchen/catalogs/packs.csv:7: price: '' [empty_cell]",
+        "the cell is empty and a value is needed",
+        "fill in the cell",
+        files=edited("packs.csv", "kg,1.90,USD", "kg,,USD"),
+    ),
+    Case(
+        "yaml_syntax",
+        "a bracket that never closes",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:3: '' [yaml_syntax]",
+        "the YAML cannot be read: did not find expected ',' or ']'",
+        "check the indentation, the colons and the quotes near this line",
+        files=edited("recipes/boiled_eggs.yaml", "[snack]", "[snack"),
+    ),
+    Case(
+        "duplicate_key",
+        "a key given twice",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:4: yield_servings: "
+        "'yield_servings' [duplicate_key]",
+        "this key stands already on line 3",
+        "keep one of the two",
+        files=edited(
+            "recipes/boiled_eggs.yaml", "yield_servings: 1", "yield_servings: 1\nyield_servings: 2"
+        ),
+    ),
+    Case(
+        "wrong_suffix",
+        "a recipe named .yml",
+        "kitchen/catalogs/recipes/tea.yml: file name: 'tea.yml' [wrong_suffix]",
+        "a recipe file ends in .yaml",
+        "rename it to tea.yaml",
+        files={"recipes/tea.yml": "name: Tea"},
+    ),
+    Case(
+        "missing_field",
+        "a recipe without minutes",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:1: minutes: '' [missing_field]",
+        "this field is needed and is not there",
+        "add 'minutes'",
+        files=edited(
+            "recipes/boiled_eggs.yaml",
+            "minutes: {hands_on: 3, hands_on_per_extra_batch: 1, unattended: 12}\n",
+            "",
+        ),
+    ),
+    Case(
+        "unknown_field",
+        "a misspelt unit key",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:13: lines[0].units: 'units' [unknown_field]",
+        "there is no such field here",
+        "did you mean 'unit'?",
+        files=edited(
+            "recipes/boiled_eggs.yaml",
+            "amount: 2, unit: each",
+            "amount: 2, units: each, unit: each",
+        ),
+    ),
+    Case(
+        "not_a_number",
+        "a decimal comma",
+        "kitchen/catalogs/foods.csv:2: protein_g: '13,15' [not_a_number]",
+        "this is not a number",
+        "write decimals with a point: 13.15",
+        files=edited("foods.csv", "379,13.15", '379,"13,15"'),
+    ),
+    Case(
+        "not_a_whole_number",
+        "half a day",
+        "kitchen/scenario.yaml:4: days: '2.5' [not_a_whole_number]",
+        "this is not a whole number",
+        "write a whole number",
+        keys={"days": 2.5},
+    ),
+    Case(
+        "out_of_range",
+        "an edible share above 1",
+        "kitchen/catalogs/foods.csv:4: edible_share: '1.88' [out_of_range]",
+        "this must be at most 1",
+        "write a number that is at most 1",
+        files=edited("foods.csv", "raw,0.88", "raw,1.88"),
+    ),
+    Case(
+        "not_a_choice",
+        "a misspelt unit",
+        "kitchen/catalogs/packs.csv:7: unit: 'kgs' [not_a_choice]",
+        "this is not one of the values allowed here",
+        "did you mean 'kg'?",
+        files=edited("packs.csv", "1,kg", "1,kgs"),
+    ),
+    Case(
+        "bad_form",
+        "an id with capital letters",
+        "kitchen/catalogs/sellers.csv:4: seller_id: 'Old Mill' [bad_form]",
+        "an id has only lower-case letters, digits and underscores, and starts with a letter",
+        "write 'old_mill'",
+        files=edited(
+            "sellers.csv",
+            "market,Market stall,Invented",
+            "market,Market stall,Invented\nOld Mill,Mill,",
+        ),
+    ),
+    Case(
+        "not_text",
+        "a number for a name",
+        "kitchen/scenario.yaml:1: name: '2026' [not_text]",
+        "this is not text",
+        "put the value in quotes",
+        keys={"name": 2026},
+    ),
+    Case(
+        "too_short",
+        "a kitchen with no cook day",
+        "kitchen/scenario.yaml:5: cook_days: 'a list of 0' [too_short]",
+        "at least 1 entry is needed",
+        "add an entry",
+        keys={"cook_days": []},
+    ),
+    Case(
+        "too_long",
+        "four alternatives on one line",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:13: lines[0].alternatives: 'a list"
+        " of 4' [too_long]",
+        "at most 3 entries are allowed",
+        "shorten it",
+        files=edited(
+            "recipes/boiled_eggs.yaml",
+            "amount: 2, unit: each}",
+            "amount: 2, unit: each, alternatives: [{food: onion}, {food: water},\n"
+            "      {food: oats_rolled}, {food: milk_whole}]}",
+        ),
+    ),
+    Case(
+        "not_true_or_false",
+        "a word for a switch",
+        "kitchen/scenario.yaml:16: use_freezer: 'maybe' [not_true_or_false]",
+        "this is neither true nor false",
+        "write true or false",
+        keys={"use_freezer": "maybe"},
+    ),
+    Case(
+        "not_a_date",
+        "a day that the calendar lacks",
+        "kitchen/scenario.yaml:3: start_date: '2026-02-30' [not_a_date]",
+        "this is not a date of the calendar",
+        "write the date as YYYY-MM-DD",
+        keys={"start_date": "2026-02-30"},
+    ),
+    Case(
+        "not_a_mapping",
+        "a text for a window",
+        "kitchen/scenario.yaml:11: clients[0].windows_per_day.energy_kcal: 'about "
+        "1800' [not_a_mapping]",
+        "named fields are needed here",
+        "write a mapping, one `name: value` a line",
+        keys={"clients": [tiny_client(windows_per_day={"energy_kcal": "about 1800"})]},
+    ),
+    Case(
+        "not_a_list",
+        "one meal without brackets",
+        "kitchen/scenario.yaml:16: meals: 'lunch' [not_a_list]",
+        "a list is needed here",
+        "write a list, for example [a, b]",
+        keys={"meals": "lunch"},
+    ),
+    Case(
+        "duplicate_id",
+        "two packs with one id",
+        "kitchen/catalogs/packs.csv:5: pack_id: 'eggs_6' [duplicate_id]",
+        "line 4 has it already",
+        "remove one row or give it another id",
+        files=edited("packs.csv", "eggs_12,egg", "eggs_6,egg"),
+    ),
+    Case(
+        "unknown_food",
+        "a misspelt food in a recipe",
+        "kitchen/catalogs/recipes/lentil_soup.yaml:14: lines[0].food: "
+        "'lentil_red_dry' [unknown_food]",
+        "the catalog has no such food",
+        "did you mean 'lentils_red_dry'?",
+        files=edited("recipes/lentil_soup.yaml", "lentils_red_dry", "lentil_red_dry"),
+    ),
+    Case(
+        "unknown_seller",
+        "a misspelt seller of a pack",
+        "kitchen/catalogs/packs.csv:2: seller_id: 'corners' [unknown_seller]",
+        "the catalog has no such seller",
+        "did you mean 'corner'?",
+        files=edited("packs.csv", "oats_500g,oats_rolled,corner", "oats_500g,oats_rolled,corners"),
+    ),
+    Case(
+        "unknown_allergen",
+        "a misspelt allergen of a food",
+        "kitchen/catalogs/foods.csv:3: allergens: 'mlik' [unknown_allergen]",
+        "the catalog has no such allergen",
+        "did you mean 'milk'?",
+        files=edited("foods.csv", "1.03,milk", "1.03,mlik"),
+    ),
+    Case(
+        "unknown_keeping_kind",
+        "a kind of dish without limits",
+        "kitchen/catalogs/recipes/lentil_soup.yaml:9: keeps.kind: 'soup' [unknown_keeping_kind]",
+        "the catalog has no such keeping kind",
+        "use one of: hard_cooked_eggs, leftovers_in_general, soups_and_stews",
+        files=edited("recipes/lentil_soup.yaml", "soups_and_stews", "soup"),
+    ),
+    Case(
+        "unknown_temperature_class",
+        "a class without a temperature",
+        "kitchen/catalogs/foods.csv:4: safe_temperature: 'eggs' [unknown_temperature_class]",
+        "the catalog has no such temperature class",
+        "did you mean 'egg'?",
+        files=edited("foods.csv", "28,,egg", "28,,eggs"),
+    ),
+    Case(
+        "wheat_without_gluten",
+        "wheat without its group",
+        "kitchen/catalogs/foods.csv:2: allergens: 'wheat' [wheat_without_gluten]",
+        "wheat is a gluten cereal",
+        "add gluten_cereals",
+        files=edited("foods.csv", ",gluten_cereals,", ",wheat,"),
+    ),
+    Case(
+        "unit_unknown",
+        "a slice of onion",
+        "kitchen/catalogs/recipes/egg_rice.yaml:16: lines[2].unit: 'slice' [unit_unknown]",
+        "no measure tells the grams of 'slice' of onion",
+        "add the 'slice' of onion to measures.csv, or write grams",
+        files=edited("recipes/egg_rice.yaml", "amount: 80, unit: g", "amount: 2, unit: slice"),
+    ),
+    Case(
+        "cup_density_disagree",
+        "a cup of milk that is too light",
+        "kitchen/catalogs/measures.csv:3: grams: '224' [cup_density_disagree]",
+        "the density 1.03 g/ml of milk_whole makes this 243.7 g, more than 5% apart",
+        "correct the measure or the density",
+        files=edited("measures.csv", "milk_whole,cup,,244", "milk_whole,cup,,224"),
+    ),
+    Case(
+        "no_source",
+        "a food without source",
+        "kitchen/catalogs/foods.csv:7: sr28_ndb_no: '' [no_source]",
+        "the nutrient values have no source",
+        "give the SR28 number, or say in sr28_description where the values are from",
+        files=edited("foods.csv", '11282,"Onions, raw"', ","),
+    ),
+    Case(
+        "negative_nutrient",
+        "protein below zero",
+        "kitchen/catalogs/foods.csv:7: protein_g: '-1.1' [negative_nutrient]",
+        "an amount of a nutrient cannot be below 0",
+        "correct the value, or leave the cell empty if it is unknown",
+        files=edited("foods.csv", "40,1.10", "40,-1.10"),
+    ),
+    Case(
+        "money_decimals",
+        "a price in tenths of a cent",
+        "kitchen/catalogs/packs.csv:8: price: '0.185' [money_decimals]",
+        "USD has 2 decimals",
+        "round the price, or give the price of a larger size",
+        files=edited("packs.csv", "100,g,0.18", "100,g,0.185"),
+    ),
+    Case(
+        "range_reversed",
+        "a window upside down",
+        "kitchen/scenario.yaml:12: clients[0].windows_per_day.protein_g.min: '120' "
+        "[range_reversed]",
+        "min is above max, 90",
+        "swap or correct the two",
+        keys={"clients": [tiny_client(windows_per_day={"protein_g": {"min": 120, "max": 90}})]},
+    ),
+    Case(
+        "temperatures_disagree",
+        "C and F that differ",
+        "kitchen/catalogs/safe_temperatures.csv:2: internal_f: '165' [temperatures_disagree]",
+        "71.1 C is 160 F",
+        "correct one of the two",
+        files=edited("safe_temperatures.csv", "71.1,160", "71.1,165"),
+    ),
+    Case(
+        "freezer_months_above_kind",
+        "soup frozen for too long",
+        "kitchen/catalogs/recipes/lentil_soup.yaml:11: keeps.freezer_months: '6' "
+        "[freezer_months_above_kind]",
+        "soups_and_stews keeps at most 3 months in the freezer",
+        "write 3 or less",
+        files=edited("recipes/lentil_soup.yaml", "freezer_months: 2", "freezer_months: 6"),
+    ),
+    Case(
+        "batch_never_cooked",
+        "less than one batch a day",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:4: batch.most_per_cook_day: '0.5' "
+        "[batch_never_cooked]",
+        "the smallest amount that can be cooked is 1 of a batch",
+        "write 1 or more",
+        files=edited("recipes/boiled_eggs.yaml", "most_per_cook_day: 8", "most_per_cook_day: 0.5"),
+    ),
+    Case(
+        "alternative_repeats",
+        "an alternative that is the food itself",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:13: lines[0].alternatives[0].food:"
+        " 'egg' [alternative_repeats]",
+        "the line offers this food already",
+        "remove one of the two",
+        files=edited(
+            "recipes/boiled_eggs.yaml",
+            "amount: 2, unit: each}",
+            "amount: 2, unit: each, alternatives: [{food: egg}]}",
+        ),
+    ),
+    Case(
+        "internal_temperature_low",
+        "eggs not cooked through",
+        "kitchen/catalogs/recipes/egg_rice.yaml:15: lines[1].food: 'egg' "
+        "[internal_temperature_low]",
+        "egg must reach 71.1 C inside and the hottest step reaches 60 C",
+        "add until_internal_c: 71.1 or more to the step that cooks it",
+        files=edited("recipes/egg_rice.yaml", "until_internal_c: 72", "until_internal_c: 60"),
+    ),
+    Case(
+        "catalog_missing",
+        "a catalog folder that is not there",
+        "kitchen/scenario.yaml:2: catalog: 'kitchen/catalog' [catalog_missing]",
+        "there is no such folder",
+        "write the catalog's folder relative to this file",
+        keys={"catalog": "catalog"},
+    ),
+    Case(
+        "unknown_nutrient",
+        "a misspelt nutrient",
+        "kitchen/scenario.yaml:17: clients[0].windows_per_week.sodium_g: 'sodium_g' "
+        "[unknown_nutrient]",
+        "the catalog has no such nutrient",
+        "did you mean 'sodium_mg'?",
+        keys={"clients": [tiny_client(windows_per_week={"sodium_g": {"max": 14}})]},
+    ),
+    Case(
+        "unknown_recipe",
+        "a misspelt recipe",
+        "kitchen/scenario.yaml:18: recipes.exclude[0]: 'boild_eggs' [unknown_recipe]",
+        "the catalog has no such recipe",
+        "did you mean 'boiled_eggs'?",
+        keys={"recipes": {"exclude": ["boild_eggs"]}},
+    ),
+    Case(
+        "unknown_meal",
+        "a misspelt meal",
+        "kitchen/scenario.yaml:18: clients[0].meals[1]: 'diner' [unknown_meal]",
+        "the scenario has no such meal",
+        "did you mean 'dinner'?",
+        keys={"clients": [tiny_client(meals=["breakfast", "diner"])]},
+    ),
+    Case(
+        "duplicate_meal",
+        "a meal listed twice",
+        "kitchen/scenario.yaml:19: meals[2]: 'lunch' [duplicate_meal]",
+        "the meal is listed twice",
+        "remove one of the two",
+        keys={"meals": ["breakfast", "lunch", "lunch"]},
+    ),
+    Case(
+        "day_beyond_plan",
+        "a day away after the plan",
+        "kitchen/scenario.yaml:18: clients[0].away.days[0]: '4' [day_beyond_plan]",
+        "the plan ends with day 3",
+        "write a day up to 3, or plan more days",
+        keys={"clients": [tiny_client(away={"days": [4]})]},
+    ),
+    Case(
+        "cook_days_after_plan",
+        "cooking only after the plan",
+        "kitchen/scenario.yaml:5: cook_days: '4, 5' [cook_days_after_plan]",
+        "every cook day is after day 3, the last of the plan",
+        "cook on an earlier day, or plan more days",
+        keys={"cook_days": [{"day": 4}, {"day": 5}]},
+    ),
+    Case(
+        "duplicate_day",
+        "one cook day twice",
+        "kitchen/scenario.yaml:8: cook_days[2].day: '2' [duplicate_day]",
+        "this cook day is listed twice",
+        "merge the two entries",
+        keys={"cook_days": [{"day": 2}, {"day": 1}, {"day": 2}]},
+    ),
+    Case(
+        "shop_after_cooking",
+        "shopping after cooking",
+        "kitchen/scenario.yaml:16: shop_days: '2' [shop_after_cooking]",
+        "the first cook day is day 1, before any shopping",
+        "add a shop day on day 1 or earlier",
+        keys={"shop_days": [2]},
+    ),
+    Case(
+        "portion_step",
+        "a portion between two steps",
+        "kitchen/scenario.yaml:18: clients[0].portions.largest: '1.75' [portion_step]",
+        "this is not a multiple of the step, 0.5",
+        "correct the size or the step",
+        keys={"clients": [tiny_client(portions={"step": 0.5, "largest": 1.75})]},
+    ),
+    Case(
+        "energy_below_floor",
+        "600 kcal a day",
+        "kitchen/scenario.yaml:12: clients[0].windows_per_day.energy_kcal.max: '600' "
+        "[energy_below_floor]",
+        "a day below 800 kcal needs medical supervision",
+        "write 800 or more; only if a clinician supervises this client, set "
+        "medically_supervised: true",
+        keys={"clients": [tiny_client(windows_per_day={"energy_kcal": {"max": 600}})]},
+    ),
+    Case(
+        "currency_without_packs",
+        "a currency nobody takes",
+        "kitchen/scenario.yaml:16: currency: 'EUR' [currency_without_packs]",
+        "no pack of the catalog has a price in this currency",
+        "use one of: USD",
+        keys={"currency": "EUR"},
+    ),
+    Case(
+        "meal_without_recipe",
+        "an allergy that leaves no snack",
+        "kitchen/scenario.yaml:8: clients[0]: 'ana, snack' [meal_without_recipe]",
+        "none of the usable recipes for snack (1) suits the allergens and exclusions of ana",
+        "add a recipe for snack that suits, or leave snack out of this client's meals",
+        keys={"clients": [tiny_client(allergens=["egg"])]},
+    ),
+    Case(
+        "missing_column",
+        "a nutrient without its column",
+        "kitchen/catalogs/foods.csv:1: iron_mg: '' [missing_column]",
+        "the column is missing",
+        "add the column 'iron_mg' to the header",
+        files={"nutrients.csv": tiny_catalog_files()["nutrients.csv"] + "iron_mg,Iron,mg,1\n"},
+    ),
+)
+
+# Warnings have the form of faults; each is given by a change of the tiny catalog.
+WARNINGS = (
+    Case(
+        "energy_implausible",
+        "a digit too many",
+        "catalogs/foods.csv:7: energy_kcal: '400' [energy_implausible]",
+        "protein, fat and carbohydrate give 36 to 43 kcal",
+        "compare the row with its source",
+        files=edited("foods.csv", ",40,1.10", ",400,1.10"),
+    ),
+    Case(
+        "nutrient_implausible",
+        "milligrams in a column of grams",
+        "catalogs/foods.csv:7: fibre_g: '170' [nutrient_implausible]",
+        "100 g of food can hardly hold more than 100 g of it",
+        "compare the row with its source",
+        files=edited("foods.csv", "9.34,1.7,", "9.34,170,"),
+    ),
+    Case(
+        "never_sold",
+        "a food that no seller has",
+        "catalogs/recipes/oat_porridge.yaml:13: lines[0].food: 'oats_rolled' [never_sold]",
+        "no seller has a pack of this food",
+        "add a pack to packs.csv unless it is always on hand as stock",
+        files=edited("packs.csv", "oats_500g,oats_rolled", "onions_500g,onion"),
+    ),
+)
+
+# Codes that only `check_paths` gives, or that need a file system or an encoding of their own.
+TESTED_BELOW = {"not_a_file", "file_unreadable", "unknown_file_kind", "nothing_to_check"}
+# The words for errors of pydantic that no field of the records can give today.
+NOT_REACHABLE = {"invalid_value"}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case.code for case in CASES])
+def test_fault_text_is_exact(case: Case, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each kind of fault is reported alone, with its file, line, value, reason and mending."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"), files=case.files, **case.keys)
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(scenario)
+    assert str(caught.value) == case.text()
+    assert f"[{case.code}]" in case.text()
+
+
+@pytest.mark.parametrize("case", WARNINGS, ids=[case.code for case in WARNINGS])
+def test_warning_text_is_exact(case: Case, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A value that may be right is a warning with an exact text, and the catalog still loads."""
+    monkeypatch.chdir(tmp_path)
+    reading = read_catalog(write_catalog(Path("catalogs"), case.files))
+    assert reading.faults == ()
+    assert [warning.text() for warning in reading.warnings()] == [case.text()]
+
+
+def test_a_folder_in_place_of_a_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder named like a table is told apart from a missing table."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"), files={"yields.csv": None, "yields.csv/x": ""})
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(scenario)
+    assert str(caught.value) == (
+        "kitchen/catalogs/yields.csv: 'yields.csv' [not_a_file]\n"
+        "    why: this is a folder, a file is needed\n"
+        "    mend: name a file"
+    )
+
+
+def test_a_file_that_cannot_be_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A refusal of the operating system is a fault of the file."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"))
+    read_bytes = Path.read_bytes
+
+    def refuse(path: Path) -> bytes:
+        if path.name == "sellers.csv":
+            raise PermissionError(13, "Permission denied")
+        return read_bytes(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(scenario)
+    assert str(caught.value) == (
+        "kitchen/catalogs/sellers.csv: 'sellers.csv' [file_unreadable]\n"
+        "    why: the file cannot be read: permission denied\n"
+        "    mend: make the file readable"
+    )
+
+
+def test_a_table_that_is_not_utf8(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A table in another encoding is a fault of the line with the first foreign byte."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"))
+    table = Path("kitchen/catalogs/sellers.csv")
+    table.write_bytes(table.read_bytes().replace(b"Market stall", b"March\xe9"))
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(scenario)
+    assert str(caught.value) == (
+        "kitchen/catalogs/sellers.csv:3: 'sellers.csv' [not_utf8]\n"
+        "    why: the file is not UTF-8 text\n"
+        "    mend: save it as UTF-8"
+    )
+
+
+def test_a_file_of_another_kind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file that is no part of a kitchen is refused by the check."""
+    monkeypatch.chdir(tmp_path)
+    Path("notes.txt").write_text("later", encoding="utf-8")
+    assert [fault.text() for fault in check_paths([Path("notes.txt")])] == [
+        "notes.txt: 'notes.txt' [unknown_file_kind]\n"
+        "    why: this is neither a scenario, nor a recipe, nor a table of a catalog\n"
+        "    mend: name a .yaml file or a folder"
+    ]
+
+
+def test_a_folder_with_nothing_in_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder without a catalog, scenario or recipe is not silently approved."""
+    monkeypatch.chdir(tmp_path)
+    Path("attic").mkdir()
+    assert [fault.text() for fault in check_paths([Path("attic")])] == [
+        "attic: 'attic' [nothing_to_check]\n"
+        "    why: the folder has no catalog, scenario or recipe\n"
+        "    mend: name another folder"
+    ]
+
+
+def _codes_in_source() -> set[str]:
+    """Return the codes given to faults and wordings as plain text anywhere in the readers."""
+    codes: set[str] = set()
+    for package in (planopt.catalog, planopt.scenario):
+        for path in Path(package.__path__[0]).glob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if not isinstance(node, ast.Call) or not node.args:
+                    continue
+                name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                last = node.args[-1]
+                if name in {"fault", "_say", "Wording", "Problem"} and isinstance(
+                    last, ast.Constant
+                ):
+                    codes.add(str(last.value))
+    return codes
+
+
+def test_every_code_has_a_case() -> None:
+    """No code can be added to the readers without an exact text here."""
+    tested = {case.code for case in (*CASES, *WARNINGS)} | TESTED_BELOW | NOT_REACHABLE
+    assert _codes_in_source() <= tested
+    assert len(_codes_in_source()) > 40

@@ -1,0 +1,120 @@
+"""Reading of YAML documents, and the lines of their parts."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from planopt.catalog.documents import Document, parse_document, read_document
+from planopt.catalog.files import path_text, shown
+
+TEXT = """\
+name: Soup
+keeps: {kind: soups,
+  fridge_days: 3}
+lines:
+  - {food: onion, amount: 1}
+  - food: lentils
+    amount: 2
+windows_on_days:
+  3:
+    energy_kcal: {min: 1}
+"""
+
+
+def parsed(text: str) -> Document:
+    """Parse text that is sound."""
+    document, faults = parse_document(text, "f.yaml")
+    assert faults == []
+    assert document is not None
+    return document
+
+
+@pytest.mark.parametrize(
+    ("path", "line"),
+    [
+        ((), 1),
+        (("name",), 1),
+        (("keeps", "fridge_days"), 3),
+        (("lines",), 4),
+        (("lines", 0, "amount"), 5),
+        (("lines", 1), 6),
+        (("lines", 1, "amount"), 7),
+        (("lines", 1, "unit"), 6),
+        (("lines", 9, "unit"), 4),
+        (("windows_on_days", 3, "energy_kcal", "min"), 10),
+    ],
+)
+def test_line_of_a_path(path: tuple[str | int, ...], line: int) -> None:
+    """A path has the line of its key; a part that is missing has that of its owner."""
+    assert parsed(TEXT).line(path) == line
+
+
+def test_dates_stay_text() -> None:
+    """A date is left to the field that needs it, so that a wrong one is a fault of that field."""
+    assert parsed("use_by: 2026-12-05").data == {"use_by": "2026-12-05"}
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("a: 1\nb: [1\n", 3),
+        ("a: 1\n\tb: 2\n", 2),
+        ("a: 1\nb: 0x_\n", 2),
+        ("a: 1\n---\nb: 2\n", 2),
+        ("a: *nobody\n", 1),
+        ("a: !!python/object:os.system x\n", 1),
+        ("a: 1\n? [x]\n: 2\n", 2),
+    ],
+)
+def test_bad_yaml_is_a_fault_with_its_line(text: str, line: int) -> None:
+    """What the YAML reader refuses is one fault on the line where it stops."""
+    document, faults = parse_document(text, "f.yaml")
+    assert document is None
+    assert [(fault.code, fault.line) for fault in faults] == [("yaml_syntax", line)]
+
+
+def test_repeated_keys_are_found_at_any_depth() -> None:
+    """Each repeated key is a fault at its second place."""
+    _, faults = parse_document("a: {b: 1, b: 2}\nc:\n  - d: 1\n    d: 2\n", "f.yaml")
+    assert {(fault.field, fault.line, fault.code) for fault in faults} == {
+        ("a.b", 1, "duplicate_key"),
+        ("c[0].d", 4, "duplicate_key"),
+    }
+
+
+def test_anchors_may_be_shared_and_stay_cheap() -> None:
+    """Clients may share windows by an alias, and nested aliases take no time to look through."""
+    levels = "\n".join(f"k{i}: &k{i} [{', '.join([f'*k{i - 1}'] * 9)}]" for i in range(1, 30))
+    document = parsed(f"k0: &k0 [1]\n{levels}\n")
+    assert document.line(("k29",)) == 30
+
+
+def test_deep_nesting_is_a_fault() -> None:
+    """A file of brackets does not end the program."""
+    _, faults = parse_document("[" * 100_000, "f.yaml")
+    assert [fault.code for fault in faults] == ["yaml_syntax"]
+
+
+def test_an_empty_document_is_a_fault(tmp_path: Path) -> None:
+    """A file with comments only has nothing to read."""
+    path = tmp_path / "f.yaml"
+    path.write_text("# later\n", encoding="utf-8")
+    assert [fault.code for fault in read_document(path)[1]] == ["empty_file"]
+
+
+def test_values_are_shown_shortly() -> None:
+    """Faults show containers by size, long texts cut, and truth values as YAML has them."""
+    assert shown({"a": 1}) == "a mapping of 1"
+    assert shown([1, 2]) == "a list of 2"
+    assert shown(True) == "true"
+    assert shown(None) == ""
+    assert shown("x" * 100) == "x" * 77 + "..."
+    assert shown(10**5000) == "a very long number"
+
+
+def test_paths_are_written_with_dots_and_brackets() -> None:
+    """List positions are in brackets and count from 0; odd keys do no harm."""
+    assert path_text(("lines", 3, "unit")) == "lines[3].unit"
+    assert path_text((None, True, "x")) == "None.True.x"  # type: ignore[arg-type]

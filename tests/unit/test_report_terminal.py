@@ -1,0 +1,133 @@
+"""The 80-column summary and the progress line."""
+
+from __future__ import annotations
+
+import io
+from decimal import Decimal
+from typing import Any
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from report_samples import sample_catalog, sample_plan, sample_scenario
+
+from planopt.catalog.records import Catalog
+from planopt.plan.records import Plan
+from planopt.report.progress import ProgressLine, progress_text
+from planopt.report.terminal import clip, screen_text, screen_width, summary_text
+from planopt.scenario.records import Scenario
+from planopt.solve.progress import Progress
+
+# Long words, wide letters, accents that combine, and characters that would move the cursor.
+_names = st.text(
+    st.sampled_from("aW é漢字한\u0301\u200d\x1b\n\t|🍲=,") | st.characters(),
+    min_size=1,
+    max_size=200,
+)
+
+
+def _renamed(name: str, amount: Decimal) -> tuple[Plan, Catalog, Scenario]:
+    plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
+
+    def all_named(rows: tuple[Any, ...], **fields: object) -> tuple[Any, ...]:
+        return tuple(row.model_copy(update=fields) for row in rows)
+
+    sellers = {
+        key: seller.model_copy(update={"name": name}) for key, seller in catalog.sellers.items()
+    }
+    foods = {key: food.model_copy(update={"name": name}) for key, food in catalog.foods.items()}
+    solution = plan.solution.model_copy(update={"grocery_cost": amount, "objective": amount})
+    return (
+        plan.model_copy(
+            update={
+                "scenario_name": name,
+                "solution": solution,
+                "batches": all_named(plan.batches, recipe_name=name),
+                "purchases": all_named(plan.purchases, food_name=name, price=amount),
+            }
+        ),
+        catalog.model_copy(update={"sellers": sellers, "foods": foods}),
+        scenario.model_copy(update={"clients": all_named(scenario.clients, name=name)}),
+    )
+
+
+@given(name=_names, amount=st.decimals(0, 10**12, places=2))
+@settings(max_examples=60, deadline=None)
+def test_no_line_is_wider_than_80_columns(name: str, amount: Decimal) -> None:
+    """However long, wide or odd the names are, the summary fits an 80-column terminal."""
+    text = summary_text(*_renamed(name, amount))
+    assert max(screen_width(line) for line in text.split("\n")) <= 80
+    assert all(line.isprintable() for line in text.split("\n"))
+
+
+def test_summary_says_what_matters() -> None:
+    """Cost, limit, early stop, clients, cooking, sellers and cautions are all there."""
+    text = summary_text(sample_plan(), sample_catalog(), sample_scenario())
+    flat = " ".join(text.split())
+    for words in (
+        "Groceries for 15.10 USD.",
+        "No compliant week can cost less than 16.80 USD; this plan is within 4.47 % of that.",
+        "The time limit stopped the search; a cheaper plan may exist. Gap asked for: 2 %.",
+        "All counted 17.55",
+        "Ana 2 508 45 9 23 3 of 3",
+        "Quayside stall 1 12.70",
+        "Total 2 15.10",
+        "1 caution: read them in report.md before cooking.",
+    ):
+        assert words in flat
+
+
+def test_long_names_end_with_an_ellipsis() -> None:
+    """A name too long for its column is cut visibly, and the numbers beside it survive."""
+    plan, catalog, scenario = _renamed("Very long name " * 10, Decimal("7.00"))
+    lines = summary_text(plan, catalog, scenario).splitlines()
+    cooking = [line for line in lines if "Very" in line and line.startswith("Sun")]
+    assert "…" in cooking[0] and cooking[0].split()[-3:] == ["1.5", "6", "0.5"]
+
+
+def test_clip_counts_wide_letters_twice() -> None:
+    """A cut between wide letters leaves room for the ellipsis."""
+    assert clip("漢字漢字", 6) == "漢字…"
+    assert clip("漢字漢", 6) == "漢字漢"
+
+
+def test_screen_text_drops_escape_sequences() -> None:
+    """A name cannot send commands to the terminal."""
+    assert screen_text("a\x1b[2Jb\u202ec\nd") == "a [2Jbc d"
+
+
+def test_progress_text_shows_plan_bound_gap_and_seconds() -> None:
+    """One line carries all that is known, and leaves out what is not."""
+    assert progress_text(Progress("search", 12.4, 20.0, 19.0), "USD") == (
+        "search  plan 20.00 USD  bound 19.00  gap 5.00 %  12 s"
+    )
+    assert progress_text(Progress("build", 0.2), "USD") == "build  0 s"
+
+
+class _Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        """Pretend to be a terminal."""
+        return True
+
+
+def test_plain_progress_is_rare() -> None:
+    """Off a terminal a line comes at most each five seconds, or when the phase changes."""
+    clock = iter((0.0, 1.0, 2.0, 6.0, 9.0))
+    stream = io.StringIO()
+    line = ProgressLine(stream, "USD", clock=lambda: next(clock))
+    for phase, seconds in (("build", 0), ("build", 1), ("search", 2), ("search", 6), ("search", 9)):
+        line(Progress(phase, float(seconds)))
+    line.close()
+    assert stream.getvalue().splitlines() == ["build  0 s", "search  2 s", "search  9 s"]
+
+
+def test_terminal_progress_rewrites_one_line() -> None:
+    """On a terminal a shorter text covers the longer one before it, and close ends the line."""
+    stream = _Terminal()
+    clock = iter((0.0, 1.0))
+    line = ProgressLine(stream, "USD", clock=lambda: next(clock))
+    line(Progress("search", 1.0, 20.0))
+    line(Progress("polish", 2.0))
+    line.close()
+    first, second = stream.getvalue().lstrip("\r").rstrip("\n").split("\r")
+    assert len(second) == len(first)
+    assert stream.getvalue().count("\n") == 1

@@ -1,0 +1,184 @@
+"""Plain words, numbers and kitchen units of the reports."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from report_samples import sample_catalog, sample_plan
+
+from planopt.catalog.records import Line
+from planopt.plan.records import BatchLine
+from planopt.report.kitchen import hands_on_minutes, kitchen_amount, mixed_number, spoons_text
+from planopt.report.words import (
+    bound_sentence,
+    day_text,
+    fahrenheit,
+    money,
+    number,
+    pack_text,
+    percent_up,
+    plural,
+    sentence_case,
+    version_words,
+)
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [(2.5, 0, "3"), (-0.2, 0, "0"), (1.50, 2, "1.5"), (100.0, 1, "100"), (3, 0, "3")],
+)
+def test_number_rounds_half_up_without_needless_zeros(value: float, digits: int, text: str) -> None:
+    """Numbers round as labels do, and keep no zeros that say nothing."""
+    assert number(value, digits) == text
+
+
+@pytest.mark.parametrize(("code", "text"), [("USD", "12.40"), ("JPY", "12"), ("KWD", "12.400")])
+def test_money_keeps_the_decimals_of_its_currency(code: str, text: str) -> None:
+    """An amount shows as many decimals as its currency has."""
+    assert money(Decimal("12.4"), code) == text
+
+
+def test_temperatures_come_in_both_scales() -> None:
+    """63 C is 145 F and 74 C is 165 F, as food-safety tables print them."""
+    assert (fahrenheit(63), fahrenheit(74)) == ("63 C (145 F)", "74 C (165 F)")
+
+
+def test_day_text_names_the_weekday() -> None:
+    """A date carries its weekday in the same language everywhere."""
+    assert day_text(date(2027, 1, 4)) == "Mon 2027-01-04"
+
+
+def test_plural_of_batches() -> None:
+    """Batches take an e and servings do not."""
+    assert (plural(1, "batch"), plural(1.5, "batch"), plural(2, "serving")) == (
+        "1 batch",
+        "1.5 batches",
+        "2 servings",
+    )
+
+
+@pytest.mark.parametrize(
+    ("version", "words"),
+    [
+        ("base", ""),
+        ("0=haddock", "with haddock fillet instead of cod fillet"),
+        ("2-", "without parsley"),
+        ("0=haddock+2-", "with haddock fillet instead of cod fillet, without parsley"),
+        ("9=haddock", "9=haddock"),
+        ("nonsense", "nonsense"),
+    ],
+)
+def test_version_words(version: str, words: str) -> None:
+    """A version reads as swaps and omissions; one that fits no line is shown as it is."""
+    catalog = sample_catalog()
+    assert version_words(catalog, catalog.recipes["fish_bake"], version) == words
+
+
+def test_sentence_case_keeps_names_of_places() -> None:
+    """A food named after a place keeps its capital inside a sentence."""
+    assert sentence_case("Greek yogurt, plain") == "Greek yogurt, plain"
+    assert sentence_case("Cod fillet") == "cod fillet"
+
+
+def test_foods_that_differ_after_the_comma_show_it() -> None:
+    """A swap between two cuts of one food names the part that tells them apart."""
+    catalog = sample_catalog()
+    foods = dict(catalog.foods)
+    foods["cod"] = foods["cod"].model_copy(update={"name": "Fillet, cod"})
+    foods["haddock"] = foods["haddock"].model_copy(update={"name": "Fillet, haddock"})
+    renamed = catalog.model_copy(update={"foods": foods})
+    words = version_words(renamed, renamed.recipes["fish_bake"], "0=haddock")
+    assert words == "with fillet, haddock instead of fillet, cod"
+
+
+def test_bound_sentence_never_claims_too_much() -> None:
+    """The distance to the proven limit is rounded up, so that the sentence stays true."""
+    solution = sample_plan().solution
+    assert bound_sentence(solution, "USD") == (
+        "No compliant week can cost less than 16.80 USD; this plan is within 4.47 % of that."
+    )
+
+
+@given(
+    cost=st.decimals("0.01", "5000", places=2), share=st.decimals("0.01", "1", places=4)
+)  # fmt: skip
+def test_the_percent_said_covers_the_true_distance(cost: Decimal, share: Decimal) -> None:
+    """Limit plus the percent said is never below the cost."""
+    bound = max(Decimal("0.01"), (cost * share).quantize(Decimal("0.01")))
+    said = Decimal(percent_up(max(Decimal(0), (cost - bound) / bound)))
+    assert bound * (1 + said / 100) >= cost
+
+
+def test_zero_bound_is_called_useless() -> None:
+    """A limit of zero under a real cost is not dressed up as a proof."""
+    solution = sample_plan().solution.model_copy(update={"best_bound": Decimal(0)})
+    assert bound_sentence(solution, "USD") == "No useful lower limit of the cost was proven."
+
+
+def test_pack_texts() -> None:
+    """Packs show count and size, loose food shows the amount to weigh out."""
+    pack = sample_plan().purchases[0]
+    loose = pack.model_copy(update={"sold": "loose", "count": 13.0, "size": Decimal(100)})
+    eggs = pack.model_copy(update={"count": 1.0, "size": Decimal(12), "unit": "each"})
+    assert pack_text(pack) == "2 x 500 g"
+    assert pack_text(loose) == "1300 g loose"
+    assert pack_text(eggs) == "1 x 12 pieces"
+
+
+@pytest.mark.parametrize(
+    ("tsp", "text"),
+    [
+        (0.75, "3/4 tsp"), (3, "1 tbsp"), (6, "2 tbsp"), (12, "1/4 cup"), (72, "1 1/2 cup"),
+        (16, "1/3 cup"), (8, "2 2/3 tbsp"), (0.1, "0.1 tsp"),
+    ],
+)  # fmt: skip
+def test_spoons_read_as_simple_fractions(tsp: float, text: str) -> None:
+    """Volumes use the largest spoon or cup that gives a fraction a cook can measure."""
+    assert spoons_text(tsp) == text
+
+
+def test_mixed_number_refuses_odd_values() -> None:
+    """A value far from every simple fraction is not forced into one."""
+    assert mixed_number(1.05) is None
+    assert mixed_number(2.5) == "2 1/2"
+
+
+def test_kitchen_amounts_scale_with_batches() -> None:
+    """Cups scale with the batches; a swapped-in food and plain grams need no second unit."""
+    catalog = sample_catalog()
+    fish = catalog.recipes["fish_bake"]
+    batch = sample_plan().batches[0]
+    texts = [kitchen_amount(catalog, fish, line, batch.batches) for line in batch.lines]
+    assert texts == ["", "2 1/4 cup", ""]
+
+
+def test_alternative_is_measured_by_its_own_weight() -> None:
+    """A food that stands in for one measured in cups is given in its own cups."""
+    catalog = sample_catalog()
+    fish = catalog.recipes["fish_bake"]
+    used = BatchLine(line=1, food_id="potato", grams=300, part="main", chosen="alternative")
+    unmeasured = used.model_copy(update={"food_id": "cod"})
+    assert kitchen_amount(catalog, fish, used, 1) == "2 cup"
+    assert kitchen_amount(catalog, fish, unmeasured, 1) == ""
+
+
+@pytest.mark.parametrize(
+    ("amount", "text"), [("0.5", "1/2 piece"), ("1", "1 piece"), ("3", "3 pieces")]
+)
+def test_pieces_read_as_a_cook_says_them(amount: str, text: str) -> None:
+    """Half a piece is a fraction in the singular."""
+    catalog = sample_catalog()
+    line = Line(food="potato", amount=Decimal(amount), unit="each")
+    recipe = catalog.recipes["mash"].model_copy(update={"lines": (line,)})
+    used = BatchLine(line=0, food_id="potato", grams=100, part="main", chosen="as written")
+    assert kitchen_amount(catalog, recipe, used, 1) == text
+
+
+def test_hands_on_minutes_of_half_a_batch() -> None:
+    """Half a batch costs the full first-batch time, later batches the extra time."""
+    fish = sample_catalog().recipes["fish_bake"]
+    assert [hands_on_minutes(fish, b) for b in (0.5, 1, 2.5)] == [20, 20, 35]
