@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from importlib.metadata import version
 from pathlib import Path
-
-import highspy
 
 from planopt.audit import Finding, audit_plan
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime
@@ -51,7 +50,7 @@ def make_plan(
         gap_asked=settings.gap,
         solve_seconds=result.seconds,
         build_seconds=result.build_seconds,
-        solver=f"HiGHS {highspy.Highs().version()}",
+        solver=f"HiGHS {version('highspy')}",
         solver_status=result.solver_status,
         bound_composition=result.composition,
         settings=_reported(settings),

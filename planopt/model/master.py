@@ -171,6 +171,15 @@ def _client_rows(master: Master, c: int) -> None:
             master.variety_row[c, recipe_id] = _row(
                 kitchen, -1.0 * eaten >= 0, f"{who}: {recipe_id} seen"
             )
+            kitchen.row(
+                eaten
+                <= pulp.lpSum(
+                    kitchen.started[n]
+                    for n in sorted(days_of_cooking)
+                    if problem.dishes[problem.cookings[n].dish].recipe_id == recipe_id
+                ),
+                f"{who}: {recipe_id} seen only if cooked",
+            )
             seen.append(eaten)
         kitchen.row(
             pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes"

@@ -75,15 +75,30 @@ class Strengthening:
         self.rows = 0
         self._ordered: dict[tuple[int, frozenset[int]], list[pulp.LpVariable]] = {}
         self._cookings: dict[int, dict[int, int]] = {}
+        self.made: dict[str, pulp.LpVariable] = {}
         for n, cooking in enumerate(kitchen.problem.cookings):
             self._cookings.setdefault(cooking.dish, {})[cooking.cook] = n
 
     def add(self) -> None:
-        """Add cost-to-cover and any-use rows for every pool."""
+        """Add cost-to-cover and any-use rows for every pool, and one switch for each recipe."""
+        self._recipes()
         for pool in pools_of(self.kitchen):
             offers = self.kitchen.problem.offers[pool.food_id]
             if not any(offer.continuous for offer in offers):
                 self._pool(pool)
+
+    def _recipes(self) -> None:
+        """Made: 1 if any version of a recipe is cooked on any day; a strong place to branch."""
+        problem = self.kitchen.problem
+        for n, cooking in enumerate(problem.cookings):
+            recipe_id = problem.dishes[cooking.dish].recipe_id
+            if recipe_id not in self.made:
+                self.made[recipe_id] = pulp.LpVariable(
+                    self.kitchen.names.new("d", f"{recipe_id} is made"), cat="Binary"
+                )
+            self.kitchen.row(
+                self.kitchen.started[n] <= self.made[recipe_id], f"cooking {n} makes {recipe_id}"
+            )
 
     def _pool(self, pool: Pool) -> None:
         problem = self.kitchen.problem
@@ -210,7 +225,7 @@ class Strengthening:
         names = self.kitchen.names
         problem = self.kitchen.problem
         used = pulp.LpVariable(
-            names.new("a", f"{pool.food_id} used, days {sorted(pool.cooks)}"), 0, 1
+            names.new("a", f"{pool.food_id} used, days {sorted(pool.cooks)}"), cat="Binary"
         )
         use: list[tuple[pulp.LpVariable, float]] = []
         for d, grams in members:

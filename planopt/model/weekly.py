@@ -9,7 +9,8 @@ Maths uses Y = times a client takes an option in a meal, Q = servings of it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf
+from itertools import combinations
+from math import ceil, inf
 
 import pulp
 
@@ -30,8 +31,11 @@ class Weekly:
     eaten_row: list[int] = field(default_factory=list)
 
 
-def add_weekly(kitchen: Kitchen) -> Weekly:
-    """Add the weekly relaxation of all clients to a kitchen (one dish a meal, portions in steps)."""
+def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
+    """Add the weekly relaxation of all clients to a kitchen (one dish a meal, portions in steps).
+
+    `made` holds a switch for each recipe, from the strengthening rows.
+    """
     weekly = Weekly(kitchen)
     problem = kitchen.problem
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
@@ -39,7 +43,8 @@ def add_weekly(kitchen: Kitchen) -> Weekly:
         reach = _reach(problem, c)
         _meals(weekly, c, reach)
         _links(weekly, c, reach, place)
-        _rules(weekly, c)
+        _rules(weekly, c, place, made)
+        _kinds(weekly, c, reach, made)
         _windows(weekly, c)
     terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in problem.cookings]
     for (_, _, option), servings in weekly.servings.items():
@@ -124,7 +129,9 @@ def _links(
         )
 
 
-def _rules(weekly: Weekly, c: int) -> None:
+def _rules(
+    weekly: Weekly, c: int, place: dict[Option, int], made: dict[str, pulp.LpVariable]
+) -> None:
     """Rules: repeats, variety, dislikes, wants and servings of a recipe, as in the full model."""
     kitchen = weekly.kitchen
     problem = kitchen.problem
@@ -138,10 +145,13 @@ def _rules(weekly: Weekly, c: int) -> None:
     seen = []
     for recipe_id, members in sorted(by_recipe.items()):
         total = pulp.lpSum(weekly.times[key] for key in members)
-        kitchen.row(total <= repeats, f"{who}: repeats of {recipe_id}")
+        kitchen.row(
+            total - float(repeats) * made[recipe_id] <= 0, f"{who}: repeats of {recipe_id}"
+        )
         if client.least_different_recipes > 0:
             eaten = pulp.LpVariable(kitchen.names.new("w", f"{who} eats {recipe_id}"), 0, 1)
             kitchen.row(eaten <= total, f"{who}: {recipe_id} seen")
+            kitchen.row(eaten <= made[recipe_id], f"{who}: {recipe_id} seen only if made")
             seen.append(eaten)
     if seen:
         kitchen.row(
@@ -153,11 +163,47 @@ def _rules(weekly: Weekly, c: int) -> None:
     for food_id, least in client.wants.items():
         total = pulp.lpSum(_with_food(weekly, keys, food_id))
         kitchen.row(total >= least, f"{who}: meals with {food_id}, least")
+        dishes = problem.dishes
+        cooked = sorted({place[key[2]] for key in keys if food_id in dishes[key[2].dish].grams})
+        if least > 0:
+            kitchen.row(
+                pulp.lpSum(kitchen.started[n] for n in cooked) >= 1,
+                f"{who}: {food_id} is cooked at least once",
+            )
     for recipe_id, window in client.recipe_servings.items():
         total = pulp.lpSum(weekly.servings[key] for key in by_recipe.get(recipe_id, []))
         kitchen.row(total >= window.min, f"{who}: servings of {recipe_id}, least")
         if window.max is not None:
             kitchen.row(total <= window.max, f"{who}: servings of {recipe_id}, most")
+
+
+def _kinds(
+    weekly: Weekly,
+    c: int,
+    reach: dict[str, dict[Option, set[int]]],
+    made: dict[str, pulp.LpVariable],
+) -> None:
+    """Kinds: meals / repeats, rounded up, different recipes are made for each set of meals."""
+    kitchen = weekly.kitchen
+    problem = kitchen.problem
+    repeats = _repeats(problem, c)
+    meals = sorted(reach)
+    counts = {
+        meal: sum(1 for i in problem.slots_of_client[c] if problem.slots[i].meal == meal)
+        for meal in meals
+    }
+    for size in range(1, len(meals) + 1):
+        for chosen in combinations(meals, size):
+            recipes = {
+                problem.dishes[option.dish].recipe_id for meal in chosen for option in reach[meal]
+            }
+            least = ceil(sum(counts[meal] for meal in chosen) / repeats)
+            if size == len(meals):
+                least = max(least, problem.clients[c].least_different_recipes)
+            kitchen.row(
+                pulp.lpSum(made[recipe_id] for recipe_id in sorted(recipes)) >= least,
+                f"{problem.clients[c].client_id}: recipes made for {chosen}",
+            )
 
 
 def _with_food(weekly: Weekly, keys: list[Key], food_id: str) -> list[pulp.LpVariable]:

@@ -5,7 +5,9 @@ This is the only module that starts a solver.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import os
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from math import inf, isfinite
 from time import perf_counter
@@ -50,7 +52,8 @@ def new_solver(settings: SolveSettings) -> highspy.Highs:
     Raises:
         BadOption: an option name is unknown to HiGHS or its value is refused.
     """
-    solver = highspy.Highs()
+    with _silent():
+        solver = highspy.Highs()
     options: dict[str, Any] = {
         "output_flag": False,
         "threads": settings.threads,
@@ -68,6 +71,24 @@ def new_solver(settings: SolveSettings) -> highspy.Highs:
     set_options(solver, options)
     set_options(solver, settings.options)
     return solver
+
+
+@contextmanager
+def _silent() -> Iterator[None]:
+    """Keep HiGHS's banner, which it writes on creation, out of our standard output."""
+    try:
+        kept = os.dup(1)
+    except OSError:
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def set_options(solver: highspy.Highs, options: Mapping[str, Any]) -> None:
@@ -105,16 +126,18 @@ def solve_matrix(
     *,
     start: Floats | None = None,
     watch: Watcher | None = None,
+    improved: Callable[[Floats], None] | None = None,
     extra: Mapping[str, Any] | None = None,
 ) -> Outcome:
     """Solve arrays once.
 
     `start` is a (possibly partial, NaN for unknown) point to begin from. `watch` is called with
-    seconds, best objective and bound, and stops the run by returning True. `extra` are further
-    HiGHS options.
+    seconds, best objective and bound, and stops the run by returning True. `improved` is called
+    with each better point. `extra` are further HiGHS options.
 
     Raises:
         BadOption: from the settings.
+        RuntimeError: HiGHS itself reports an error.
     """
     solver = new_solver(settings)
     if extra:
@@ -126,7 +149,15 @@ def solve_matrix(
     began = perf_counter()
     if watch is not None and matrix.integer.any():
         _subscribe(solver, watch)
-    solver.run()
+    if improved is not None and matrix.integer.any():
+        tell = improved
+        solver.cbMipImprovingSolution.subscribe(
+            lambda event: tell(np.array(event.data_out.mip_solution, float))
+        )
+    if solver.run() == highspy.HighsStatus.kError:
+        raise RuntimeError(
+            f"HiGHS failed ({solver.modelStatusToString(solver.getModelStatus())})"
+        )
     return read_outcome(solver, matrix, perf_counter() - began)
 
 

@@ -100,3 +100,40 @@ def to_matrix(lp: pulp.LpProblem) -> Matrix:
         index=np.array(index, np.int32),
         value=np.array(value, float),
     )
+
+
+def with_columns(
+    matrix: Matrix, columns: list[dict[int, float]], upper: list[float], prefix: str
+) -> Matrix:
+    """Return the arrays with whole-number columns added, free of cost.
+
+    Args:
+        matrix: the arrays to extend.
+        columns: for each new column, coefficient by row number.
+        upper: for each new column, its most; the least is 0.
+        prefix: of the new names.
+    """
+    count = len(columns)
+    rows = len(matrix.row_lower)
+    old_row = np.repeat(np.arange(rows), np.diff(matrix.start))
+    new_row = np.array([row for column in columns for row in column], np.int64)
+    new_index = np.array(
+        [matrix.columns + j for j, column in enumerate(columns) for _ in column], np.int64
+    )
+    new_value = np.array([value for column in columns for value in column.values()], float)
+    row = np.concatenate([old_row, new_row])
+    order = np.argsort(row, kind="stable")
+    start = np.concatenate([[0], np.cumsum(np.bincount(row, minlength=rows))])
+    return Matrix(
+        names=(*matrix.names, *(f"{prefix}{j}" for j in range(count))),
+        cost=np.concatenate([matrix.cost, np.zeros(count)]),
+        offset=matrix.offset,
+        lower=np.concatenate([matrix.lower, np.zeros(count)]),
+        upper=np.concatenate([matrix.upper, np.array(upper, float)]),
+        integer=np.concatenate([matrix.integer, np.ones(count, bool)]),
+        row_lower=matrix.row_lower,
+        row_upper=matrix.row_upper,
+        start=start.astype(np.int32),
+        index=np.concatenate([matrix.index, new_index])[order].astype(np.int32),
+        value=np.concatenate([matrix.value, new_value])[order],
+    )

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from time import perf_counter
-
+from planopt.model.daymenus import supports_menus
 from planopt.problem.build import Problem
+from planopt.solve.clock import Clock
+from planopt.solve.menusearch import search_menus
 from planopt.solve.plain import search_plain
-from planopt.solve.progress import Progress, ProgressCallback
+from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
+
+_FEW_OPTIONS = 400
 
 
 def search(
@@ -16,14 +19,20 @@ def search(
 ) -> SearchResult:
     """Find the cheapest plan of a problem within the limits of `settings`.
 
+    Small problems, and those whose meals are not one dish in whole portion steps, go to HiGHS day
+    by day; the others are searched over day menus.
+
     Raises:
         BadOption: a solver option is unknown or refused.
     """
-    began = perf_counter()
+    clock = Clock(settings, progress)
+    with clock.hearing_interrupt():
+        options = sum(len(slot.options) for slot in problem.slots)
+        if options > _FEW_OPTIONS and supports_menus(problem):
+            return search_menus(problem, settings, clock)
 
-    def watch(seconds: float, best: float | None, bound: float | None) -> bool:
-        if progress is not None:
-            progress(Progress("day by day", perf_counter() - began, best, bound))
-        return False
+        def watch(_: float, best: float | None, bound: float | None) -> bool:
+            clock.tell("day by day", best, bound)
+            return clock.interrupted
 
-    return search_plain(problem, settings, watch)
+        return search_plain(problem, settings, watch)

@@ -1,0 +1,144 @@
+"""The bound: the weekly relaxation, solved by HiGHS in a process of its own beside the search.
+
+The worker is started as a module, so that a caller's script is not run again in it. It reads one
+pickled job and answers with one JSON line for each better bound or guiding point.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import pickle
+import signal
+import subprocess
+import sys
+from dataclasses import dataclass, field
+from math import isfinite
+from pathlib import Path
+from threading import Thread
+from typing import Any
+
+import numpy as np
+
+from planopt.model.kitchen import new_kitchen
+from planopt.model.strengthen import Strengthening
+from planopt.model.weekly import add_weekly
+from planopt.problem.build import Problem
+from planopt.solve.highs import Outcome, solve_matrix
+from planopt.solve.matrix import Floats, Matrix, to_matrix
+from planopt.solve.settings import SolveSettings
+
+_SAFETY = 1e-6
+
+
+@dataclass(frozen=True)
+class WeeklyArrays:
+    """The weekly relaxation as arrays: `started` are the columns of the cookings' switches."""
+
+    matrix: Matrix
+    started: tuple[int, ...]
+
+
+def weekly_arrays(problem: Problem) -> WeeklyArrays:
+    """Write the weekly relaxation of a problem and turn it into arrays."""
+    kitchen = new_kitchen(problem)
+    rows = Strengthening(kitchen)
+    rows.add()
+    add_weekly(kitchen, rows.made)
+    matrix = to_matrix(kitchen.lp)
+    place = {name: i for i, name in enumerate(matrix.names)}
+    return WeeklyArrays(matrix, tuple(place[v.name] for v in kitchen.started))
+
+
+def safe_bound(bound: float) -> float:
+    """Return a solver's bound less what its feasibility tolerances can be worth."""
+    return bound - _SAFETY * max(1.0, abs(bound)) if isfinite(bound) else -np.inf
+
+
+@dataclass
+class BoundWorker:
+    """The worker as seen from the search: `bound`, `guides` and `ended` change as it reports."""
+
+    bound: float = -np.inf
+    guides: list[frozenset[int]] = field(default_factory=list)
+    ended: str | None = None
+    _process: subprocess.Popen[bytes] | None = None
+
+    def start(self, arrays: WeeklyArrays, settings: SolveSettings) -> None:
+        """Start the worker."""
+        package = str(Path(__file__).resolve().parents[2])
+        path = os.pathsep.join([package, os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "planopt.solve.bound"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": path},
+        )
+        assert self._process.stdin is not None
+        pickle.dump((arrays, settings), self._process.stdin)
+        self._process.stdin.close()
+        Thread(target=self._listen, daemon=True).start()
+
+    def _listen(self) -> None:
+        assert self._process is not None and self._process.stdout is not None
+        for line in self._process.stdout:
+            told = json.loads(line)
+            if "bound" in told:
+                self.bound = max(self.bound, safe_bound(told["bound"]))
+            if "started" in told:
+                self.guides.append(frozenset(told["started"]))
+            if "ended" in told:
+                self.ended = told["ended"]
+
+    def wait(self, seconds: float | None) -> None:
+        """Wait until the worker ends by itself, or the seconds are over."""
+        if self._process is not None:
+            try:
+                self._process.wait(seconds)
+            except subprocess.TimeoutExpired:
+                return
+
+    def stop(self) -> None:
+        """End the worker now."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+            if self._process.stdout is not None:
+                self._process.stdout.close()
+
+
+def relaxed_outcome(arrays: WeeklyArrays, settings: SolveSettings) -> Outcome:
+    """Solve the LP of the weekly relaxation."""
+    return solve_matrix(arrays.matrix.relaxed(), settings)
+
+
+def _tell(**facts: Any) -> None:
+    sys.stdout.write(json.dumps(facts) + "\n")
+    sys.stdout.flush()
+
+
+def _serve() -> None:
+    """Run as the worker: one job in, JSON lines out."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    arrays, settings = pickle.load(sys.stdin.buffer)
+    told = -np.inf
+
+    def watch(seconds: float, best: float | None, bound: float | None) -> bool:
+        nonlocal told
+        if bound is not None and bound > told + 1e-4 * max(1.0, abs(bound)):
+            told = bound
+            _tell(bound=bound)
+        return os.getppid() == 1
+
+    def improved(values: Floats) -> None:
+        columns = np.array(arrays.started)
+        _tell(started=[int(n) for n in np.flatnonzero(values[columns] > 0.5)])
+
+    outcome = solve_matrix(arrays.matrix, settings, watch=watch, improved=improved)
+    if isfinite(outcome.bound):
+        _tell(bound=outcome.bound)
+    _tell(ended=outcome.status)
+
+
+if __name__ == "__main__":
+    _serve()

@@ -1,0 +1,62 @@
+"""The clock of one search: time left, progress told, and Ctrl-C heard without losing the plan."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import current_thread, main_thread
+from time import perf_counter
+from types import FrameType
+
+from planopt.solve.progress import Progress, ProgressCallback
+from planopt.solve.settings import SolveSettings
+
+
+class Clock:
+    """Counts from its making; with a work limit there is no time limit."""
+
+    def __init__(self, settings: SolveSettings, progress: ProgressCallback | None) -> None:
+        self._began = perf_counter()
+        self._limit = settings.time_limit_s if settings.work_limit is None else float("inf")
+        self._progress = progress
+        self.interrupted = False
+
+    def seconds(self) -> float:
+        """Return seconds since the start."""
+        return perf_counter() - self._began
+
+    def left(self) -> float:
+        """Return seconds left, infinite with a work limit."""
+        return max(0.0, self._limit - self.seconds())
+
+    def at(self, seconds: float) -> float:
+        """Return the reading of `perf_counter` at that many seconds after the start."""
+        return self._began + seconds
+
+    def over(self) -> bool:
+        """Tell whether time is over or the user asked to stop."""
+        return self.interrupted or self.left() <= 0
+
+    def tell(self, phase: str, best: float | None, bound: float | None) -> None:
+        """Report progress to whoever listens."""
+        if self._progress is not None:
+            self._progress(Progress(phase, self.seconds(), best, bound))
+
+    @contextmanager
+    def hearing_interrupt(self) -> Iterator[None]:
+        """Turn the first Ctrl-C into a request to stop; a second one is raised as usual."""
+        if current_thread() is not main_thread():
+            yield
+            return
+        before = signal.getsignal(signal.SIGINT)
+
+        def on_interrupt(number: int, frame: FrameType | None) -> None:
+            self.interrupted = True
+            signal.signal(signal.SIGINT, before)
+
+        signal.signal(signal.SIGINT, on_interrupt)
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)

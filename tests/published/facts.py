@@ -1,0 +1,208 @@
+"""What a random week means, worked out from its data with arithmetic of its own.
+
+Nothing of planopt is used here. Masses are whole hundredths of a gram, money is cents, servings
+and nutrients are exact fractions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from fractions import Fraction
+from itertools import product
+from typing import Any
+
+from published.randomweeks import DAYS, KINDS, MEALS, Week
+
+
+@dataclass(frozen=True)
+class Dish:
+    """One version of a recipe: per batch grams, per serving nutrients."""
+
+    recipe: str
+    meals: tuple[str, ...]
+    cg: dict[str, int]
+    nutrients: dict[str, Fraction]
+    allergens: frozenset[str]
+    servings: int
+    step: Fraction
+    most: Fraction
+    hands_on: int
+    hands_on_extra: int
+    hob: int
+    fridge_days: int
+    freezer_days: int
+
+
+@dataclass(frozen=True)
+class Source:
+    """A purchase day or a stock entry of one food: which cook days it reaches, if waste counts."""
+
+    food: str
+    shop_day: int | None
+    stock_cg: int
+    cook_days: tuple[int, ...]
+    wasted: bool
+
+
+@dataclass(frozen=True)
+class Pack:
+    """A pack for sale."""
+
+    food: str
+    seller: str
+    cents: int
+    edible_cg: int
+
+
+@dataclass
+class Facts:
+    """Dishes, sources and packs of a week."""
+
+    week: Week
+    cook_days: tuple[int, ...] = ()
+    dishes: list[Dish] = field(default_factory=list)
+    sources: dict[str, list[Source]] = field(default_factory=dict)
+    packs: dict[str, list[Pack]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Work everything out."""
+        week = self.week
+        self.cook_days = tuple(cook["day"] for cook in week.scenario["cook_days"])
+        for recipe in week.recipes:
+            self.dishes += _versions(week, recipe)
+        for food, row in week.foods.items():
+            self.packs[food] = [
+                Pack(
+                    food, pack["seller_id"], pack["cents"],
+                    _whole(Fraction(row["edible_share"]) * pack["size"] * 100),
+                )
+                for pack in week.packs
+                if pack["food_id"] == food
+            ]
+            self.sources[food] = self._sources(food)
+
+    def value(self, food: str) -> Fraction:
+        """Return the cents that a hundredth of a gram is worth."""
+        return min(Fraction(pack.cents, pack.edible_cg) for pack in self.packs[food])
+
+    def serving_value(self, dish: Dish) -> Fraction:
+        """Return the cents that a serving of a dish is worth."""
+        return sum((cg * self.value(f) for f, cg in dish.cg.items()), Fraction(0)) / dish.servings
+
+    def _sources(self, food: str) -> list[Source]:
+        scenario = self.week.scenario
+        start = date.fromisoformat(scenario["start_date"])
+        carried = start + timedelta(days=DAYS - 1 + scenario["carry_days"])
+        row = self.week.foods[food]
+        lives = [row[name] for name in ("keeps_days", "opened_keeps_days") if row[name] is not None]
+        found = []
+        for stock in scenario.get("stock", ()):
+            if stock["food"] == food:
+                use_by = date.fromisoformat(stock["use_by"])
+                reach = tuple(
+                    day for day in self.cook_days if start + timedelta(days=day - 1) <= use_by
+                )
+                grams = Fraction(row["edible_share"]) * stock["amount"] * 100
+                found.append(Source(food, None, _whole(grams), reach, use_by < carried))
+        for shop in scenario.get("shop_days", self.cook_days):
+            reach = tuple(
+                day for day in self.cook_days
+                if shop <= day and all(day - shop <= life for life in lives)
+            )
+            lasts = start + timedelta(days=shop - 1 + min(lives, default=9999))
+            found.append(Source(food, shop, 0, reach, lasts < carried))
+        return found
+
+    def meals_of(self, client: dict[str, Any], day: int) -> list[str]:
+        """Return the meals that a client eats on a day."""
+        away = client.get("away", {}).get("meals", {}).get(day, ())
+        return [meal for meal in MEALS if meal not in away]
+
+    def reachable(self, client: dict[str, Any], day: int, meal: str) -> list[tuple[int, int]]:
+        """Return (dish, cook) pairs that may be on a client's plate."""
+        return [
+            (d, k)
+            for d, dish in enumerate(self.dishes)
+            if meal in dish.meals and not dish.allergens & set(client.get("allergens", ()))
+            for k, cook in enumerate(self.week.scenario["cook_days"])
+            if self._ready(cook, day, meal) and self._keeps(dish, day - cook["day"])
+        ]
+
+    @staticmethod
+    def _ready(cook: dict[str, Any], day: int, meal: str) -> bool:
+        if day != cook["day"]:
+            return bool(day > cook["day"])
+        ready = cook.get("ready_for")
+        return ready is None or (
+            ready != "next_day" and MEALS.index(meal) >= MEALS.index(ready)
+        )
+
+    @staticmethod
+    def _keeps(dish: Dish, age: int) -> bool:
+        return age <= dish.fridge_days or age <= dish.freezer_days
+
+    def windows(self, client: dict[str, Any], day: int) -> dict[str, tuple[Fraction, Fraction]]:
+        """Return least and most of each nutrient on a day; 10**9 stands for no limit."""
+        share = Fraction(len(self.meals_of(client, day)), len(MEALS))
+        special = client.get("windows_on_days", {}).get(day, {})
+        found = {}
+        for nutrient in {**client["windows_per_day"], **special}:
+            window = special.get(nutrient) or client["windows_per_day"][nutrient]
+            scale = Fraction(1) if nutrient in special else share
+            most = window.get("max")
+            found[nutrient] = (
+                scale * window.get("min", 0), 10**9 if most is None else scale * most,
+            )
+        return found
+
+
+def _versions(week: Week, recipe_id: str) -> list[Dish]:
+    recipe = week.recipes[recipe_id]
+    scenario = week.scenario
+    choices: list[list[tuple[str, Fraction] | None]] = []
+    for line in recipe["lines"]:
+        amount = Fraction(line["amount"]) * 100
+        options: list[tuple[str, Fraction] | None] = [(line["food"], amount)]
+        for other in line.get("alternatives", ()):
+            options.append((other["food"], amount * Fraction(str(other["ratio"]))))
+        if line.get("optional"):
+            options.append(None)
+        choices.append(options)
+    limits = KINDS[recipe["keeps"]["kind"]]
+    nth = 0 if scenario["keeping_rule"] == "shortest" else 1
+    months = min(recipe["keeps"]["freezer_months"], limits[2 + nth])
+    dishes = []
+    for chosen in product(*choices):
+        cg: dict[str, int] = {}
+        for part in chosen:
+            if part is not None:
+                cg[part[0]] = cg.get(part[0], 0) + _whole(part[1])
+        nutrients = {
+            name: sum(
+                (Fraction(g, 10000) * week.foods[food][name] for food, g in cg.items()),
+                Fraction(0),
+            )
+            / recipe["yield_servings"]
+            for name in ("energy_kcal", "protein_g")
+        }
+        allergens = {week.foods[food]["allergens"] for food in cg} - {""}
+        dishes.append(
+            Dish(
+                recipe_id, tuple(recipe["meals"]), cg, nutrients, frozenset(allergens),
+                recipe["yield_servings"],
+                Fraction(1, 2) if recipe["batch"]["step"] == "half" else Fraction(1),
+                Fraction(recipe["batch"]["most_per_cook_day"]),
+                recipe["minutes"]["hands_on"], recipe["minutes"]["hands_on_per_extra_batch"],
+                recipe["equipment"]["hob_minutes"],
+                min(recipe["keeps"]["fridge_days"], limits[nth]),
+                # -1: never frozen, so no age is young enough.
+                int(30 * months) if scenario["use_freezer"] and months > 0 else -1,
+            )
+        )
+    return dishes
+
+
+def _whole(value: Fraction) -> int:
+    assert value.denominator == 1, f"{value} is not a whole hundredth of a gram"
+    return value.numerator

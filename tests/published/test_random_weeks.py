@@ -1,0 +1,81 @@
+"""Small random weeks: planopt, enumeration and scipy's milp must name the same cost.
+
+The enumeration (`bruteforce`) and the program for scipy (`milpweek`) are written apart from planopt
+and from each other; they share only `facts`, which reads the same data with its own arithmetic.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+from planopt.faults import NoCompliantWeek
+from planopt.pipeline import make_plan
+from planopt.problem.build import build_problem
+from planopt.problem.decisions import cost_of
+from planopt.scenario.load import load_kitchen
+from planopt.solve.search import search
+from planopt.solve.settings import SolveSettings
+from published.bruteforce import brute_force
+from published.facts import Facts
+from published.milpweek import milp_objective
+from published.randomweeks import SHAPES, random_week, write_week
+
+SEEDS = range(45)
+EXACT = SolveSettings(gap=0.0)
+
+
+@lru_cache
+def enumerated(seed: int) -> Fraction | None:
+    """Return the least objective of a seed's week in cents, None if no week complies."""
+    return brute_force(Facts(random_week(seed)))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_search_agrees_with_enumeration_and_scipy(tmp_path: Path, seed: int) -> None:
+    """Objective and bound of the search equal both oracles, and all three agree on infeasible."""
+    week = random_week(seed)
+    cents = enumerated(seed)
+    by_scipy = milp_objective(Facts(week))
+    kitchen = load_kitchen(write_week(tmp_path, week))
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    result = search(problem, EXACT)
+    if cents is None:
+        assert by_scipy is None
+        assert result.infeasible
+        assert result.decisions is None
+        return
+    assert result.decisions is not None
+    dollars = float(cents) / 100
+    assert by_scipy is not None
+    assert by_scipy / 100 == pytest.approx(dollars, abs=1e-6)
+    assert cost_of(problem, result.decisions).objective == pytest.approx(dollars, abs=1e-6)
+    assert result.bound == pytest.approx(dollars, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_plan_agrees_with_enumeration_to_the_cent(tmp_path: Path, seed: int) -> None:
+    """The audited plan states the enumerated objective, rounded half up once to the cent."""
+    kitchen = load_kitchen(write_week(tmp_path, random_week(seed)))
+    cents = enumerated(seed)
+    if cents is None:
+        with pytest.raises(NoCompliantWeek):
+            make_plan(kitchen, EXACT)
+        return
+    half_up = (cents + Fraction(1, 2)).__floor__()
+    solution = make_plan(kitchen, EXACT).solution
+    assert solution.status == "optimal"
+    assert solution.objective == Decimal(half_up) / 100
+    assert solution.best_bound <= solution.objective
+
+
+def test_seeds_hold_enough_of_everything() -> None:
+    """Every shape of kitchen has a seed with a plan, and a fair share of seeds has none."""
+    feasible = [seed for seed in SEEDS if milp_objective(Facts(random_week(seed))) is not None]
+    assert {seed % len(SHAPES) for seed in feasible} == set(range(len(SHAPES)))
+    assert len(feasible) >= 15
+    assert len(SEEDS) - len(feasible) >= 10

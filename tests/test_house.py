@@ -1,0 +1,132 @@
+"""The house has one direction: what a module may import, read from its import statements.
+
+    faults, units <- catalog <- scenario <- problem <- model <- solve
+    plan, audit and report stand beside them with their own short lists; pipeline and cli on top.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import planopt
+
+HOUSE = Path(planopt.__file__).parent
+MOST_LINES = 450
+
+_GROUND = ("faults", "units", "folders")
+_CATALOG = (*_GROUND, "catalog")
+_SCENARIO = (*_CATALOG, "scenario")
+_PROBLEM = (*_SCENARIO, "problem")
+_MODEL = (*_PROBLEM, "model")
+_TOP = ("pipeline", "cli", "__main__")
+
+# Part of the house -> the parts and modules it may import besides itself.
+ALLOWED: dict[str, tuple[str, ...]] = {
+    "faults": (),
+    "units": (),
+    "folders": ("faults",),
+    "starter": ("faults", "folders"),
+    "catalog": _GROUND,
+    "scenario": _CATALOG,
+    "problem": _SCENARIO,
+    "model": _PROBLEM,
+    "solve": _MODEL,
+    "plan": _PROBLEM,
+    "audit": ("faults", "units", "catalog.records", "scenario.records", "plan.records"),
+    "report": (*_SCENARIO, "plan.records", "audit.Finding", "audit.findings.Finding"),
+}
+
+# Outside package -> the places that may import it.
+FENCED = {
+    "highspy": ("solve", "pipeline"),
+    "pulp": ("model", "solve.matrix"),
+}
+
+MODULES = sorted(HOUSE.rglob("*.py"))
+
+
+def _dotted(path: Path) -> str:
+    """Return the module's name without `planopt.`; a package is named by its folder."""
+    parts = path.relative_to(HOUSE).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def _imports(path: Path) -> Iterator[str]:
+    """Yield every imported name in full, e.g. `planopt.units.to_minor`, wherever it stands."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name} has a relative import"
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def _within(name: str, places: tuple[str, ...]) -> bool:
+    return any(name == place or name.startswith(f"{place}.") for place in places)
+
+
+def _id(path: Path) -> str:
+    return _dotted(path) or "planopt"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_id)
+def test_a_module_imports_only_what_stands_below_it(path: Path) -> None:
+    """No import statement points up the house, or sideways past its list."""
+    part = _dotted(path).split(".")[0]
+    if part in _TOP:
+        return
+    allowed = (part, "__version__", *ALLOWED.get(part, ()))
+    inner = [name.removeprefix("planopt.") for name in _imports(path) if name.startswith("planopt")]
+    assert [name for name in inner if not _within(name, allowed)] == []
+
+
+def test_every_part_of_the_house_has_its_rule() -> None:
+    """A new part must say what it may import before it is let in."""
+    parts = {_dotted(path).split(".")[0] for path in MODULES} - {""}
+    assert parts <= set(ALLOWED) | set(_TOP)
+
+
+def test_nothing_imports_the_top() -> None:
+    """The library does not know its command line; only the command line knows the pipeline."""
+    for path in MODULES:
+        if _dotted(path) not in _TOP:
+            tops = [n for n in _imports(path) if _within(n.removeprefix("planopt."), _TOP)]
+            assert tops == [], f"{_dotted(path)} imports {tops}"
+
+
+@pytest.mark.parametrize("package", FENCED)
+def test_solver_packages_stay_within_their_fence(package: str) -> None:
+    """Exactly the fenced places may touch the solver and the modelling layer."""
+    users = {_dotted(path) for path in MODULES if _within_any(path, package)}
+    assert users, f"nothing imports {package} any more; drop its fence"
+    assert [user for user in sorted(users) if not _within(user, FENCED[package])] == []
+
+
+def _within_any(path: Path, package: str) -> bool:
+    return any(_within(name, (package,)) for name in _imports(path))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_id)
+def test_a_module_is_short_and_its_public_names_are_described(path: Path) -> None:
+    """Modules stay below 450 lines; each, and each public function and class, has a docstring."""
+    text = path.read_text(encoding="utf-8")
+    assert len(text.splitlines()) < MOST_LINES
+    tree = ast.parse(text)
+    assert ast.get_docstring(tree), "the module has no docstring"
+    assert list(_undescribed(tree)) == []
+
+
+def _undescribed(node: ast.Module | ast.ClassDef) -> Iterator[str]:
+    """Yield public functions, classes and their methods that have no docstring."""
+    for child in node.body:
+        if isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            if child.name.startswith("_"):
+                continue
+            if not ast.get_docstring(child):
+                yield child.name
+            if isinstance(child, ast.ClassDef):
+                yield from (f"{child.name}.{name}" for name in _undescribed(child))
