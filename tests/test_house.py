@@ -1,7 +1,7 @@
 """The house has one direction: what a module may import, read from its import statements.
 
-    faults, units <- catalog <- scenario <- problem <- model <- solve
-    plan, audit and report stand beside them with their own short lists; pipeline and cli on top.
+faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, audit and report stand
+beside these with their own short lists; pipeline and cli are on top.
 """
 
 from __future__ import annotations

@@ -21,6 +21,7 @@ Ints = NDArray[np.int64]
 _EPS = 1e-9
 _CELLS_AT_ONCE = 2_000_000
 _MOST_HALF = 400_000
+_CORNER = 500
 
 
 @dataclass(frozen=True)
@@ -121,21 +122,19 @@ class MenuTable:
         self._low = self.low - slack
         self._high = self.high + slack
         recipe_number = {recipe_id: n for n, recipe_id in enumerate(problem.recipe_ids)}
-        sizes = portion_sizes(problem, row.client)
-        self.meals = tuple(
-            self._meal(i, sizes, recipe_number) for i in row.slots[0]
-        )
+        self.sizes = np.array(portion_sizes(problem, row.client), float)
+        self.meals = tuple(self._meal(i, recipe_number) for i in row.slots[0])
         first, second = split_meals([len(meal.dish) for meal in self.meals])
         self._first = self._half(first)
         self._second = self._half(second)
         self._prune()
 
-    def _meal(self, slot: int, sizes: list[float], recipe_number: dict[str, int]) -> Meal:
+    def _meal(self, slot: int, recipe_number: dict[str, int]) -> Meal:
         by_dish: dict[int, list[int]] = {}
         for j, option in enumerate(self.problem.slots[slot].options):
             by_dish.setdefault(option.dish, []).append(j)
         dishes = tuple(by_dish)
-        count = len(sizes)
+        count = len(self.sizes)
         per_serving = np.array(
             [
                 [self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids]
@@ -143,7 +142,7 @@ class MenuTable:
             ],
             float,
         ).reshape(len(dishes), len(self.nutrient_ids))
-        servings = np.tile(np.array(sizes, float), len(dishes))
+        servings = np.tile(self.sizes, len(dishes))
         numbers = [recipe_number[self.problem.dishes[d].recipe_id] for d in dishes]
         return Meal(
             dishes=dishes,
@@ -209,23 +208,29 @@ class MenuTable:
         row 0 and in money per meal in row 1: shape (2, options). Exact: the first menu returned
         is the cheapest of all; an empty list proves that none is below the cutoff.
         """
+        sizes = self.sizes
+        return self.cheapest_by_size(
+            [price[0][:, None] * sizes[None, :] + price[1][:, None] for price in prices],
+            most,
+            cutoff,
+        )
+
+    def cheapest_by_size(
+        self, prices: list[Floats], most: int, cutoff: float
+    ) -> list[tuple[float, DayMenu]]:
+        """Return the cheapest menus, as `cheapest`, at prices of shape (options, sizes) a meal."""
         if self.empty:
             return []
         item_price, source = [], []
         for meal, price in zip(self.meals, prices, strict=True):
-            cost = np.empty(len(meal.dish))
-            chosen = np.empty(len(meal.dish), np.int64)
-            for d, options in enumerate(meal.options):
-                rows = np.flatnonzero(meal.dish == d)
-                table = (
-                    price[0, list(options)][None, :] * meal.servings[rows][:, None]
-                    + price[1, list(options)][None, :]
-                )
-                pick = table.argmin(axis=1)
-                cost[rows] = table[np.arange(len(rows)), pick]
-                chosen[rows] = np.array(options)[pick]
-            item_price.append(cost)
-            source.append(chosen)
+            cost, chosen = [], []
+            for options in meal.options:
+                rows = price[list(options)]
+                pick = rows.argmin(axis=0)
+                cost.append(rows[pick, np.arange(rows.shape[1])])
+                chosen.append(np.array(options)[pick])
+            item_price.append(np.concatenate(cost) if cost else np.zeros(0))
+            source.append(np.concatenate(chosen) if chosen else np.zeros(0, np.int64))
         first_price = _half_price(self._first, item_price)
         second_price = _half_price(self._second, item_price)
         found = self._search(first_price, second_price, most, cutoff)
@@ -245,34 +250,23 @@ class MenuTable:
         order_a = np.argsort(first_price, kind="stable")
         order_b = np.argsort(second_price, kind="stable")
         pa, pb = first_price[order_a], second_price[order_b]
-        na, nb = self._first.nutrients[order_a], self._second.nutrients[order_b]
-        ra, rb = self._first.recipes[order_a], self._second.recipes[order_b]
         limit = cutoff
         best_price = np.zeros(0)
         best_a = np.zeros(0, np.int64)
         best_b = np.zeros(0, np.int64)
+        # A first look at the cheapest corner finds a limit that prunes the rest.
+        corner = self._pairs(pa, pb, order_a, order_b, (0, _CORNER), _CORNER, limit)
+        if len(corner[0]) >= most:
+            limit = float(np.partition(corner[0], most - 1)[most - 1]) + _EPS
         start = 0
         while start < len(pa) and pa[start] + pb[0] < limit:
             reach = int(np.searchsorted(pb, limit - pa[start], side="left"))
             chunk = max(1, min(_CELLS_AT_ONCE // max(reach, 1), 64 if start == 0 else 4096))
             stop = min(len(pa), start + chunk)
-            total = pa[start:stop, None] + pb[None, :reach]
-            mask = total < limit
-            if na.shape[1]:
-                energy = na[start:stop, 0, None] + nb[None, :reach, 0]
-                mask &= (energy >= self._low[0]) & (energy <= self._high[0])
-            i, j = np.nonzero(mask)
+            price, i, j = self._pairs(pa, pb, order_a, order_b, (start, stop), reach, limit)
             if len(i):
-                sums = na[start + i] + nb[j]
-                keep = ((sums >= self._low) & (sums <= self._high)).all(axis=1)
-                i, j = i[keep], j[keep]
-                clash = np.zeros(len(i), bool)
-                for x in range(ra.shape[1]):
-                    for y in range(rb.shape[1]):
-                        clash |= ra[start + i, x] == rb[j, y]
-                i, j = i[~clash], j[~clash]
-                best_price = np.concatenate([best_price, total[i, j]])
-                best_a = np.concatenate([best_a, start + i])
+                best_price = np.concatenate([best_price, price])
+                best_a = np.concatenate([best_a, i])
                 best_b = np.concatenate([best_b, j])
                 if len(best_price) > most:
                     keep_rows = np.argsort(best_price, kind="stable")[:most]
@@ -285,6 +279,42 @@ class MenuTable:
             (float(best_price[r]), int(order_a[best_a[r]]), int(order_b[best_b[r]]))
             for r in ranked
         ]
+
+
+    def _pairs(
+        self,
+        pa: Floats,
+        pb: Floats,
+        order_a: Ints,
+        order_b: Ints,
+        span: tuple[int, int],
+        reach: int,
+        limit: float,
+    ) -> tuple[Floats, Ints, Ints]:
+        """Return price and sorted positions of compliant pairs below a limit.
+
+        First halves of `span`, second halves up to `reach`, both in order of price.
+        """
+        start, stop = span
+        a, b = order_a[start:stop], order_b[:reach]
+        total = pa[start:stop, None] + pb[None, :reach]
+        mask = total < limit
+        first, second = self._first, self._second
+        if first.nutrients.shape[1]:
+            energy = first.nutrients[a, 0][:, None] + second.nutrients[b, 0][None, :]
+            mask &= (energy >= self._low[0]) & (energy <= self._high[0])
+        i, j = np.nonzero(mask)
+        if len(i) == 0:
+            return np.zeros(0), i, j
+        sums = first.nutrients[a[i]] + second.nutrients[b[j]]
+        keep = ((sums >= self._low) & (sums <= self._high)).all(axis=1)
+        i, j = i[keep], j[keep]
+        clash = np.zeros(len(i), bool)
+        for x in range(first.recipes.shape[1]):
+            for y in range(second.recipes.shape[1]):
+                clash |= first.recipes[a[i], x] == second.recipes[b[j], y]
+        i, j = i[~clash], j[~clash]
+        return total[i, j], start + i, j
 
 
 def _by_tightness(windows: dict[str, tuple[float, float]]) -> tuple[str, ...]:

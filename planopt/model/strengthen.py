@@ -15,6 +15,7 @@ import pulp
 
 from planopt.model.covers import CoverTable, cover_table
 from planopt.model.kitchen import Kitchen, money_scale
+from planopt.problem.build import Problem
 
 _MOST_ORDERED_STEPS = 24
 
@@ -27,12 +28,12 @@ class Pool:
     supplies: tuple[int, ...]
     cooks: frozenset[int]
     stock_g: float
+    has_shop: bool
     all_wasted: bool
 
 
-def pools_of(kitchen: Kitchen) -> list[Pool]:
-    """Return the pools of every food, in food order."""
-    problem = kitchen.problem
+def pools_of(problem: Problem) -> list[Pool]:
+    """Return the pools of every food, in food order; a food that is only on hand has one too."""
     position = {cook.day: k for k, cook in enumerate(problem.cook_days)}
     of_food: dict[str, list[int]] = {}
     for s, supply in enumerate(problem.supplies):
@@ -54,14 +55,15 @@ def pools_of(kitchen: Kitchen) -> list[Pool]:
         for cooks, members in groups:
             rows = [problem.supplies[s] for s in members]
             shops = [row for row in rows if row.stock_index is None]
-            if shops and cooks:
+            if cooks:
                 pools.append(
                     Pool(
                         food_id,
                         tuple(members),
                         frozenset(cooks),
                         sum(row.available_g for row in rows if row.stock_index is not None),
-                        all(row.wasted for row in shops),
+                        bool(shops),
+                        bool(shops) and all(row.wasted for row in shops),
                     )
                 )
     return pools
@@ -82,22 +84,28 @@ class Strengthening:
     def add(self) -> None:
         """Add cost-to-cover and any-use rows for every pool, and one switch for each recipe."""
         self._recipes()
-        for pool in pools_of(self.kitchen):
+        for pool in pools_of(self.kitchen.problem):
             offers = self.kitchen.problem.offers[pool.food_id]
-            if not any(offer.continuous for offer in offers):
+            if offers and not any(offer.continuous for offer in offers):
                 self._pool(pool)
 
     def _recipes(self) -> None:
         """Made: 1 if any version of a recipe is cooked on any day; a strong place to branch."""
         problem = self.kitchen.problem
+        members: dict[str, list[pulp.LpVariable]] = {}
         for n, cooking in enumerate(problem.cookings):
             recipe_id = problem.dishes[cooking.dish].recipe_id
+            members.setdefault(recipe_id, []).append(self.kitchen.started[n])
             if recipe_id not in self.made:
                 self.made[recipe_id] = pulp.LpVariable(
                     self.kitchen.names.new("d", f"{recipe_id} is made"), cat="Binary"
                 )
             self.kitchen.row(
                 self.kitchen.started[n] <= self.made[recipe_id], f"cooking {n} makes {recipe_id}"
+            )
+        for recipe_id, switches in members.items():
+            self.kitchen.row(
+                self.made[recipe_id] <= pulp.lpSum(switches), f"{recipe_id} is made if cooked"
             )
 
     def _pool(self, pool: Pool) -> None:

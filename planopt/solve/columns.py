@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
+from dataclasses import dataclass
 from time import perf_counter
 
 import highspy
@@ -23,6 +24,14 @@ _PENALTY = 1000.0
 _PRICED = 100
 _KEPT_A_ROUND = 10
 _FIRST_KEPT = 25
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What a whole-number master gave; `finished` when HiGHS closed it within its gap."""
+
+    decisions: Decisions | None
+    finished: bool
 
 
 class MenuMaster:
@@ -116,22 +125,25 @@ class MenuMaster:
         return duals
 
     def generate(self, rounds: int, deadline: float) -> float:
-        """Generate columns by price; return the LP objective, artificials included.
+        """Generate columns by price; return by how much rows are still missed in the last LP.
 
         Stops when no menu has a negative reduced cost, or the bound is within half a percent.
         """
-        objective = np.inf
+        missed = np.inf
         for _ in range(rounds):
             self._solver.run()
             if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-                return objective
+                return missed
+            base = self.matrix.columns
+            values = np.array(self._solver.getSolution().col_value)
+            missed = float(values[base : base + self._artificial].sum())
             objective = float(self._solver.getInfo().objective_function_value)
             duals = np.array(self._solver.getSolution().row_dual)
             added, lacking = self.add_cheapest(duals)
             self.lp_bound = max(self.lp_bound, objective + lacking)
             if added == 0 or -lacking <= 0.005 * abs(objective) or perf_counter() > deadline:
                 break
-        return objective
+        return missed
 
     def best_columns(self, most: int) -> list[int]:
         """Return positions of the menus with the least reduced cost in the last LP."""
@@ -150,31 +162,53 @@ class MenuMaster:
         start: Decisions | None = None,
         watch: Watcher | None = None,
         fixed_on: Iterable[int] = (),
-    ) -> Decisions | None:
-        """Solve the whole-number master over the best menus; return its plan if it finds one.
+        fixed_groups: Container[int] = (),
+    ) -> Choice:
+        """Solve the whole-number master over the best menus.
 
-        `start` is a plan of the same problem to begin from. `fixed_on` are cookings that stay.
+        `start` is a plan of the same problem to begin from. `fixed_on` are cookings that stay
+        switched on, `fixed_groups` groups of days that keep the menus of `start`.
         """
         counts = {} if start is None else self.menu_counts(start)
         for menu in counts:
             self.add_menu(menu)
+        mine = {self._known[menu] for menu in counts}
+        groups = self.problem.groups
         chosen = sorted(
-            set(self.best_columns(most)) | {self._known[menu] for menu in counts}
+            mine
+            | {
+                i
+                for i in self.best_columns(most)
+                if self.menus[i].group not in fixed_groups
+            }
         )
-        matrix = self._with_menus(chosen, fixed_on)
+        days = [float(len(groups[self.menus[i].group].days)) for i in chosen]
+        matrix = with_columns(self.matrix, [self.columns[i] for i in chosen], days, "m")
+        for n in fixed_on:
+            matrix.lower[self.place[self.master.kitchen.started[n].name]] = 1.0
+        for position, i in enumerate(chosen):
+            if self.menus[i].group in fixed_groups:
+                column = self.matrix.columns + position
+                matrix.lower[column] = matrix.upper[column] = counts[self.menus[i]]
         point = None if start is None else self._point(matrix, chosen, start, counts)
         outcome = solve_matrix(matrix, self.settings, start=point, watch=watch, extra=extra)
-        if outcome.values is None:
-            return None
-        return self._decisions(outcome.values, chosen)
+        found = None if outcome.values is None else self._decisions(outcome.values, chosen)
+        return Choice(found, outcome.status in ("Optimal", "Infeasible"))
 
-    def _with_menus(self, chosen: list[int], fixed_on: Iterable[int]) -> Matrix:
-        days = [float(len(self.problem.groups[self.menus[i].group].days)) for i in chosen]
+    def realize(self, servings: dict[tuple[int, int], float], seconds: float) -> Decisions | None:
+        """Return the cheapest plan that serves exactly these servings, or None if none does."""
+        wanted = Decisions(batches={}, servings=servings, packs={})
+        counts = self.menu_counts(wanted)
+        for menu in counts:
+            self.add_menu(menu)
+        chosen = [self._known[menu] for menu in counts]
+        days = [float(count) for count in counts.values()]
         matrix = with_columns(self.matrix, [self.columns[i] for i in chosen], days, "m")
-        lower = matrix.lower.copy()
-        for n in fixed_on:
-            lower[self.place[self.master.kitchen.started[n].name]] = 1.0
-        return Matrix(**{**matrix.__dict__, "lower": lower})
+        matrix.lower[self.matrix.columns :] = days
+        outcome = solve_matrix(
+            matrix, self.settings, extra={"mip_rel_gap": 1e-4, "time_limit": seconds}
+        )
+        return None if outcome.values is None else self._decisions(outcome.values, chosen)
 
     def menu_counts(self, decisions: Decisions) -> dict[DayMenu, int]:
         """Return how many days each menu of a plan is eaten."""

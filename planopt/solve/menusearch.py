@@ -6,6 +6,7 @@ that matter for them, and lets HiGHS choose batches, packs and days whole.
 
 from __future__ import annotations
 
+import os
 import random
 from dataclasses import dataclass
 from math import inf
@@ -17,13 +18,19 @@ from planopt.solve.bound import BoundWorker, WeeklyArrays, safe_bound, weekly_ar
 from planopt.solve.clock import Clock
 from planopt.solve.columns import MenuMaster, translate
 from planopt.solve.dive import Dive, dive
+from planopt.solve.local import LocalSearch
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
 
-_FIRST_EXTRAS = 36
+_FIRST_EXTRAS = 0
 _ROUNDS_BY_WORK = 6
-_ROUND_SECONDS = 7.0
+_ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35
+_KINDS = 3
+_WALK_SHARE = 0.2
+_WALK_EVERY = 4
+_WALK_MOVES = 600
+_REALIZE_SECONDS = 5.0
 
 
 @dataclass
@@ -38,6 +45,7 @@ class _State:
     objective: float = inf
     bound: float = -inf
     guides_seen: int = 0
+    local: LocalSearch | None = None
 
     def offer(self, decisions: Decisions) -> bool:
         """Take a plan if it is cheaper; its cost is recomputed from its numbers."""
@@ -81,6 +89,7 @@ def search_menus(problem: Problem, settings: SolveSettings, clock: Clock) -> Sea
     if any(table.empty for table in tables):
         return _result(state, "Infeasible", build_seconds, infeasible=True)
     single = settings.model_copy(update={"threads": 1})
+    state.local = LocalSearch(problem, tables, settings.seed)
     seen = dive(arrays, single)
     if seen.infeasible:
         return _result(state, "Infeasible", build_seconds, infeasible=True)
@@ -116,64 +125,116 @@ def _improve(state: _State, settings: SolveSettings, seen: Dive, seconds: float)
     """Find a first plan, then search around the best one until time or rounds are over."""
     chance = random.Random(settings.seed)
     until = state.clock.seconds() + seconds
-    extras = _FIRST_EXTRAS
-    rounds = 0
-    misses = 0
+    extras, rounds = 0, 0
+    sizes = [1.0] * _KINDS
+    _walk(state, settings, min(_WALK_SHARE * seconds, 20.0))
     while not state.over() and state.clock.seconds() < until:
         if settings.work_limit is not None and rounds >= _ROUNDS_BY_WORK:
             return
         rounds += 1
         left = until - state.clock.seconds()
         if state.best is None:
-            keep = set(seen.cookings) | set(seen.ranking[:extras])
-            found = _round(state, settings, keep, (), min(left, 12.0 + extras / 6))
-            if not found:
-                if len(keep) == len(state.problem.cookings):
-                    misses += 1
-                    if misses > 3:
-                        return
-                extras *= 2
+            keep = frozenset(seen.cookings) | frozenset(seen.ranking[:extras])
+            _round(state, settings, _Neighbourhood(keep), min(left, 6.0 + extras / 6))
+            state.tell("first plan")
+            extras = 2 * extras + 12
             continue
-        keep, fixed = _neighbourhood(state, seen, chance, rounds)
-        _round(state, settings, keep, fixed, min(left, _ROUND_SECONDS))
+        if rounds % _WALK_EVERY == 0:
+            _walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
+            continue
+        kind = rounds % _KINDS
+        around = _neighbourhood(state, seen, chance, kind, sizes[kind])
+        finished = _round(state, settings, around, min(left, _ROUND_SECONDS))
+        sizes[kind] = min(4.0, sizes[kind] * 1.3) if finished else max(0.2, sizes[kind] * 0.75)
+
+
+def _walk(state: _State, settings: SolveSettings, seconds: float) -> None:
+    """Search by whole days from the best plan, or from nothing, then make its packs exact."""
+    local = state.local
+    assert local is not None
+    stop = state.clock.seconds() + seconds
+    clocked = settings.work_limit is None
+
+    def over() -> bool:
+        state.tell("improving" if state.best is not None else "first plan")
+        return state.over() or (clocked and state.clock.seconds() > stop)
+
+    if state.best is None:
+        if not local.start():
+            return
+        _realize(state, settings)
+    else:
+        local.load_servings(state.best.servings)
+    local.improve(over, _WALK_MOVES)
+    _realize(state, settings)
+
+
+def _realize(state: _State, settings: SolveSettings) -> None:
+    local = state.local
+    assert local is not None
+    problem = state.problem
+    servings = local.servings()
+    used = {problem.slots[i].options[j] for i, j in servings}
+    smaller = restrict(problem, used)
+    wanted = translate(Decisions({}, servings, {}), problem, smaller)
+    found = MenuMaster(smaller, settings).realize(wanted.servings, _REALIZE_SECONDS)
+    if found is not None:
+        state.offer(translate(found, smaller, problem))
+        state.tell("improving")
+
+
+@dataclass(frozen=True)
+class _Neighbourhood:
+    """Cookings to consider; of the best plan, those that stay on and groups that keep menus."""
+
+    keep: frozenset[int]
+    fixed_on: frozenset[int] = frozenset()
+    fixed_groups: frozenset[int] = frozenset()
 
 
 def _neighbourhood(
-    state: _State, seen: Dive, chance: random.Random, rounds: int
-) -> tuple[set[int], set[int]]:
-    """Return cookings to consider, and those of the best plan that stay switched on."""
+    state: _State, seen: Dive, chance: random.Random, kind: int, size: float
+) -> _Neighbourhood:
+    """Choose where to look next. `size` grows while rounds are closed and shrinks when not.
+
+    Kinds: 0 frees some clients, 1 frees some groups of days, 2 frees some cookings.
+    """
     assert state.best is not None
-    mine = set(state.best.batches)
-    keep = set(mine)
-    count = len(state.problem.cookings)
+    problem = state.problem
+    mine = frozenset(state.best.batches)
+    count = len(problem.cookings)
     guides = state.worker.guides
-    if len(guides) > state.guides_seen:
+    if len(guides) > state.guides_seen and kind == 2:
         state.guides_seen = len(guides)
-        keep |= guides[-1]
-        return keep, set()
+        return _Neighbourhood(mine | guides[-1])
+    extra = max(4, int(12 * size))
     weights = [1.0 / (4.0 + place) for place in range(count)]
-    keep |= set(chance.choices(seen.ranking, weights, k=min(count, 14)))
-    keep |= set(chance.sample(range(count), k=min(count, 6)))
-    if rounds % 3 == 0:
-        return keep, set()
-    stay = chance.sample(sorted(mine), k=len(mine) // 2)
-    return keep, set(stay)
+    keep = mine | frozenset(chance.choices(seen.ranking, weights, k=extra))
+    keep |= frozenset(chance.sample(range(count), k=min(count, max(2, extra // 2))))
+    groups = range(len(problem.groups))
+    if kind == 0:
+        clients = range(len(problem.clients))
+        free = set(chance.sample(clients, k=min(len(clients), max(1, int(size)))))
+        return _Neighbourhood(
+            keep,
+            fixed_groups=frozenset(g for g in groups if problem.groups[g].client not in free),
+        )
+    if kind == 1:
+        free = set(chance.sample(groups, k=min(len(groups), max(1, int(len(groups) * size / 3)))))
+        return _Neighbourhood(keep, fixed_groups=frozenset(groups) - frozenset(free))
+    stay = max(0, int(len(mine) * (1.0 - 0.4 * size)))
+    return _Neighbourhood(keep, fixed_on=frozenset(chance.sample(sorted(mine), k=stay)))
 
 
 def _round(
-    state: _State,
-    settings: SolveSettings,
-    keep: set[int],
-    fixed: set[int] | tuple[()],
-    seconds: float,
+    state: _State, settings: SolveSettings, around: _Neighbourhood, seconds: float
 ) -> bool:
-    """Search the plans made of some cookings; tell whether one was found that is cheaper."""
+    """Search the plans of a neighbourhood; tell whether it was searched to its end."""
     problem = state.problem
-    cookings = {problem.cookings[n] for n in keep}
-    smaller = restrict(problem, cookings)
+    smaller = restrict(problem, {problem.cookings[n] for n in around.keep})
     master = MenuMaster(smaller, settings)
     if master.empty_groups():
-        return False
+        return True
     place = {cooking: n for n, cooking in enumerate(smaller.cookings)}
     start = None
     if state.best is not None:
@@ -182,8 +243,12 @@ def _round(
             master.add_menu(menu)
     stop = state.clock.seconds() + seconds
     master.add_cheapest(master.first_duals(), first=True)
-    master.generate(14, state.clock.at(min(stop, state.clock.seconds() + seconds / 2)))
+    missed = master.generate(14, state.clock.at(state.clock.seconds() + seconds / 2))
+    if missed > 1e-6:
+        return True
     extra: dict[str, object] = {"mip_rel_gap": min(0.002, settings.gap / 4)}
+    if start is None:
+        extra["mip_max_improving_sols"] = 2
     if settings.work_limit is None:
         extra["time_limit"] = max(1.0, stop - state.clock.seconds())
 
@@ -191,18 +256,20 @@ def _round(
         state.tell("improving" if state.best is not None else "first plan")
         return state.over()
 
-    decisions = master.choose(
+    choice = master.choose(
         400,
         extra=extra,
         start=start,
         watch=watch,
-        fixed_on=[place[problem.cookings[n]] for n in fixed],
+        fixed_on=[place[problem.cookings[n]] for n in sorted(around.fixed_on)],
+        fixed_groups=around.fixed_groups,
     )
-    if decisions is None:
-        return False
-    better = state.offer(translate(decisions, smaller, problem))
-    state.tell("improving")
-    return better
+    if choice.decisions is not None:
+        state.offer(translate(choice.decisions, smaller, problem))
+        state.tell("improving")
+    if os.environ.get("DBG"):
+        print(round(state.clock.seconds(),1), len(around.keep), len(around.fixed_on), sorted(around.fixed_groups), choice.finished, state.objective)
+    return choice.finished
 
 
 def _result(

@@ -18,7 +18,7 @@ from planopt.scenario.records import Scenario
 from planopt.solve.settings import SolveSettings
 
 START = "2026-03-02"
-EXACT = SolveSettings(gap=0.0, threads=1, time_limit_s=30.0)
+EXACT = SolveSettings(gap=0.0, time_limit_s=30.0)
 SOURCE = Source("scenario.yaml", "0" * 64, "catalogs", "0" * 64)
 
 
@@ -46,7 +46,9 @@ def food(food_id: str, kcal: float = 100.0, protein: float = 5.0, **more: Any) -
     }
 
 
-def pack(food_id: str, grams: float, price: str, seller: str = "corner", **more: Any) -> dict[str, Any]:
+def pack(
+    food_id: str, grams: float, price: str, seller: str = "corner", **more: Any
+) -> dict[str, Any]:
     """Return a pack of so many grams."""
     return {
         "pack_id": f"{food_id}_{str(grams).replace('.', '_')}_{seller}",
@@ -79,7 +81,9 @@ def recipe(recipe_id: str, grams: Mapping[str, float], **more: Any) -> dict[str,
     }
 
 
-def limit(kind: str = "dishes", fridge: int = 9, months: float = 0.0, **more: Any) -> dict[str, Any]:
+def limit(
+    kind: str = "dishes", fridge: int = 9, months: float = 0.0, **more: Any
+) -> dict[str, Any]:
     """Return a storage limit, shortest and longest alike."""
     return {
         "kind": kind, "covers": kind, "source": "test",
@@ -184,7 +188,9 @@ def random_kitchen(seed: int, *, one_dish: bool = True) -> Drawn:
             _random_client(rng, f"client_{n}", food_ids, recipes, days, one_dish)
             for n in range(rng.randint(1, 2))
         ],
-        "stock": [_random_stock(rng, rng.choice(food_ids)) for _ in range(rng.choice([0, 0, 1, 2]))],
+        "stock": [
+            _random_stock(rng, rng.choice(food_ids)) for _ in range(rng.choice([0, 0, 1, 2]))
+        ],
     }
     if rng.random() < 0.2:
         keys["budget"] = str(rng.randint(12, 30))
@@ -277,10 +283,17 @@ def _random_client(
     }
     if not one_dish and rng.random() < 0.3:
         more["portions"] = {"step": "any", "smallest": 0, "largest": 2}
+    if rng.random() < 0.4:
+        total = low * days
+        both = {"min": total, "max": total * 3}
+        sides = rng.choice([{"max": total * 2}, {"min": total * 2}, both])
+        more["windows_per_week"] = {"energy_kcal": sides}
     if rng.random() < 0.3:
-        more["windows_per_week"] = {"energy_kcal": {"max": low * 4 * days}}
-    if rng.random() < 0.2:
-        more["windows_on_days"] = {2: {"energy_kcal": {"min": low, "max": low * 8}}}
+        more["windows_on_days"] = {
+            2: rng.choice(
+                [{"energy_kcal": {"min": low, "max": low * 8}}, {"protein_g": {"max": 25}}]
+            )
+        }
     if rng.random() < 0.2:
         more["dislikes"] = {rng.choice(food_ids): rng.choice([1, 2])}
     if rng.random() < 0.2:

@@ -131,7 +131,7 @@ def _shopping(
         program.row(terms, 0.0, 0.0)
     # The first visit is free, if there is one.
     free = program.column(-100 * float(scenario["visit_cost"]), 1.0)
-    program.row({free: 1.0, **{visit: -1.0 for visit in visits.values()}}, high=0.0)
+    program.row({free: 1.0, **dict.fromkeys(visits.values(), -1.0)}, high=0.0)
     if "budget" in scenario:
         program.row(spent, high=100 * float(scenario["budget"]))
 

@@ -1,4 +1,4 @@
-"""Tiny random kitchens: two days, two meals, three or four recipes; everything invented by a seed."""
+"""Tiny random kitchens: two days, two meals, three or four recipes; all invented by a seed."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def _recipes(rng: random.Random, shape: str) -> dict[str, dict[str, Any]]:
         if shape == "versions" and nth == 2:
             lines[-1]["optional"] = True
         step = rng.choice(("whole", "half"))
-        most = {"whole": 2, "half": 1}[step] if shape == "two cook days" else {"whole": 3, "half": 2}[step]
+        most = {"whole": 3, "half": 2}[step] - (shape == "two cook days")
         # They also keep long enough for most weeks to have a plan.
         kind = rng.choice(tuple(KINDS)) if nth > 1 else "pot"
         if nth == 1 and shape == "two cook days":

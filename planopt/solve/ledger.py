@@ -1,0 +1,176 @@
+"""A quick account of what a set of servings costs: batches, packs, waste, and limits broken.
+
+Given servings eaten, the fewest batch steps cover them and the cheapest packs cover the batches,
+so a change of menu is priced by table look-ups, many changes at once. Limits of cook days enter
+as penalties. The account is a guide: plans are priced anew by `cost_of`, and audited.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planopt.model.covers import cover_table
+from planopt.model.kitchen import money_scale, serving_value
+from planopt.model.strengthen import Pool, pools_of
+from planopt.problem.build import Problem
+
+Floats = NDArray[np.float64]
+
+_BIG_G = 1e8
+_MINUTE_PENALTY = 0.5
+_RECIPE_PENALTY = 10.0
+_BATCH_PENALTY = 10.0
+_MISSING_PENALTY = 1000.0
+
+
+class Ledger:
+    """Prices for vectors of servings eaten, by cooking. Batch steps must be whole.
+
+    Shapes: N cookings, P pools of food; `grams` is (N, P) per batch step.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        count = len(problem.cookings)
+        dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+        self.step = np.array([dish.batch_step or 1.0 for dish in dishes])
+        self.per_step = np.array([dish.yield_servings for dish in dishes]) * self.step
+        weight = problem.scenario.waste_weight
+        self.waste = weight * np.array(
+            [serving_value(problem, cooking.dish) for cooking in problem.cookings]
+        )
+        pools = pools_of(problem)
+        self.grams = np.zeros((count, len(pools)))
+        for p, pool in enumerate(pools):
+            for n, cooking in enumerate(problem.cookings):
+                if cooking.cook in pool.cooks:
+                    self.grams[n, p] = dishes[n].grams.get(pool.food_id, 0.0) * self.step[n]
+        self._tables(pools)
+        self._limits()
+
+    def _tables(self, pools: list[Pool]) -> None:
+        """Lay the cover tables of all pools end to end, with keys that sort by pool."""
+        problem = self.problem
+        scale = money_scale(problem)
+        keys: list[Floats] = []
+        costs: list[Floats] = []
+        self.stock = np.array([pool.stock_g for pool in pools])
+        self.refund = np.zeros(len(pools))
+        self.last_g = np.zeros(len(pools))
+        self.last_cost = np.zeros(len(pools))
+        for p, pool in enumerate(pools):
+            charge = 0.0
+            if pool.all_wasted:
+                value = problem.value_minor_per_g[pool.food_id] / scale
+                charge = problem.scenario.waste_weight * value
+            packs = [
+                (offer.edible_g, offer.price_minor / scale + charge * offer.edible_g)
+                for offer in (problem.offers[pool.food_id] if pool.has_shop else ())
+            ]
+            reach = max(max((g for g, _ in packs), default=0.0), self.grams[:, p].max() * 12)
+            table = cover_table(packs, reach)
+            grams, cost = np.array(table.grams), np.array(table.cost)
+            keys.append(p * _BIG_G + grams)
+            costs.append(cost)
+            self.refund[p] = charge
+            self.last_g[p], self.last_cost[p] = grams[-1], cost[-1]
+        self._keys = np.concatenate(keys) if keys else np.zeros(0)
+        self._costs = np.concatenate(costs) if costs else np.zeros(0)
+        self._offset = np.arange(len(pools)) * _BIG_G
+
+    def _limits(self) -> None:
+        problem = self.problem
+        cooks = len(problem.cook_days)
+        self._of_day = [
+            np.array([n for n, c in enumerate(problem.cookings) if c.cook == k], np.int64)
+            for k in range(cooks)
+        ]
+        dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+        self._hands = np.array([dish.hands_on for dish in dishes])
+        self._extra = np.array([dish.hands_on_extra for dish in dishes])
+        self._oven = np.array([dish.oven_minutes for dish in dishes])
+        self._hob = np.array([dish.hob_minutes for dish in dishes])
+        self._most = np.array([dish.most_per_cook_day for dish in dishes])
+
+    def steps(self, eaten: Floats) -> Floats:
+        """Return the fewest batch steps that cover servings eaten; any leading shape."""
+        return np.ceil(eaten / self.per_step - 1e-9)
+
+    def food_cost(self, grams: Floats) -> Floats:
+        """Return packs and waste for grams of each pool; shape (..., P) to the same."""
+        need = np.maximum(0.0, grams - self.stock)
+        inside = np.minimum(need, self.last_g)
+        place = np.searchsorted(self._keys, self._offset + inside - 1e-6, side="left")
+        cost = self._costs[np.minimum(place, len(self._costs) - 1)]
+        over = need > self.last_g + 1e-6
+        with np.errstate(divide="ignore", invalid="ignore"):
+            grown = np.where(
+                self.last_g > 0, self.last_cost * need / self.last_g, _MISSING_PENALTY
+            )
+        return np.where(over, grown, cost) - self.refund * need
+
+    def _grams_of(self, steps: Floats) -> Floats:
+        """Return grams of each pool for steps of shape (N,)."""
+        on = np.flatnonzero(steps)
+        return (steps[on, None] * self.grams[on]).sum(axis=0)
+
+    def total(self, eaten: Floats) -> Floats:
+        """Return money and penalties for servings eaten; shape (K, N) to (K,)."""
+        steps = self.steps(eaten)
+        # Candidates differ in few cookings: multiply only those columns.
+        differ = np.flatnonzero((steps != steps[0]).any(axis=0))
+        grams = self._grams_of(steps[0]) + (steps[:, differ] - steps[0, differ]) @ self.grams[differ]
+        money = self.food_cost(grams).sum(axis=1)
+        money += ((steps * self.per_step - eaten) * self.waste).sum(axis=1)
+        return money + self._penalties(steps)
+
+    def _penalties(self, steps: Floats) -> Floats:
+        batches = steps * self.step
+        started = steps > 0
+        found = _BATCH_PENALTY * np.maximum(0.0, batches - self._most).sum(axis=1)
+        for cook, rows in zip(self.problem.cook_days, self._of_day, strict=True):
+            if len(rows) == 0:
+                continue
+            day_batches, day_started = batches[:, rows], started[:, rows]
+            if cook.hands_on_minutes is not None:
+                minutes = day_started @ self._hands[rows]
+                minutes += np.maximum(0.0, day_batches - 1.0) @ self._extra[rows]
+                found += _MINUTE_PENALTY * np.maximum(0.0, minutes - cook.hands_on_minutes)
+            if cook.oven_minutes is not None:
+                minutes = day_batches @ self._oven[rows]
+                found += _MINUTE_PENALTY * np.maximum(0.0, minutes - cook.oven_minutes)
+            if cook.hob_minutes is not None:
+                minutes = day_batches @ self._hob[rows]
+                found += _MINUTE_PENALTY * np.maximum(0.0, minutes - cook.hob_minutes)
+            if cook.most_recipes is not None:
+                # Versions count as recipes of their own here, which errs on the safe side.
+                count = day_started.sum(axis=1)
+                found += _RECIPE_PENALTY * np.maximum(0, count - cook.most_recipes)
+        return found
+
+    def marginal(self, eaten: Floats, sizes: Floats) -> Floats:
+        """Return the cost of serving one more portion of each cooking by itself.
+
+        Args:
+            eaten: servings eaten now, shape (N,).
+            sizes: portion sizes in servings, shape (S,).
+
+        Returns:
+            Money without cook-day penalties, shape (N, S).
+        """
+        steps = self.steps(eaten)
+        grams = self._grams_of(steps)
+        now = self.food_cost(grams)
+        more = self.steps((eaten[:, None] + sizes[None, :]).T).T
+        added = more - steps[:, None]
+        result = self.waste[:, None] * (added * self.per_step[:, None] - sizes[None, :])
+        for jump in range(1, int(added.max()) + 1 if added.size else 1):
+            rows = np.flatnonzero((added == jump).any(axis=1))
+            if len(rows) == 0:
+                continue
+            price = (self.food_cost(grams + jump * self.grams[rows]) - now).sum(axis=1)
+            full = np.zeros(len(steps))
+            full[rows] = price
+            result += np.where(added == jump, full[:, None], 0.0)
+        return result
