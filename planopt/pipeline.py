@@ -1,4 +1,4 @@
-"""The library's verbs, in the order of the data: load, plan, audit. The command line calls these."""
+"""The library's verbs in the order of the data: load, plan, audit. The CLI calls these."""
 
 from __future__ import annotations
 

@@ -78,8 +78,8 @@ class Books:
         else:
             days, months = limit.fridge_days_longest, limit.freezer_months_longest
         frozen = min(exact(recipe.keeps.freezer_months), exact(months))
-        freezes = self.scenario.use_freezer and frozen > 0
-        return min(recipe.keeps.fridge_days, days), floor(30 * frozen) if freezes else None
+        frozen_days = floor(30 * frozen) if self.scenario.use_freezer else 0
+        return min(recipe.keeps.fridge_days, days), frozen_days or None
 
     @cached_property
     def end_date(self) -> date | None:

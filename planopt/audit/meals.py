@@ -144,9 +144,15 @@ def _check_nutrients(dish: Dish, row: Portion) -> Iterator[Finding]:
 def _check_meal(books: Books, client: Client, day: int, meal: str) -> Iterator[Finding]:
     where = f"{client.client_id} day {day} {meal}"
     servings: dict[tuple[str, str], Fraction] = defaultdict(Fraction)
+    cooked_on: dict[tuple[str, str], set[int]] = defaultdict(set)
     for row in books.portions_of.get((client.client_id, day, meal), []):
         servings[row.recipe_id, row.version] += exact(row.servings)
+        cooked_on[row.recipe_id, row.version].add(row.cook_day)
     most = books.scenario.most_dishes_per_meal
+    for (recipe_id, version), days in cooked_on.items():
+        if most != "any" and len(days) > 1:
+            found = f"cook days {', '.join(map(str, sorted(days)))}"
+            yield Finding("mixed-cook-days", f"{where} {recipe_id} {version}", "one", found)
     if most != "any" and not servings:
         yield Finding("meal-unfed", where, "at least 1 dish", "none")
     if most != "any" and len(servings) > most:

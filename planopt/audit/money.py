@@ -91,8 +91,8 @@ def _check_bound(books: Books) -> Iterator[Finding]:
     expected = (objective - bound) / objective if objective else Fraction(0)
     if abs(expected - gap) > MILLIONTH:
         yield Finding("gap", "solution", show(expected), show(stated.proven_gap))
-    # the bound is rounded down to the minor unit, so a proven gap may show one unit more
-    unit = Fraction(1, books.minor_per_unit) / objective if objective else Fraction(0)
+    # the bound is rounded down and the objective half up, so a proven gap may show more
+    unit = Fraction(2, books.minor_per_unit) / objective if objective else Fraction(0)
     if stated.status == "optimal" and gap > exact(stated.gap_asked) + unit + Fraction(1, 10**9):
         most = f"a gap of at most {show(stated.gap_asked)} for `optimal`"
         yield Finding("status", "solution", most, show(stated.proven_gap))

@@ -52,8 +52,11 @@ def duplicate_ids(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         for key, line in rows:
             if key in first:
                 yield Place(at.files[table], line).fault(
-                    "/".join(KEY_FIELDS[table]), key, f"line {first[key]} has it already",
-                    "remove one row or give it another id", "duplicate_id",
+                    "/".join(KEY_FIELDS[table]),
+                    key,
+                    f"line {first[key]} has it already",
+                    "remove one row or give it another id",
+                    "duplicate_id",
                 )
             first.setdefault(key, line)
 
@@ -64,7 +67,10 @@ def _unknown(at: Positions, table: str, place: Place, field: str, word: str) -> 
         return
     what = _SINGULAR[table]
     yield place.fault(
-        field, word, f"the catalog has no such {what}", nearest(word, known),
+        field,
+        word,
+        f"the catalog has no such {what}",
+        nearest(word, known),
         "unknown_" + what.replace(" ", "_"),
     )
 
@@ -108,8 +114,11 @@ def wheat_is_gluten(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     for food in catalog.foods.values():
         if "wheat" in food.allergens and "gluten_cereals" not in food.allergens:
             yield at.row("foods", food.food_id).fault(
-                "allergens", "|".join(food.allergens), "wheat is a gluten cereal",
-                "add gluten_cereals", "wheat_without_gluten",
+                "allergens",
+                "|".join(food.allergens),
+                "wheat is a gluten cereal",
+                "add gluten_cereals",
+                "wheat_without_gluten",
             )
 
 
@@ -126,8 +135,11 @@ def line_units(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 if not _tables_read(at):
                     continue
                 yield at.recipe(recipe.recipe_id, "lines", index, unknown.part).fault(
-                    f"lines[{index}].{unknown.part}", getattr(line, unknown.part), unknown.why,
-                    unknown.mend, "unit_unknown",
+                    f"lines[{index}].{unknown.part}",
+                    getattr(line, unknown.part),
+                    unknown.why,
+                    unknown.mend,
+                    "unit_unknown",
                 )
 
 
@@ -158,9 +170,11 @@ def measure_states(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         if food is not None and row.state == food.state and (row.food_id, row.unit) in without:
             line = at.row("measures", row.food_id, row.unit, None).line
             yield at.row("measures", row.food_id, row.unit, row.state).fault(
-                "state", row.state,
+                "state",
+                row.state,
                 f"line {line} has this measure already, as {row.state} is how the food is listed",
-                "remove one row", "duplicate_id",
+                "remove one row",
+                "duplicate_id",
             )
 
 
@@ -176,10 +190,12 @@ def cups_and_densities(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         allowed = max(CUP_TOLERANCE * expected, SPOON_ROUNDING_G)
         if abs(measure.grams - expected) > allowed:
             yield at.row("measures", measure.food_id, measure.unit, measure.state).fault(
-                "grams", f"{measure.grams:g}",
+                "grams",
+                f"{measure.grams:g}",
                 f"the density {food.density_g_per_ml:g} g/ml of {food.food_id} makes this"
                 f" {expected:.1f} g, more than 5% apart",
-                "correct the measure or the density", "cup_density_disagree",
+                "correct the measure or the density",
+                "cup_density_disagree",
             )
 
 
@@ -188,7 +204,9 @@ def composition_sources(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     for food in catalog.foods.values():
         if food.sr28_ndb_no is None and not food.sr28_description:
             yield at.row("foods", food.food_id).fault(
-                "sr28_ndb_no", "", "the nutrient values have no source",
+                "sr28_ndb_no",
+                "",
+                "the nutrient values have no source",
                 "give the SR28 number, or say in sr28_description where the values are from",
                 "no_source",
             )
@@ -200,7 +218,9 @@ def nutrient_values(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         for nutrient, value in food.nutrients.items():
             if value is not None and value < 0:
                 yield at.row("foods", food.food_id).fault(
-                    nutrient, f"{value:g}", "an amount of a nutrient cannot be below 0",
+                    nutrient,
+                    f"{value:g}",
+                    "an amount of a nutrient cannot be below 0",
                     "correct the value, or leave the cell empty if it is unknown",
                     "negative_nutrient",
                 )
@@ -213,9 +233,11 @@ def pack_prices(catalog: Catalog, at: Positions) -> Iterator[Fault]:
             to_minor(pack.price, pack.currency)
         except ValueError:
             yield at.row("packs", pack.pack_id).fault(
-                "price", str(pack.price),
+                "price",
+                str(pack.price),
                 f"{pack.currency} has {minor_digits(pack.currency)} decimals",
-                "round the price, or give the price of a larger size", "money_decimals",
+                "round the price, or give the price of a larger size",
+                "money_decimals",
             )
 
 
@@ -224,20 +246,28 @@ def table_ranges(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     for limit in catalog.storage_limits.values():
         for field, shortest, longest in (
             ("fridge_days_shortest", limit.fridge_days_shortest, limit.fridge_days_longest),
-            ("freezer_months_shortest", limit.freezer_months_shortest,
-             limit.freezer_months_longest),
+            (
+                "freezer_months_shortest",
+                limit.freezer_months_shortest,
+                limit.freezer_months_longest,
+            ),
         ):
             if shortest > longest:
                 yield at.row("storage_limits", limit.kind).fault(
-                    field, f"{shortest:g}", f"the shortest limit is above the longest, {longest:g}",
-                    "swap or correct the two", "range_reversed",
+                    field,
+                    f"{shortest:g}",
+                    f"the shortest limit is above the longest, {longest:g}",
+                    "swap or correct the two",
+                    "range_reversed",
                 )
     for cls in catalog.safe_temperatures.values():
         expected = cls.internal_c * 9 / 5 + 32
         if abs(expected - cls.internal_f) > 1:
             yield at.row("safe_temperatures", cls.class_id).fault(
-                "internal_f", f"{cls.internal_f:g}",
-                f"{cls.internal_c:g} C is {expected:.0f} F", "correct one of the two",
+                "internal_f",
+                f"{cls.internal_f:g}",
+                f"{cls.internal_c:g} C is {expected:.0f} F",
+                "correct one of the two",
                 "temperatures_disagree",
             )
 
@@ -248,9 +278,11 @@ def recipe_keeping(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         limit = catalog.storage_limits.get(recipe.keeps.kind)
         if limit is not None and recipe.keeps.freezer_months > limit.freezer_months_longest:
             yield at.recipe(recipe.recipe_id, "keeps", "freezer_months").fault(
-                "keeps.freezer_months", f"{recipe.keeps.freezer_months:g}",
+                "keeps.freezer_months",
+                f"{recipe.keeps.freezer_months:g}",
                 f"{limit.kind} keeps at most {limit.freezer_months_longest:g} months in the"
-                " freezer", f"write {limit.freezer_months_longest:g} or less",
+                " freezer",
+                f"write {limit.freezer_months_longest:g} or less",
                 "freezer_months_above_kind",
             )
 
@@ -261,9 +293,11 @@ def recipe_batches(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         step = SMALLEST_STEP[recipe.batch.step]
         if recipe.batch.most_per_cook_day < step:
             yield at.recipe(recipe.recipe_id, "batch", "most_per_cook_day").fault(
-                "batch.most_per_cook_day", f"{recipe.batch.most_per_cook_day:g}",
+                "batch.most_per_cook_day",
+                f"{recipe.batch.most_per_cook_day:g}",
                 f"the smallest amount that can be cooked is {step:g} of a batch",
-                f"write {step:g} or more", "batch_never_cooked",
+                f"write {step:g} or more",
+                "batch_never_cooked",
             )
 
 
@@ -276,8 +310,10 @@ def recipe_alternatives(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 if other.food in seen:
                     path = ("lines", index, "alternatives", nth, "food")
                     yield at.recipe(recipe.recipe_id, *path).fault(
-                        f"lines[{index}].alternatives[{nth}].food", other.food,
-                        "the line offers this food already", "remove one of the two",
+                        f"lines[{index}].alternatives[{nth}].food",
+                        other.food,
+                        "the line offers this food already",
+                        "remove one of the two",
                         "alternative_repeats",
                     )
                 seen.add(other.food)
@@ -305,14 +341,18 @@ def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                     continue
                 if hottest is None or hottest + TEMPERATURE_ROUNDING_C < cls.internal_c:
                     told.add(food.food_id)
-                    reached = "no step has until_internal_c" if hottest is None else (
-                        f"the hottest step reaches {hottest:g} C"
+                    reached = (
+                        "no step has until_internal_c"
+                        if hottest is None
+                        else (f"the hottest step reaches {hottest:g} C")
                     )
                     yield at.recipe(recipe.recipe_id, "lines", index, "food").fault(
-                        f"lines[{index}].food", food.food_id,
+                        f"lines[{index}].food",
+                        food.food_id,
                         f"{cls.class_id} must reach {cls.internal_c:g} C inside and {reached}",
                         f"add until_internal_c: {cls.internal_c:g} or more to the step that"
-                        " cooks it", "internal_temperature_low",
+                        " cooks it",
+                        "internal_temperature_low",
                     )
 
 

@@ -126,8 +126,11 @@ def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
     mark = getattr(error, "problem_mark", None)
     reason = getattr(error, "problem", None) or getattr(error, "reason", None) or str(error)
     return Place(file, mark.line + 1 if mark is not None else 0).fault(
-        "", "", f"the YAML cannot be read: {reason}",
-        "check the indentation, the colons and the quotes near this line", "yaml_syntax",
+        "",
+        "",
+        f"the YAML cannot be read: {reason}",
+        "check the indentation, the colons and the quotes near this line",
+        "yaml_syntax",
     )
 
 
@@ -151,9 +154,11 @@ def _repeated_keys(root: yaml.Node, file: str) -> Iterator[Fault]:
                 here = (*path, key.value)
                 if key.value in lines:
                     yield Place(file, line).fault(
-                        path_text(here), key.value,
+                        path_text(here),
+                        key.value,
                         f"this key stands already on line {lines[key.value]}",
-                        "keep one of the two", "duplicate_key",
+                        "keep one of the two",
+                        "duplicate_key",
                     )
                 lines.setdefault(key.value, line)
                 pending.append((value, here))

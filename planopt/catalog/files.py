@@ -69,8 +69,11 @@ def read_text(path: Path) -> tuple[str | None, list[Fault]]:
         reason = (error.strerror or "unknown reason").lower()
         return None, [
             place.fault(
-                "", path.name, f"the file cannot be read: {reason}",
-                "make the file readable", "file_unreadable",
+                "",
+                path.name,
+                f"the file cannot be read: {reason}",
+                "make the file readable",
+                "file_unreadable",
             )
         ]
     return _decoded(raw, place, path.name)
@@ -91,8 +94,11 @@ def _decoded(raw: bytes, place: Place, name: str) -> tuple[str | None, list[Faul
         line = text[: text.index("\0")].count("\n") + 1
         return None, [
             Place(place.file, line).fault(
-                "", name, "the file holds a NUL character, so it is no plain text",
-                "save it as UTF-8 text", "not_utf8",
+                "",
+                name,
+                "the file holds a NUL character, so it is no plain text",
+                "save it as UTF-8 text",
+                "not_utf8",
             )
         ]
     return text, []

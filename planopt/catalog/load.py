@@ -103,8 +103,11 @@ def read_catalog(folder: Path) -> CatalogReading:
     if not folder.is_dir():
         faults.append(
             Place(str(folder), 0).fault(
-                "", folder.name, "there is no such folder",
-                "name a folder with foods.csv and the other tables", "catalog_missing",
+                "",
+                folder.name,
+                "there is no such folder",
+                "name a folder with foods.csv and the other tables",
+                "catalog_missing",
             )
         )
         at.unreadable.update(_MODELS, {"recipes"})
@@ -126,8 +129,13 @@ def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
         return TableSpec(name, model, KEY_FIELDS[name], columns, optional)
     fixed = tuple(column for column in columns if column != "nutrients")
     return TableSpec(
-        name, model, KEY_FIELDS[name], (*fixed, *nutrients), lists=("allergens",),
-        nested="nutrients", nested_columns=nutrients,
+        name,
+        model,
+        KEY_FIELDS[name],
+        (*fixed, *nutrients),
+        lists=("allergens",),
+        nested="nutrients",
+        nested_columns=nutrients,
     )
 
 
@@ -153,8 +161,11 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
     if not folder.is_dir():
         faults.append(
             Place(str(folder), 0).fault(
-                "", folder.name, "the catalog has no folder of recipes",
-                "create it, with one .yaml file a recipe", "file_missing",
+                "",
+                folder.name,
+                "the catalog has no folder of recipes",
+                "create it, with one .yaml file a recipe",
+                "file_missing",
             )
         )
         at.unreadable.add("recipes")
@@ -164,8 +175,11 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
         if path.suffix.lower() in (".yml", ".yaml") and path.suffix != ".yaml":
             faults.append(
                 Place(str(path), 0).fault(
-                    "file name", path.name, "a recipe file ends in .yaml",
-                    f"rename it to {path.stem}.yaml", "wrong_suffix",
+                    "file name",
+                    path.name,
+                    "a recipe file ends in .yaml",
+                    f"rename it to {path.stem}.yaml",
+                    "wrong_suffix",
                 )
             )
         elif path.suffix == ".yaml":
@@ -179,8 +193,11 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
     if not at.rows["recipes"]:
         faults.append(
             Place(str(folder), 0).fault(
-                "", folder.name, "there is no recipe in this folder",
-                "add at least one .yaml file", "no_recipes",
+                "",
+                folder.name,
+                "there is no recipe in this folder",
+                "add at least one .yaml file",
+                "no_recipes",
             )
         )
     return recipes
@@ -199,8 +216,11 @@ def read_recipe(path: Path) -> tuple[Document | None, Recipe | None, list[Fault]
         place = document.place(("recipe_id",))
         faults.append(
             place.fault(
-                "recipe_id", data["recipe_id"], "the id of a recipe is its file name",
-                "remove this line", "unknown_field",
+                "recipe_id",
+                data["recipe_id"],
+                "the id of a recipe is its file name",
+                "remove this line",
+                "unknown_field",
             )
         )
     injected = {**data, "recipe_id": path.stem}

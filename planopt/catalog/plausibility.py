@@ -33,9 +33,11 @@ def _energies(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         if not low - tolerance <= energy <= high + tolerance:
             span = f"{high:.0f}" if f"{low:.0f}" == f"{high:.0f}" else f"{low:.0f} to {high:.0f}"
             yield at.row("foods", food.food_id).fault(
-                "energy_kcal", f"{energy:g}",
+                "energy_kcal",
+                f"{energy:g}",
                 f"protein, fat and carbohydrate give {span} kcal",
-                "compare the row with its source", "energy_implausible",
+                "compare the row with its source",
+                "energy_implausible",
             )
 
 
@@ -55,9 +57,11 @@ def _masses(catalog: Catalog, at: Positions) -> Iterator[Fault]:
             value = food.nutrients.get(nutrient.nutrient_id)
             if nutrient.unit == "g" and value is not None and value > 100:
                 yield at.row("foods", food.food_id).fault(
-                    nutrient.nutrient_id, f"{value:g}",
+                    nutrient.nutrient_id,
+                    f"{value:g}",
                     "100 g of food can hardly hold more than 100 g of it",
-                    "compare the row with its source", "nutrient_implausible",
+                    "compare the row with its source",
+                    "nutrient_implausible",
                 )
 
 
@@ -71,6 +75,9 @@ def _never_sold(catalog: Catalog, at: Positions) -> Iterator[Fault]:
             if food is None or food.storage == "tap" or line.food in sold:
                 continue
             yield at.recipe(recipe.recipe_id, "lines", index, "food").fault(
-                f"lines[{index}].food", line.food, "no seller has a pack of this food",
-                "add a pack to packs.csv unless it is always on hand as stock", "never_sold",
+                f"lines[{index}].food",
+                line.food,
+                "no seller has a pack of this food",
+                "add a pack to packs.csv unless it is always on hand as stock",
+                "never_sold",
             )

@@ -72,9 +72,7 @@ class Quantities:
         """
         return self.stock_edible_g(pack.food_id, pack.size, pack.unit)
 
-    def stock_edible_g(
-        self, food_id: str, amount: Decimal | int | Fraction, unit: str
-    ) -> float:
+    def stock_edible_g(self, food_id: str, amount: Decimal | int | Fraction, unit: str) -> float:
         """Return the edible grams of food as purchased; household measures are edible already.
 
         Raises:
@@ -87,9 +85,7 @@ class Quantities:
             grams *= share
         return float(Fraction(amount) * grams)
 
-    def _grams_per(
-        self, food: Food, unit: str, state: str, volume_share: Fraction
-    ) -> Fraction:
+    def _grams_per(self, food: Food, unit: str, state: str, volume_share: Fraction) -> Fraction:
         """Return grams in `state` of one unit; `volume_share` applies to volumes by density."""
         if unit in GRAMS_PER_UNIT:
             return GRAMS_PER_UNIT[unit]

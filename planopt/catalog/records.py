@@ -45,7 +45,7 @@ class Allergen(Record):
 
 
 class Food(Record):
-    """A food as bought. `nutrients` maps nutrient id to amount per 100 g edible, None if unknown."""
+    """A food as bought; `nutrients` maps nutrient id to amount per 100 g edible, or None."""
 
     food_id: Id
     name: str = Field(min_length=1)

@@ -73,7 +73,10 @@ def read_sheet(
         if not sheet.faults:
             sheet.faults.append(
                 Place(sheet.file, 0).fault(
-                    "", "", "the table is empty", "write the header line: " + ",".join(columns),
+                    "",
+                    "",
+                    "the table is empty",
+                    "write the header line: " + ",".join(columns),
                     "empty_file",
                 )
             )
@@ -87,9 +90,11 @@ def read_sheet(
         sheet.rows.append(Row(line, dict(zip(names, cells, strict=False)), whole=False))
         sheet.faults.append(
             Place(sheet.file, line).fault(
-                "", ",".join(cells),
+                "",
+                ",".join(cells),
                 f"the row has {len(cells)} cells, the header {len(names)}",
-                "put a text with commas in double quotes" if len(cells) > len(names)
+                "put a text with commas in double quotes"
+                if len(cells) > len(names)
                 else "add the missing cells or commas",
                 "row_length",
             )
@@ -112,22 +117,32 @@ def _numbered_rows(text: str, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
         sheet.usable = False
         sheet.faults.append(
             Place(sheet.file, start).fault(
-                "", "", f"the table cannot be read: {error}",
-                "check the double quotes of this row", "csv_syntax",
+                "",
+                "",
+                f"the table cannot be read: {error}",
+                "check the double quotes of this row",
+                "csv_syntax",
             )
         )
 
 
 def _check_header(
-    sheet: Sheet, place: Place, names: Sequence[str], columns: Sequence[str],
-    optional: Sequence[str], any_other: bool,
+    sheet: Sheet,
+    place: Place,
+    names: Sequence[str],
+    columns: Sequence[str],
+    optional: Sequence[str],
+    any_other: bool,
 ) -> None:
     if len(names) == 1 and (";" in names[0] or "\t" in names[0]):
         sheet.usable = False
         sheet.faults.append(
             place.fault(
-                "", names[0], "the columns are not separated by commas",
-                "save the table with commas between the cells", "not_comma_separated",
+                "",
+                names[0],
+                "the columns are not separated by commas",
+                "save the table with commas between the cells",
+                "not_comma_separated",
             )
         )
         return
@@ -136,14 +151,20 @@ def _check_header(
             sheet.usable = False
             sheet.faults.append(
                 place.fault(
-                    name, name, f"the column stands {count} times in the header",
-                    "keep one of them", "duplicate_column",
+                    name,
+                    name,
+                    f"the column stands {count} times in the header",
+                    "keep one of them",
+                    "duplicate_column",
                 )
             )
         if name not in columns and not any_other:
             sheet.faults.append(
                 place.fault(
-                    name, name, "the table has no such column", nearest(name, columns),
+                    name,
+                    name,
+                    "the table has no such column",
+                    nearest(name, columns),
                     "unknown_column",
                 )
             )
@@ -152,7 +173,10 @@ def _check_header(
             sheet.usable = False
             sheet.faults.append(
                 place.fault(
-                    name, "", "the column is missing", f"add the column {name!r} to the header",
+                    name,
+                    "",
+                    "the column is missing",
+                    f"add the column {name!r} to the header",
                     "missing_column",
                 )
             )
@@ -214,7 +238,10 @@ class TableSpec(Generic[R]):
         place = Place(file, row.line)
         if problem.code == "missing_field":
             return place.fault(
-                column, "", "the cell is empty and a value is needed", "fill in the cell",
+                column,
+                "",
+                "the cell is empty and a value is needed",
+                "fill in the cell",
                 "empty_cell",
             )
         value = row.cells.get(column, problem.value)

@@ -110,7 +110,10 @@ def _worded(
         owner = _model_at(_Shape("model", model), path[:-1])
         known = [name for name in _fields(owner) if name not in injected] if owner else []
         return Problem(
-            path, path[-1], "there is no such field here", nearest(str(path[-1]), known),
+            path,
+            path[-1],
+            "there is no such field here",
+            nearest(str(path[-1]), known),
             "unknown_field",
         )
     words: Wording = word_for(first, str(path[-1]) if path else "")
@@ -140,8 +143,11 @@ def _misread(shape: _Shape | None, data: object, path: Path) -> Iterator[Problem
             yield Problem(path, data, words.why, words.mend, words.code)
         elif _is_extreme(data):
             yield Problem(
-                path, data, "no kitchen has so large or so small a number",
-                "write a number from 1e-12 to 1e12", "out_of_range",
+                path,
+                data,
+                "no kitchen has so large or so small a number",
+                "write a number from 1e-12 to 1e12",
+                "out_of_range",
             )
     elif shape.kind == "model" and shape.model is not None and isinstance(data, dict):
         fields = _fields(shape.model)

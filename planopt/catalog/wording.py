@@ -72,6 +72,7 @@ _LIMITS = {
     "less_than_equal": ("le", "at most"),
 }
 
+
 def id_like(text: str) -> str:
     """Return the text as a valid id, or nothing if it has no letter to start with."""
     return re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_0123456789")[:60]
@@ -127,7 +128,8 @@ def _missing(detail: Any, name: str) -> Wording:
 def _choice(detail: Any, name: str) -> Wording:
     options = re.findall(r"'([^']*)'", str(detail["ctx"]["expected"]))
     return Wording(
-        "this is not one of the values allowed here", nearest(shown(detail["input"]), options),
+        "this is not one of the values allowed here",
+        nearest(shown(detail["input"]), options),
         "not_a_choice",
     )
 

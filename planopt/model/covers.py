@@ -6,6 +6,7 @@ Tables are computed once per food and shared by every strengthening row.
 from __future__ import annotations
 
 import heapq
+import itertools
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -52,7 +53,7 @@ class CoverTable:
                 hull.pop()
             hull.append(point)
         found = []
-        for (g0, c0), (g1, c1) in zip(hull, hull[1:], strict=False):
+        for (g0, c0), (g1, c1) in itertools.pairwise(hull):
             slope = (c1 - c0) / (g1 - g0)
             found.append((slope, c0 - slope * g0))
         return found

@@ -72,8 +72,7 @@ def _half_sizes(problem: Problem, g: int) -> int:
     group = problem.groups[g]
     sizes = len(portion_sizes(problem, group.client))
     counts = [
-        len({option.dish for option in problem.slots[i].options}) * sizes
-        for i in group.slots[0]
+        len({option.dish for option in problem.slots[i].options}) * sizes for i in group.slots[0]
     ]
     first, second = split_meals(counts)
     return max(
@@ -100,7 +99,7 @@ def split_meals(counts: list[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
 
 @dataclass(frozen=True)
 class _Half:
-    """Combinations of one half of the meals. Shapes: `items` (rows, meals), `nutrients` (rows, w)."""
+    """Combinations of one half of the meals: `items` (rows, meals), `nutrients` (rows, w)."""
 
     meals: tuple[int, ...]
     items: Ints
@@ -136,10 +135,7 @@ class MenuTable:
         dishes = tuple(by_dish)
         count = len(self.sizes)
         per_serving = np.array(
-            [
-                [self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids]
-                for d in dishes
-            ],
+            [[self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids] for d in dishes],
             float,
         ).reshape(len(dishes), len(self.nutrient_ids))
         servings = np.tile(self.sizes, len(dishes))
@@ -195,9 +191,7 @@ class MenuTable:
 
     def no_prices(self) -> list[Floats]:
         """Return prices of zero, to ask whether any menu exists."""
-        return [
-            np.zeros((2, sum(len(options) for options in meal.options))) for meal in self.meals
-        ]
+        return [np.zeros((2, sum(len(options) for options in meal.options))) for meal in self.meals]
 
     def cheapest(
         self, prices: list[Floats], most: int, cutoff: float
@@ -276,10 +270,8 @@ class MenuTable:
             start = stop
         ranked = np.argsort(best_price, kind="stable")
         return [
-            (float(best_price[r]), int(order_a[best_a[r]]), int(order_b[best_b[r]]))
-            for r in ranked
+            (float(best_price[r]), int(order_a[best_a[r]]), int(order_b[best_b[r]])) for r in ranked
         ]
-
 
     def _pairs(
         self,

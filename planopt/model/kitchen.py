@@ -167,9 +167,7 @@ def _balance(kitchen: Kitchen) -> None:
         for k, cook in enumerate(problem.cook_days):
             terms = need.get((food_id, k), [])
             supply_terms = [
-                (kitchen.use[s, k], 1.0)
-                for s in of_food.get(food_id, [])
-                if (s, k) in kitchen.use
+                (kitchen.use[s, k], 1.0) for s in of_food.get(food_id, []) if (s, k) in kitchen.use
             ]
             if terms or supply_terms:
                 kitchen.row(

@@ -14,7 +14,8 @@ import pulp
 
 from planopt.model.daymenus import DayMenu, Floats
 from planopt.model.kitchen import Kitchen
-from planopt.problem.build import Option, Problem, window_bounds
+from planopt.problem.build import Option, Problem
+from planopt.scenario.windows import window_bounds
 
 
 @dataclass
@@ -128,9 +129,7 @@ def _row(kitchen: Kitchen, constraint: pulp.LpConstraint, meaning: str) -> int:
     return len(kitchen.lp.constraints) - 1
 
 
-def _both(
-    kitchen: Kitchen, low: float, high: float, meaning: str
-) -> list[int]:
+def _both(kitchen: Kitchen, low: float, high: float, meaning: str) -> list[int]:
     rows = []
     empty = pulp.LpAffineExpression()
     if low > 0:
@@ -181,9 +180,7 @@ def _client_rows(master: Master, c: int) -> None:
                 f"{who}: {recipe_id} seen only if cooked",
             )
             seen.append(eaten)
-        kitchen.row(
-            pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes"
-        )
+        kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
     for n, days in sorted(days_of_cooking.items()):
         most = min(len(days), repeats)
         master.link_row[c, n] = _row(

@@ -11,10 +11,13 @@ from math import ceil, floor, inf
 import pulp
 
 from planopt.model.kitchen import Kitchen
-from planopt.problem.build import Problem, window_bounds
+from planopt.problem.build import Problem
 from planopt.scenario.records import Client
+from planopt.scenario.windows import window_bounds
 
 _EPS = 1e-9
+# A dish that counts as eaten is eaten: where any amount goes, at least this many servings.
+_LEAST_PORTION = 0.01
 
 
 @dataclass
@@ -73,9 +76,9 @@ def _slots(menus: Menus) -> None:
         low = client.portions.smallest / step
         high = client.portions.largest / step
         if continuous:
-            low = 0.0
+            low = min(_LEAST_PORTION, high)
         else:
-            low, high = float(ceil(low - _EPS)), float(floor(high + _EPS))
+            low, high = float(max(1, ceil(low - _EPS))), float(floor(high + _EPS))
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
@@ -90,8 +93,9 @@ def _slots(menus: Menus) -> None:
                 pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
                 menus.pick[i, j] = pick
                 kitchen.row(portion <= high * pick, f"{what}: portion only if eaten")
-                if low > 0:
-                    kitchen.row(portion >= low * pick, f"{what}: smallest portion")
+                kitchen.row(portion >= low * pick, f"{what}: smallest portion")
+        if problem.scenario.most_dishes_per_meal != 1:
+            _one_dish_many_days(menus, i, high, where)
         if counted and problem.scenario.most_dishes_per_meal != "any":
             picked = pulp.lpSum(menus.pick[i, j] for j in range(len(slot.options)))
             if problem.scenario.most_dishes_per_meal == 1:
@@ -101,6 +105,25 @@ def _slots(menus: Menus) -> None:
                 kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
 
 
+def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
+    """Of one dish in one meal: one cook day where dishes are counted; largest holds for all."""
+    kitchen = menus.kitchen
+    problem = kitchen.problem
+    of_dish: dict[int, list[int]] = {}
+    for j, option in enumerate(problem.slots[i].options):
+        of_dish.setdefault(option.dish, []).append(j)
+    for d, members in of_dish.items():
+        if len(members) == 1:
+            continue
+        what = f"{where}: {problem.dishes[d].recipe_id} {problem.dishes[d].version}"
+        if problem.scenario.most_dishes_per_meal == "any":
+            total = pulp.lpSum(menus.portion[i, j] for j in members)
+            kitchen.row(total <= high, f"{what}: largest portion from all cook days")
+        else:
+            picked = pulp.lpSum(menus.pick[i, j] for j in members)
+            kitchen.row(picked <= 1, f"{what}: from one cook day")
+
+
 def _nutrient_terms(
     menus: Menus, slots: tuple[int, ...], nutrient_id: str
 ) -> list[tuple[pulp.LpVariable, float]]:
@@ -108,7 +131,8 @@ def _nutrient_terms(
     return [
         (
             menus.portion[i, j],
-            problem.dishes[option.dish].nutrients[nutrient_id] * menus.step[problem.slots[i].client],
+            problem.dishes[option.dish].nutrients[nutrient_id]
+            * menus.step[problem.slots[i].client],
         )
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
@@ -178,9 +202,7 @@ def _rules(menus: Menus, c: int) -> None:
                 eaten <= pulp.lpSum(menus.pick[key] for key in members), f"{who}: {recipe_id} seen"
             )
             seen.append(eaten)
-        kitchen.row(
-            pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes"
-        )
+        kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
     for food_id, most in client.dislikes.items():
         members = by_food.get(food_id, [])
         if members:
@@ -188,9 +210,7 @@ def _rules(menus: Menus, c: int) -> None:
     for food_id, least in client.wants.items():
         _count(menus, by_food.get(food_id, []), least, None, f"{who}: meals with {food_id}")
     for recipe_id, window in client.recipe_servings.items():
-        terms = [
-            (menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])
-        ]
+        terms = [(menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])]
         high = inf if window.max is None else window.max
         _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}")
 
@@ -198,11 +218,35 @@ def _rules(menus: Menus, c: int) -> None:
 def _count(
     menus: Menus, members: list[tuple[int, int]], low: int | None, high: int | None, what: str
 ) -> None:
-    total = pulp.LpAffineExpression([(menus.pick[key], 1.0) for key in members])
+    """Count meals that hold any of the members; a meal counts once however many it holds."""
     if low is not None and low > 0:
-        menus.kitchen.row(total >= low, f"{what}: at least {low}")
+        menus.kitchen.row(_meals_with(menus, members, what, False) >= low, f"{what}: least {low}")
     if high is not None:
-        menus.kitchen.row(total <= high, f"{what}: at most {high}")
+        menus.kitchen.row(_meals_with(menus, members, what, True) <= high, f"{what}: most {high}")
+
+
+def _meals_with(
+    menus: Menus, members: list[tuple[int, int]], what: str, from_above: bool
+) -> pulp.LpAffineExpression:
+    """Return a count of meals: at least the true one if `from_above`, else at most it."""
+    kitchen = menus.kitchen
+    by_slot: dict[int, list[pulp.LpVariable]] = {}
+    for i, j in members:
+        by_slot.setdefault(i, []).append(menus.pick[i, j])
+    terms: list[tuple[pulp.LpVariable, float]] = []
+    single = kitchen.problem.scenario.most_dishes_per_meal == 1
+    for i, picks in by_slot.items():
+        if single or len(picks) == 1:
+            terms += [(pick, 1.0) for pick in picks]
+            continue
+        held = pulp.LpVariable(kitchen.names.new("h", f"{what}: meal {i} holds one"), 0, 1)
+        if from_above:
+            for pick in picks:
+                kitchen.row(held >= pick, f"{what}: meal {i} holds one")
+        else:
+            kitchen.row(held <= pulp.lpSum(picks), f"{what}: meal {i} holds one")
+        terms.append((held, 1.0))
+    return pulp.LpAffineExpression(terms)
 
 
 def _once_a_day(menus: Menus, by_recipe: dict[str, list[tuple[int, int]]], who: str) -> None:
@@ -212,8 +256,7 @@ def _once_a_day(menus: Menus, by_recipe: dict[str, list[tuple[int, int]]], who: 
         for i, j in members:
             of_day.setdefault(problem.slots[i].day, []).append((i, j))
         for day, rows in of_day.items():
-            single = problem.scenario.most_dishes_per_meal == 1
-            if len({i for i, _ in rows}) > 1 or (not single and len(rows) > 1):
+            if len({i for i, _ in rows}) > 1:
                 _count(menus, rows, None, 1, f"{who}: {recipe_id} once on day {day}")
 
 

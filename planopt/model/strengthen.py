@@ -9,6 +9,7 @@ A pool of a food is a set of cook days linked by a supply: money spent in a pool
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import pulp
@@ -183,13 +184,11 @@ class Strengthening:
             )
         total = pulp.LpAffineExpression([(self.kitchen.units[rows[k]], 1.0) for k in sorted(days)])
         self.kitchen.row(total == pulp.lpSum(steps), f"{what}: steps in order")
-        for lower, higher in zip(steps, steps[1:], strict=False):
+        for lower, higher in itertools.pairwise(steps):
             self.kitchen.row(higher <= lower, f"{what}: steps in order")
         if len(days) > 1:
             for k in sorted(days):
-                self.kitchen.row(
-                    self.kitchen.started[rows[k]] <= steps[0], f"{what}: first step"
-                )
+                self.kitchen.row(self.kitchen.started[rows[k]] <= steps[0], f"{what}: first step")
         self._ordered[d, days] = steps
         return steps
 
@@ -207,9 +206,7 @@ class Strengthening:
             return
         per_step = grams * dish.batch_step
         for spend, table in tables:
-            cost = [
-                table.least_cost(per_step * j - pool.stock_g) for j in range(len(steps) + 1)
-            ]
+            cost = [table.least_cost(per_step * j - pool.stock_g) for j in range(len(steps) + 1)]
             terms = [
                 (step, after - before)
                 for step, before, after in zip(steps, cost, cost[1:], strict=False)

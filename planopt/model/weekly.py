@@ -16,7 +16,8 @@ import pulp
 
 from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen
-from planopt.problem.build import Option, Problem, window_bounds
+from planopt.problem.build import Option, Problem
+from planopt.scenario.windows import window_bounds
 
 Key = tuple[int, str, Option]
 
@@ -81,8 +82,11 @@ def _meals(weekly: Weekly, c: int, reach: dict[str, dict[Option, set[int]]]) -> 
     client = problem.clients[c]
     sizes = portion_sizes(problem, c)
     for meal, options in reach.items():
-        days = [problem.slots[i].day for i in problem.slots_of_client[c]
-                if problem.slots[i].meal == meal]
+        days = [
+            problem.slots[i].day
+            for i in problem.slots_of_client[c]
+            if problem.slots[i].meal == meal
+        ]
         for option, reached in options.items():
             what = f"{client.client_id} {meal}: {problem.dishes[option.dish].key} {option.cook}"
             most = min(len(reached), _repeats(problem, c))
@@ -145,18 +149,14 @@ def _rules(
     seen = []
     for recipe_id, members in sorted(by_recipe.items()):
         total = pulp.lpSum(weekly.times[key] for key in members)
-        kitchen.row(
-            total - float(repeats) * made[recipe_id] <= 0, f"{who}: repeats of {recipe_id}"
-        )
+        kitchen.row(total - float(repeats) * made[recipe_id] <= 0, f"{who}: repeats of {recipe_id}")
         if client.least_different_recipes > 0:
             eaten = pulp.LpVariable(kitchen.names.new("w", f"{who} eats {recipe_id}"), 0, 1)
             kitchen.row(eaten <= total, f"{who}: {recipe_id} seen")
             kitchen.row(eaten <= made[recipe_id], f"{who}: {recipe_id} seen only if made")
             seen.append(eaten)
     if seen:
-        kitchen.row(
-            pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes"
-        )
+        kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
     for food_id, most in client.dislikes.items():
         total = pulp.lpSum(_with_food(weekly, keys, food_id))
         kitchen.row(total <= most, f"{who}: meals with {food_id}, most")
@@ -236,10 +236,7 @@ def _windows(weekly: Weekly, c: int) -> None:
 def _range(weekly: Weekly, keys: list[Key], nutrient_id: str, low: float, high: float) -> None:
     problem = weekly.kitchen.problem
     total = pulp.LpAffineExpression(
-        [
-            (weekly.servings[key], problem.dishes[key[2].dish].nutrients[nutrient_id])
-            for key in keys
-        ]
+        [(weekly.servings[key], problem.dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
     )
     if low > 0:
         weekly.kitchen.row(total >= low, f"{nutrient_id} over the plan, least")

@@ -10,12 +10,24 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
+from math import isfinite
 
 from planopt import __version__
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
-from planopt.plan.records import Batch, BatchLine, FoodUse, Plan, Portion, Purchase, Solution
+from planopt.plan.records import (
+    Batch,
+    BatchLine,
+    Chosen,
+    Fate,
+    FoodUse,
+    Plan,
+    Portion,
+    Purchase,
+    Solution,
+    Status,
+)
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, allocate, available_g, servings_eaten
 from planopt.problem.dishes import Dish
@@ -28,7 +40,7 @@ _NOTHING_G = 1e-6
 class SolveFacts:
     """What a plan tells about its solve. `bound` is in units of the currency, not yet rounded."""
 
-    status: str
+    status: Status
     bound: float
     gap_asked: float
     solve_seconds: float
@@ -61,10 +73,15 @@ def extract_plan(
     purchases = _purchases(problem, catalog, decisions)
     uses, wasted = _food_uses(problem, catalog, decisions)
     batches, uneaten = _batches(problem, catalog, decisions)
-    grocery = sum((p.price for p in purchases), Decimal(0))
+    scale = 10 ** minor_digits(scenario.currency)
+    # The exact total, rounded once; a line's price is rounded only where any amount is sold.
+    total = Fraction(0)
+    for (s, o), count in decisions.packs.items():
+        offer = problem.offers[problem.supplies[s].food_id][o]
+        total += exact(count) * offer.price_minor / scale
+    grocery = _money(total, scenario.currency)
     visits = len({(p.seller_id, p.shop_day) for p in purchases})
     visit_cost = scenario.visit_cost * max(0, visits - 1)
-    scale = 10 ** minor_digits(scenario.currency)
     waste = (wasted + uneaten) / scale
     objective = _money(
         Fraction(grocery) + Fraction(visit_cost) + Fraction(str(scenario.waste_weight)) * waste,
@@ -83,8 +100,8 @@ def extract_plan(
         start_date=scenario.start_date,
         days=scenario.days,
         solution=Solution(
-            status=facts.status,  # type: ignore[arg-type]
-            grocery_cost=_money(Fraction(grocery), scenario.currency),
+            status=facts.status,
+            grocery_cost=grocery,
             visit_cost=_money(Fraction(visit_cost), scenario.currency),
             waste_cost=_money(waste, scenario.currency),
             waste_weight=scenario.waste_weight,
@@ -118,8 +135,10 @@ def _money(value: Fraction, currency: str) -> Decimal:
 
 
 def _floor_money(value: float, currency: str) -> Decimal:
+    # Costs are never negative, so 0 is a bound when the solver has none yet.
     step = Decimal(1).scaleb(-minor_digits(currency))
-    return max(Decimal(0), Decimal(repr(value)).quantize(step, rounding=ROUND_FLOOR))
+    known = Decimal(repr(value)) if isfinite(value) and value > 0 else Decimal(0)
+    return known.quantize(step, rounding=ROUND_FLOOR)
 
 
 def _purchases(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple[Purchase, ...]:
@@ -164,15 +183,13 @@ def _food_uses(
         available = available_g(problem, decisions, s)
         if supply.stock_index is None and available <= 0:
             continue
-        used = {
-            problem.cook_days[k].day: round(grams, 6) for k, grams in taken.get(s, {}).items()
-        }
+        used = {problem.cook_days[k].day: round(grams, 6) for k, grams in taken.get(s, {}).items()}
         left = exact(available) - sum((exact(grams) for grams in used.values()), Fraction(0))
         left = max(Fraction(0), left)
         value = left * exact(problem.value_minor_per_g[supply.food_id])
         if supply.wasted:
             wasted += value
-        fate = "wasted" if supply.wasted else "carried"
+        fate: Fate = "wasted" if supply.wasted else "carried"
         if left <= exact(_NOTHING_G):
             fate = "nothing left"
         source = (
@@ -189,10 +206,8 @@ def _food_uses(
                 used_g=used,
                 left_g=round(float(left), 6),
                 usable_until=supply.usable_until,
-                fate=fate,  # type: ignore[arg-type]
-                left_value=_money(
-                    value / 10 ** minor_digits(scenario.currency), scenario.currency
-                ),
+                fate=fate,
+                left_value=_money(value / 10 ** minor_digits(scenario.currency), scenario.currency),
             )
         )
     return tuple(rows), wasted
@@ -247,15 +262,15 @@ def _lines(
         if word.endswith("-"):
             chosen[int(word[:-1])] = ""
         elif "=" in word:
-            index, food_id = word.split("=")
-            chosen[int(index)] = food_id
+            place, _, food = word.partition("=")
+            chosen[int(place)] = food
     rows = []
     for index, line in enumerate(catalog.recipes[dish.recipe_id].lines):
         food_id = chosen.get(index, line.food)
         if not food_id:
             continue
         ratio = 1.0
-        kind = "optional" if line.optional else "as written"
+        kind: Chosen = "optional" if line.optional else "as written"
         if index in chosen:
             kind = "alternative"
             ratio = next(alt.ratio for alt in line.alternatives if alt.food == food_id)
@@ -266,7 +281,7 @@ def _lines(
                 food_id=food_id,
                 grams=round(grams * ratio * count, 6),
                 part=line.part,
-                chosen=kind,  # type: ignore[arg-type]
+                chosen=kind,
             )
         )
     return tuple(rows)

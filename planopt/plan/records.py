@@ -15,11 +15,15 @@ from planopt.catalog.records import Record
 
 FORMAT_VERSION = 1
 
+Status = Literal["optimal", "time_limit", "work_limit", "interrupted"]
+Chosen = Literal["as written", "alternative", "optional"]
+Fate = Literal["nothing left", "carried", "wasted"]
+
 
 class Solution(Record):
     """How the solve ended. Money fields are in the plan's currency."""
 
-    status: Literal["optimal", "time_limit", "gap_reached", "work_limit", "interrupted"] = Field(
+    status: Status = Field(
         description="optimal = proven within `gap_asked`; otherwise why the search stopped"
     )
     grocery_cost: Decimal = Field(description="what the tills charge, exact to the minor unit")
@@ -47,7 +51,7 @@ class BatchLine(Record):
     food_id: str
     grams: float = Field(description="edible grams for all the batches together")
     part: str
-    chosen: Literal["as written", "alternative", "optional"]
+    chosen: Chosen
 
 
 class Batch(Record):
@@ -112,7 +116,7 @@ class FoodUse(Record):
     used_g: dict[int, float] = Field(description="cook day -> grams")
     left_g: float
     usable_until: Date | None = Field(description="last day the leftover is usable")
-    fate: Literal["nothing left", "carried", "wasted"]
+    fate: Fate
     left_value: Decimal
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import inf
 
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, dishes_of
 from planopt.problem.supplies import PackOffer, Supply, offers_of, supplies_of, value_per_g
-from planopt.scenario.records import Client, CookDay, Scenario, Window
+from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.windows import day_windows
 
 
 @dataclass(frozen=True)
@@ -75,28 +75,6 @@ class Problem:
     def recipe_ids(self) -> tuple[str, ...]:
         """Return the ids of the recipes in play, sorted."""
         return tuple(sorted({dish.recipe_id for dish in self.dishes}))
-
-
-def day_windows(scenario: Scenario, client: Client, day: int) -> dict[str, tuple[float, float]]:
-    """Return least and most of each nutrient on a day, scaled when some meals are eaten away.
-
-    Windows given for that very day are taken as written.
-    """
-    eaten = len(scenario.meals_of(client, day))
-    usual = len(client.meals if client.meals is not None else scenario.meals)
-    share = eaten / usual if usual else 0.0
-    exact = client.windows_on_days.get(day, {})
-    found = {}
-    for nutrient_id, window in scenario.windows_of(client, day).items():
-        scale = 1.0 if nutrient_id in exact else share
-        found[nutrient_id] = window_bounds(window, scale)
-    return found
-
-
-def window_bounds(window: Window, scale: float = 1.0) -> tuple[float, float]:
-    """Return a window as numbers, an open side as 0 or infinity."""
-    low = 0.0 if window.min is None else window.min * scale
-    return low, inf if window.max is None else window.max * scale
 
 
 def _may_eat(client: Client, dish: Dish) -> bool:
@@ -176,7 +154,7 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
     cookings = tuple(sorted({o for slot in slots for o in slot.options}, key=_option_key))
     used = sorted({food_id for dish in dishes for food_id in dish.grams} - tap)
     stocked = {s.food_id for rows in supplies.values() for s in rows if s.stock_index is not None}
-    foods = tuple(sorted(set(used) | stocked))
+    foods = tuple(sorted((set(used) | stocked) - tap))
     return Problem(
         scenario=scenario,
         clients=scenario.clients,

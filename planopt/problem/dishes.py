@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import product
 
 from planopt.catalog.quantities import Quantities
@@ -57,7 +58,7 @@ def keeping_days(recipe: Recipe, catalog: Catalog, scenario: Scenario) -> tuple[
     else:
         fridge, months = limit.fridge_days_longest, limit.freezer_months_longest
     frozen = min(recipe.keeps.freezer_months, months) if scenario.use_freezer else 0.0
-    return min(recipe.keeps.fridge_days, fridge), int(DAYS_PER_MONTH * frozen)
+    return min(recipe.keeps.fridge_days, fridge), int(DAYS_PER_MONTH * Fraction(repr(frozen)))
 
 
 def _line_choices(recipe: Recipe) -> Iterator[tuple[tuple[str, str | None, float], ...]]:

@@ -76,8 +76,8 @@ def value_per_g(offers: tuple[PackOffer, ...]) -> float:
 def supplies_of(food: Food, scenario: Scenario, quantities: Quantities) -> tuple[Supply, ...]:
     """Return the supplies of a food: its stock entries, then its shop days.
 
-    A later shop day is left out when an earlier one serves every cook day with the same fate for
-    what is left: buying earlier is then as good for every plan.
+    Where a shop visit costs nothing, a later shop day is left out when an earlier one serves every
+    cook day with the same fate for what is left: buying earlier is then as good for every plan.
     """
     cook_days = tuple(cook.day for cook in scenario.cook_days)
     end = scenario.date_of(scenario.days)
@@ -102,10 +102,9 @@ def supplies_of(food: Food, scenario: Scenario, quantities: Quantities) -> tuple
         )
         until = None if life is None else scenario.date_of(shop_day) + timedelta(days=life)
         wasted = until is not None and until < carry_until
-        if usable and not any(
+        replaced = scenario.visit_cost == 0 and any(
             set(usable) <= set(other.cook_days) and wasted == other.wasted for other in shops
-        ):
-            shops.append(
-                Supply(food.food_id, shop_day, None, float("inf"), usable, until, wasted)
-            )
+        )
+        if usable and not replaced:
+            shops.append(Supply(food.food_id, shop_day, None, float("inf"), usable, until, wasted))
     return (*found, *shops)

@@ -15,10 +15,10 @@ import pandas as pd
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan, Purchase
-from planopt.problem.build import day_windows, window_bounds
 from planopt.report.kitchen import hands_on_minutes
 from planopt.report.words import food_name, pack_text, plain, seller_name, version_words
 from planopt.scenario.records import Client, Scenario
+from planopt.scenario.windows import day_windows, window_bounds
 
 MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 # Sums of solver values miss a bound by dust; this much of the bound is not a miss.

@@ -17,7 +17,6 @@ _PROPER = frozenset({"Brussels", "Greek", "Medjool", "Parmesan", "Swiss", "Worce
 
 _STATUS_WORDS = {
     "optimal": "The search ended: the plan is proven within the gap asked for.",
-    "gap_reached": "The search ended: the plan is proven within the gap asked for.",
     "time_limit": "The time limit stopped the search; a cheaper plan may exist.",
     "work_limit": "The work limit stopped the search; a cheaper plan may exist.",
     "interrupted": "The search was interrupted; this is the best plan found until then.",
@@ -76,10 +75,11 @@ def bound_sentence(solution: Solution, currency: str) -> str:
     bound = solution.best_bound
     if bound <= 0 < solution.objective:
         return "No useful lower limit of the cost was proven."
-    share = (solution.objective - bound) / bound if bound > 0 else Decimal(0)
+    objective = solution.objective
+    share = (objective - bound) / objective if objective > 0 else Decimal(0)
     return (
         f"No compliant week can cost less than {money_code(bound, currency)}; "
-        f"this plan is within {percent_up(max(Decimal(0), share))} % of that."
+        f"at most {percent_up(max(Decimal(0), share))} % of this plan's cost could be saved."
     )
 
 

@@ -47,7 +47,10 @@ class Checking:
         if known is not None and word not in known:
             what = table.removesuffix("s")
             yield self.fault(
-                path, word, f"the catalog has no such {what}", nearest(word, known),
+                path,
+                word,
+                f"the catalog has no such {what}",
+                nearest(word, known),
                 f"unknown_{what}",
             )
 
@@ -118,16 +121,17 @@ def unknown_meals(c: Checking) -> Iterator[Fault]:
     for index, meal in enumerate(meals):
         if meal in meals[:index]:
             yield c.fault(
-                ("meals", index), meal, "the meal is listed twice", "remove one of the two",
+                ("meals", index),
+                meal,
+                "the meal is listed twice",
+                "remove one of the two",
                 "duplicate_meal",
             )
     for index, cook in enumerate(c.scenario.cook_days):
         if cook.ready_for not in (None, "next_day"):
             named.append((("cook_days", index, "ready_for"), str(cook.ready_for)))
     for path, client in c.clients():
-        named += [
-            ((*path, "meals", index), meal) for index, meal in enumerate(client.meals or ())
-        ]
+        named += [((*path, "meals", index), meal) for index, meal in enumerate(client.meals or ())]
         named += [
             ((*path, "away", "meals", day, index), meal)
             for day, skipped in client.away.meals.items()
@@ -136,7 +140,10 @@ def unknown_meals(c: Checking) -> Iterator[Fault]:
     for meal_path, meal in named:
         if meal not in meals:
             yield c.fault(
-                meal_path, meal, "the scenario has no such meal", nearest(meal, meals),
+                meal_path,
+                meal,
+                "the scenario has no such meal",
+                nearest(meal, meals),
                 "unknown_meal",
             )
 
@@ -152,23 +159,30 @@ def reversed_windows(c: Checking) -> Iterator[Fault]:
         for window_path, window in pairs:
             if window.min is not None and window.max is not None and window.min > window.max:
                 yield c.fault(
-                    (*window_path, "min"), f"{window.min:g}",
-                    f"min is above max, {window.max:g}", "swap or correct the two",
+                    (*window_path, "min"),
+                    f"{window.min:g}",
+                    f"min is above max, {window.max:g}",
+                    "swap or correct the two",
                     "range_reversed",
                 )
         for field, counts in (("dislikes", client.dislikes), ("wants", client.wants)):
             for food, count in counts.items():
                 if count < 0:
                     yield c.fault(
-                        (*path, field, food), count, "a number of meals cannot be below 0",
-                        "write 0 or more", "out_of_range",
+                        (*path, field, food),
+                        count,
+                        "a number of meals cannot be below 0",
+                        "write 0 or more",
+                        "out_of_range",
                     )
         for food, least in client.wants.items():
             most = client.dislikes.get(food)
             if most is not None and least > most:
                 yield c.fault(
-                    (*path, "wants", food), least,
-                    f"dislikes allows {food} in at most {most} meals", "correct one of the two",
+                    (*path, "wants", food),
+                    least,
+                    f"dislikes allows {food} in at most {most} meals",
+                    "correct one of the two",
                     "range_reversed",
                 )
 
@@ -179,8 +193,11 @@ def duplicate_clients(c: Checking) -> Iterator[Fault]:
     for path, client in c.clients():
         if client.client_id in seen:
             yield c.fault(
-                (*path, "id"), client.client_id, "another client has this id already",
-                "give this client another id", "duplicate_id",
+                (*path, "id"),
+                client.client_id,
+                "another client has this id already",
+                "give this client another id",
+                "duplicate_id",
             )
         seen.add(client.client_id)
 
@@ -190,8 +207,11 @@ def days_of_plan(c: Checking) -> Iterator[Fault]:
     last = c.scenario.days
     if not YEARS[0] <= c.scenario.start_date.year <= YEARS[1]:
         yield c.fault(
-            ("start_date",), c.scenario.start_date,
-            f"the year must be from {YEARS[0]} to {YEARS[1]}", "correct the date", "out_of_range",
+            ("start_date",),
+            c.scenario.start_date,
+            f"the year must be from {YEARS[0]} to {YEARS[1]}",
+            "correct the date",
+            "out_of_range",
         )
     days: list[tuple[Path, int]] = []
     for index, shop in enumerate(c.scenario.shop_days or ()):
@@ -203,17 +223,22 @@ def days_of_plan(c: Checking) -> Iterator[Fault]:
     cooking = [cook.day for cook in c.scenario.cook_days]
     if min(cooking) > last:
         yield c.fault(
-            ("cook_days",), ", ".join(str(day) for day in cooking),
+            ("cook_days",),
+            ", ".join(str(day) for day in cooking),
             f"every cook day is after day {last}, the last of the plan",
-            "cook on an earlier day, or plan more days", "cook_days_after_plan",
+            "cook on an earlier day, or plan more days",
+            "cook_days_after_plan",
         )
     else:
         days += [(("cook_days", i, "day"), day) for i, day in enumerate(cooking)]
     for day_path, day in days:
         if day > last:
             yield c.fault(
-                day_path, day, f"the plan ends with day {last}",
-                f"write a day up to {last}, or plan more days", "day_beyond_plan",
+                day_path,
+                day,
+                f"the plan ends with day {last}",
+                f"write a day up to {last}, or plan more days",
+                "day_beyond_plan",
             )
 
 
@@ -223,16 +248,21 @@ def cooking_and_shopping(c: Checking) -> Iterator[Fault]:
     for index, day in enumerate(cooking):
         if day in cooking[:index]:
             yield c.fault(
-                ("cook_days", index, "day"), day, "this cook day is listed twice",
-                "merge the two entries", "duplicate_day",
+                ("cook_days", index, "day"),
+                day,
+                "this cook day is listed twice",
+                "merge the two entries",
+                "duplicate_day",
             )
     first_shop = c.scenario.shopping_days()[0]
     # With food in stock the first cook day may be fed from it alone.
     if first_shop > min(cooking) and not c.scenario.stock:
         yield c.fault(
-            ("shop_days",), ", ".join(str(day) for day in c.scenario.shopping_days()),
+            ("shop_days",),
+            ", ".join(str(day) for day in c.scenario.shopping_days()),
             f"the first cook day is day {min(cooking)}, before any shopping",
-            f"add a shop day on day {min(cooking)} or earlier", "shop_after_cooking",
+            f"add a shop day on day {min(cooking)} or earlier",
+            "shop_after_cooking",
         )
 
 
@@ -248,7 +278,10 @@ def stock_units(c: Checking) -> Iterator[Fault]:
             # A missing measure may be one of the catalog's rows at fault.
             if c.complete:
                 yield c.fault(
-                    ("stock", index, "unit"), stock.unit, unknown.why, unknown.mend,
+                    ("stock", index, "unit"),
+                    stock.unit,
+                    unknown.why,
+                    unknown.mend,
                     "unit_unknown",
                 )
 
@@ -261,16 +294,20 @@ def portions(c: Checking) -> Iterator[Fault]:
             continue
         if sizes.smallest > sizes.largest:
             yield c.fault(
-                (*path, "portions", "smallest"), f"{sizes.smallest:g}",
-                f"smallest is above largest, {sizes.largest:g}", "swap or correct the two",
+                (*path, "portions", "smallest"),
+                f"{sizes.smallest:g}",
+                f"smallest is above largest, {sizes.largest:g}",
+                "swap or correct the two",
                 "range_reversed",
             )
         for field, size in (("smallest", sizes.smallest), ("largest", sizes.largest)):
             if Fraction(repr(size)) % Fraction(repr(sizes.step)):
                 yield c.fault(
-                    (*path, "portions", field), f"{size:g}",
+                    (*path, "portions", field),
+                    f"{size:g}",
                     f"this is not a multiple of the step, {sizes.step:g}",
-                    "correct the size or the step", "portion_step",
+                    "correct the size or the step",
+                    "portion_step",
                 )
 
 
@@ -285,10 +322,12 @@ def energy_floor(c: Checking) -> Iterator[Fault]:
             for side, value in (("min", window.min), ("max", window.max)):
                 if value is not None and value < LEAST_ENERGY_KCAL:
                     yield c.fault(
-                        (*window_path, side), f"{value:g}",
+                        (*window_path, side),
+                        f"{value:g}",
                         f"a day below {LEAST_ENERGY_KCAL} kcal needs medical supervision",
                         f"write {LEAST_ENERGY_KCAL} or more; only if a clinician supervises this"
-                        " client, set medically_supervised: true", "energy_below_floor",
+                        " client, set medically_supervised: true",
+                        "energy_below_floor",
                     )
 
 
@@ -301,8 +340,11 @@ def money(c: Checking) -> Iterator[Fault]:
                 to_minor(amount, currency)
         except ValueError:
             yield c.fault(
-                (field,), amount, f"{currency} has {minor_digits(currency)} decimals",
-                "round the amount", "money_decimals",
+                (field,),
+                amount,
+                f"{currency} has {minor_digits(currency)} decimals",
+                "round the amount",
+                "money_decimals",
             )
     sellers = c.scenario.sellers
     sold = [pack for pack in c.catalog.packs.values() if pack.currency == currency]
@@ -310,14 +352,19 @@ def money(c: Checking) -> Iterator[Fault]:
         return
     if not sold:
         yield c.fault(
-            ("currency",), currency, "no pack of the catalog has a price in this currency",
+            ("currency",),
+            currency,
+            "no pack of the catalog has a price in this currency",
             nearest(currency, {pack.currency for pack in c.catalog.packs.values()}),
             "currency_without_packs",
         )
     elif sellers is not None and not any(pack.seller_id in sellers for pack in sold):
         yield c.fault(
-            ("sellers",), ", ".join(sellers), f"none of these sellers has a pack in {currency}",
-            nearest("", {pack.seller_id for pack in sold}), "currency_without_packs",
+            ("sellers",),
+            ", ".join(sellers),
+            f"none of these sellers has a pack in {currency}",
+            nearest("", {pack.seller_id for pack in sold}),
+            "currency_without_packs",
         )
 
 
@@ -349,7 +396,9 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
                 else f"no usable recipe is for {meal}"
             )
             yield c.fault(
-                path, f"{client.client_id}, {meal}", why,
+                path,
+                f"{client.client_id}, {meal}",
+                why,
                 f"add a recipe for {meal} that suits, or leave {meal} out of this client's meals",
                 "meal_without_recipe",
             )

@@ -35,9 +35,7 @@ def check_paths_and_warn(paths: Iterable[Path]) -> tuple[list[Fault], list[Fault
     checker = _Checker()
     for path in paths:
         checker.check(path)
-    warnings = {
-        warning for reading in checker.catalogs.values() for warning in reading.warnings()
-    }
+    warnings = {warning for reading in checker.catalogs.values() for warning in reading.warnings()}
     return sorted(checker.faults), sorted(warnings)
 
 
@@ -59,8 +57,10 @@ class _Checker:
             self._catalog(path.parent)
         else:
             self._say(
-                path, "this is neither a scenario, nor a recipe, nor a table of a catalog",
-                "name a .yaml file or a folder", "unknown_file_kind",
+                path,
+                "this is neither a scenario, nor a recipe, nor a table of a catalog",
+                "name a .yaml file or a folder",
+                "unknown_file_kind",
             )
 
     def _say(self, path: Path, why: str, mend: str, code: str) -> None:
@@ -110,8 +110,10 @@ class _Checker:
                     found = True
         if not found:
             self._say(
-                folder, "the folder has no catalog, scenario or recipe",
-                "name another folder", "nothing_to_check",
+                folder,
+                "the folder has no catalog, scenario or recipe",
+                "name another folder",
+                "nothing_to_check",
             )
 
     def _found_in_tree(self, path: Path) -> bool:

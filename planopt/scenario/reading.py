@@ -56,8 +56,11 @@ def read_kitchen(
     if not folder.is_dir():
         faults.append(
             document.place(("catalog",)).fault(
-                "catalog", str(folder), "there is no such folder",
-                "write the catalog's folder relative to this file", "catalog_missing",
+                "catalog",
+                str(folder),
+                "there is no such folder",
+                "write the catalog's folder relative to this file",
+                "catalog_missing",
             )
         )
         return KitchenReading(scenario, folder, None, tuple(faults))

@@ -135,7 +135,8 @@ class Scenario(Record):
     budget: Decimal | None = Field(default=None, ge=0, description="hard limit on groceries")
     waste_weight: float = Field(default=1.0, ge=0, description="1 = waste counts at its value")
     carry_days: int = Field(
-        default=7, ge=0,
+        default=7,
+        ge=0,
         description="a leftover usable this long after the plan is carried, not wasted",
     )
     keeping_rule: Literal["shortest", "longest"] = "shortest"

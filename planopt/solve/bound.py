@@ -69,7 +69,7 @@ class BoundWorker:
         package = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join([package, os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "planopt.solve.bound"],
+            [sys.executable, "-P", "-m", "planopt.solve.bound"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             env={**os.environ, "PYTHONPATH": path},
@@ -80,7 +80,8 @@ class BoundWorker:
         Thread(target=self._listen, daemon=True).start()
 
     def _listen(self) -> None:
-        assert self._process is not None and self._process.stdout is not None
+        assert self._process is not None
+        assert self._process.stdout is not None
         for line in self._process.stdout:
             told = json.loads(line)
             if "bound" in told:

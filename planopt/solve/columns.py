@@ -175,12 +175,7 @@ class MenuMaster:
         mine = {self._known[menu] for menu in counts}
         groups = self.problem.groups
         chosen = sorted(
-            mine
-            | {
-                i
-                for i in self.best_columns(most)
-                if self.menus[i].group not in fixed_groups
-            }
+            mine | {i for i in self.best_columns(most) if self.menus[i].group not in fixed_groups}
         )
         days = [float(len(groups[self.menus[i].group].days)) for i in chosen]
         matrix = with_columns(self.matrix, [self.columns[i] for i in chosen], days, "m")

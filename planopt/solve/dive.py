@@ -48,9 +48,7 @@ def dive(arrays: WeeklyArrays, settings: SolveSettings) -> Dive:
     off: set[int] = set()
     while True:
         value = np.array(solver.getSolution().col_value)[columns]
-        open_ = [
-            n for n in range(len(columns)) if n not in on and n not in off and value[n] > 1e-6
-        ]
+        open_ = [n for n in range(len(columns)) if n not in on and n not in off and value[n] > 1e-6]
         if not open_:
             break
         sure = [n for n in open_ if value[n] > _SURE]

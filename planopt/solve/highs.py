@@ -53,6 +53,8 @@ def new_solver(settings: SolveSettings) -> highspy.Highs:
         BadOption: an option name is unknown to HiGHS or its value is refused.
     """
     with _silent():
+        # The thread pool is global to the process; a run with other threads needs it anew.
+        highspy.Highs.resetGlobalScheduler(True)
         solver = highspy.Highs()
     options: dict[str, Any] = {
         "output_flag": False,
@@ -68,6 +70,12 @@ def new_solver(settings: SolveSettings) -> highspy.Highs:
         options["mip_max_nodes"] = settings.work_limit
     else:
         options["time_limit"] = settings.time_limit_s
+    clash = sorted(set(options) & set(settings.options) | ({"time_limit"} & set(settings.options)))
+    if clash:
+        raise BadOption(
+            f"solver option {clash[0]!r} is set by a setting of its own (time limit, gap, seed, "
+            "threads, tolerances); use that"
+        )
     set_options(solver, options)
     set_options(solver, settings.options)
     return solver
@@ -155,9 +163,7 @@ def solve_matrix(
             lambda event: tell(np.array(event.data_out.mip_solution, float))
         )
     if solver.run() == highspy.HighsStatus.kError:
-        raise RuntimeError(
-            f"HiGHS failed ({solver.modelStatusToString(solver.getModelStatus())})"
-        )
+        raise RuntimeError(f"HiGHS failed ({solver.modelStatusToString(solver.getModelStatus())})")
     return read_outcome(solver, matrix, perf_counter() - began)
 
 

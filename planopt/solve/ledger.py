@@ -95,7 +95,8 @@ class Ledger:
 
     def steps(self, eaten: Floats) -> Floats:
         """Return the fewest batch steps that cover servings eaten; any leading shape."""
-        return np.ceil(eaten / self.per_step - 1e-9)
+        steps: Floats = np.ceil(eaten / self.per_step - 1e-9)
+        return steps
 
     def food_cost(self, grams: Floats) -> Floats:
         """Return packs and waste for grams of each pool; shape (..., P) to the same."""
@@ -105,30 +106,36 @@ class Ledger:
         cost = self._costs[np.minimum(place, len(self._costs) - 1)]
         over = need > self.last_g + 1e-6
         with np.errstate(divide="ignore", invalid="ignore"):
-            grown = np.where(
-                self.last_g > 0, self.last_cost * need / self.last_g, _MISSING_PENALTY
-            )
-        return np.where(over, grown, cost) - self.refund * need
+            grown = np.where(self.last_g > 0, self.last_cost * need / self.last_g, _MISSING_PENALTY)
+        paid: Floats = np.where(over, grown, cost) - self.refund * need
+        return paid
 
     def _grams_of(self, steps: Floats) -> Floats:
         """Return grams of each pool for steps of shape (N,)."""
         on = np.flatnonzero(steps)
-        return (steps[on, None] * self.grams[on]).sum(axis=0)
+        total: Floats = (steps[on, None] * self.grams[on]).sum(axis=0)
+        return total
 
     def total(self, eaten: Floats) -> Floats:
         """Return money and penalties for servings eaten; shape (K, N) to (K,)."""
         steps = self.steps(eaten)
         # Candidates differ in few cookings: multiply only those columns.
         differ = np.flatnonzero((steps != steps[0]).any(axis=0))
-        grams = self._grams_of(steps[0]) + (steps[:, differ] - steps[0, differ]) @ self.grams[differ]
+        change = (steps[:, differ] - steps[0, differ]) @ self.grams[differ]
+        grams = self._grams_of(steps[0]) + change
         money = self.food_cost(grams).sum(axis=1)
         money += ((steps * self.per_step - eaten) * self.waste).sum(axis=1)
-        return money + self._penalties(steps)
+        priced: Floats = money + self._penalties(steps)
+        return priced
+
+    def broken(self, eaten: Floats) -> bool:
+        """Tell whether servings eaten, shape (N,), break a limit of a cook day."""
+        return bool(self._penalties(self.steps(eaten)[None, :])[0] > 1e-9)
 
     def _penalties(self, steps: Floats) -> Floats:
         batches = steps * self.step
         started = steps > 0
-        found = _BATCH_PENALTY * np.maximum(0.0, batches - self._most).sum(axis=1)
+        found: Floats = _BATCH_PENALTY * np.maximum(0.0, batches - self._most).sum(axis=1)
         for cook, rows in zip(self.problem.cook_days, self._of_day, strict=True):
             if len(rows) == 0:
                 continue
@@ -164,7 +171,7 @@ class Ledger:
         now = self.food_cost(grams)
         more = self.steps((eaten[:, None] + sizes[None, :]).T).T
         added = more - steps[:, None]
-        result = self.waste[:, None] * (added * self.per_step[:, None] - sizes[None, :])
+        result: Floats = self.waste[:, None] * (added * self.per_step[:, None] - sizes[None, :])
         for jump in range(1, int(added.max()) + 1 if added.size else 1):
             rows = np.flatnonzero((added == jump).any(axis=1))
             if len(rows) == 0:

@@ -8,7 +8,7 @@ own model for exact packs, and through the audit.
 from __future__ import annotations
 
 import random
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from math import inf
 
@@ -76,6 +76,12 @@ class LocalSearch:
         rules = sum(self.rule_penalty(c) for c in range(len(self.problem.clients)))
         return float(self.ledger.total(self.eaten[None, :])[0]) + rules
 
+    def sound(self) -> bool:
+        """Tell whether the current week breaks no rule that the account knows of."""
+        if self.ledger.broken(self.eaten):
+            return False
+        return all(self.rule_penalty(c) <= 0 for c in range(len(self.problem.clients)))
+
     def rule_penalty(self, client: int, extra: DayMenu | None = None) -> float:
         """Return penalties for the whole-plan rules of one client, `extra` counted in."""
         chosen = self.problem.clients[client]
@@ -84,14 +90,14 @@ class LocalSearch:
             menus.append(extra)
         recipes: Counter[str] = Counter()
         foods: Counter[str] = Counter()
-        servings: Counter[str] = Counter()
+        servings: defaultdict[str, float] = defaultdict(float)
         watched = set(chosen.dislikes) | set(chosen.wants)
         nutrients = dict.fromkeys(chosen.windows_per_week, 0.0)
         for menu in menus:
             for n, amount in self._items(menu):
                 dish = self.problem.dishes[self.problem.cookings[n].dish]
                 recipes[dish.recipe_id] += 1
-                servings[dish.recipe_id] += amount  # type: ignore[assignment]
+                servings[dish.recipe_id] += amount
                 for food_id in watched:
                     foods[food_id] += food_id in dish.grams
                 for nutrient_id in nutrients:
@@ -104,10 +110,10 @@ class LocalSearch:
             broken += max(0, chosen.least_different_recipes - len(recipes))
             broken += sum(max(0, least - foods[f]) for f, least in chosen.wants.items())
         broken += sum(max(0, foods[f] - most) for f, most in chosen.dislikes.items())
-        for recipe_id, window in chosen.recipe_servings.items():
-            high = inf if window.max is None else window.max
+        for recipe_id, limit in chosen.recipe_servings.items():
+            high = inf if limit.max is None else limit.max
             broken += max(0.0, servings[recipe_id] - high)
-            broken += max(0.0, window.min * share - servings[recipe_id])
+            broken += max(0.0, limit.min * share - servings[recipe_id])
         for nutrient_id, window in chosen.windows_per_week.items():
             amount = nutrients[nutrient_id]
             if window.max is not None and amount > window.max * share:
@@ -129,9 +135,7 @@ class LocalSearch:
         marginal = marginal + self._rule_prices(client)[:, None]
         if avoid:
             marginal[list(avoid)] += _AVOID
-        noise = np.array(
-            [self.chance.uniform(0.93, 1.07) for _ in range(len(marginal))]
-        )
+        noise = np.array([self.chance.uniform(0.93, 1.07) for _ in range(len(marginal))])
         marginal = marginal * noise[:, None] + np.where(started, 0.0, 0.05)[:, None]
         prices = [marginal[options] for options in self._options[g]]
         found = table.cheapest_by_size(prices, _TRIED, inf)
@@ -246,7 +250,6 @@ class LocalSearch:
             self._take(day)
         return frozenset()
 
-
     def _something_cooked(self, kind: float) -> frozenset[int]:
         """Return one cooking now in use, or all of its recipe, or all that share a food of it."""
         used = np.flatnonzero(self.eaten > 1e-9)
@@ -269,14 +272,11 @@ class LocalSearch:
             if food_id in self.problem.dishes[cooking.dish].grams
         )
 
-
     def servings(self) -> dict[tuple[int, int], float]:
         """Return the week as servings by (slot, option position)."""
         found = {}
         for (g, d), menu in self.menus.items():
-            for slot, (j, amount) in zip(
-                self.problem.groups[g].slots[d], menu.choice, strict=True
-            ):
+            for slot, (j, amount) in zip(self.problem.groups[g].slots[d], menu.choice, strict=True):
                 found[slot, j] = amount
         return found
 

@@ -6,7 +6,6 @@ that matter for them, and lets HiGHS choose batches, packs and days whole.
 
 from __future__ import annotations
 
-import os
 import random
 from dataclasses import dataclass
 from math import inf
@@ -19,7 +18,7 @@ from planopt.solve.clock import Clock
 from planopt.solve.columns import MenuMaster, translate
 from planopt.solve.dive import Dive, dive
 from planopt.solve.local import LocalSearch
-from planopt.solve.result import SearchResult
+from planopt.solve.result import Ending, SearchResult
 from planopt.solve.settings import SolveSettings
 
 _FIRST_EXTRAS = 0
@@ -31,6 +30,8 @@ _WALK_SHARE = 0.2
 _WALK_EVERY = 4
 _WALK_MOVES = 600
 _REALIZE_SECONDS = 5.0
+_FIRST_TRIES = 8
+_FIRST_MOVES = 15
 
 
 @dataclass
@@ -162,7 +163,12 @@ def _walk(state: _State, settings: SolveSettings, seconds: float) -> None:
     if state.best is None:
         if not local.start():
             return
-        _realize(state, settings)
+        for _ in range(_FIRST_TRIES):
+            if local.sound():
+                _realize(state, settings)
+            if state.best is not None or over():
+                break
+            local.improve(over, _FIRST_MOVES)
     else:
         local.load_servings(state.best.servings)
     local.improve(over, _WALK_MOVES)
@@ -226,9 +232,7 @@ def _neighbourhood(
     return _Neighbourhood(keep, fixed_on=frozenset(chance.sample(sorted(mine), k=stay)))
 
 
-def _round(
-    state: _State, settings: SolveSettings, around: _Neighbourhood, seconds: float
-) -> bool:
+def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, seconds: float) -> bool:
     """Search the plans of a neighbourhood; tell whether it was searched to its end."""
     problem = state.problem
     smaller = restrict(problem, {problem.cookings[n] for n in around.keep})
@@ -267,14 +271,13 @@ def _round(
     if choice.decisions is not None:
         state.offer(translate(choice.decisions, smaller, problem))
         state.tell("improving")
-    if os.environ.get("DBG"):
-        print(round(state.clock.seconds(),1), len(around.keep), len(around.fixed_on), sorted(around.fixed_groups), choice.finished, state.objective)
     return choice.finished
 
 
 def _result(
     state: _State, solver_status: str, build_seconds: float, *, infeasible: bool = False
 ) -> SearchResult:
+    status: Ending
     if state.close_enough():
         status = "optimal"
     elif state.clock.interrupted:

@@ -13,7 +13,7 @@ from planopt.problem.decisions import Decisions
 from planopt.solve.highs import Watcher, solve_matrix
 from planopt.solve.matrix import Floats, Matrix, to_matrix
 from planopt.solve.reading import kitchen_decisions
-from planopt.solve.result import SearchResult
+from planopt.solve.result import Ending, SearchResult
 from planopt.solve.settings import SolveSettings
 
 
@@ -73,9 +73,9 @@ def search_plain(
     )
 
 
-def plan_status(solver_status: str) -> str:
+def plan_status(solver_status: str) -> Ending:
     """Return our word for HiGHS's word; `optimal` only where HiGHS proved it within the gap."""
-    words = {
+    words: dict[str, Ending] = {
         "Optimal": "optimal",
         "Time limit reached": "time_limit",
         "Interrupted by user": "interrupted",

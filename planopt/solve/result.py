@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from planopt.problem.decisions import Decisions
+
+Ending = Literal["optimal", "time_limit", "work_limit", "interrupted"]
 
 
 @dataclass(frozen=True)
@@ -16,7 +19,7 @@ class SearchResult:
     the solver proved there is none.
     """
 
-    status: str
+    status: Ending
     solver_status: str
     decisions: Decisions | None
     bound: float

@@ -85,4 +85,3 @@ def _possible(problem: Problem, g: int, windows: dict[str, tuple[float, float]])
     groups[g] = replace(groups[g], windows=windows)
     table = MenuTable(replace(problem, groups=tuple(groups)), g)
     return bool(table.cheapest(table.no_prices(), 1, inf))
-

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
 
 import planopt.catalog
 import planopt.scenario
+from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
 from planopt.scenario.load import check_paths, load_kitchen

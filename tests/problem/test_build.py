@@ -14,15 +14,9 @@ from hypothesis import strategies as st
 from model.small import catalog, client, food, limit, pack, random_kitchen, recipe, scenario
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
-from planopt.problem.build import (
-    Option,
-    Problem,
-    build_problem,
-    day_windows,
-    only_clients,
-    restrict,
-)
+from planopt.problem.build import Option, Problem, build_problem, only_clients, restrict
 from planopt.problem.dishes import dishes_of, keeping_days
+from planopt.scenario.windows import day_windows
 
 RICE = [food("rice", kcal=100, protein=5)]
 RICE_PACKS = [pack("rice", 100, "1.00")]

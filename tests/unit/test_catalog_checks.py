@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from kitchens import edited, tiny_catalog_files, write_catalog
 
+from kitchens import edited, tiny_catalog_files, write_catalog
 from planopt.catalog.load import read_catalog
 
 

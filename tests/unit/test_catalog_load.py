@@ -7,8 +7,8 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from kitchens import edited, tiny_catalog_files, write_catalog
 
+from kitchens import edited, tiny_catalog_files, write_catalog
 from planopt.catalog.load import catalog_sha256, load_catalog, read_catalog
 from planopt.faults import BadInput
 

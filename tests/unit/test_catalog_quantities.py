@@ -6,8 +6,8 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from kitchens import edited, write_catalog
 
+from kitchens import edited, write_catalog
 from planopt.catalog.load import load_catalog
 from planopt.catalog.quantities import Quantities, UnitUnknown
 

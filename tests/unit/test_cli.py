@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 import typer
-from report_samples import sample_catalog, sample_plan, sample_scenario
 from typer.testing import CliRunner
 
 from planopt import cli
@@ -27,6 +26,7 @@ from planopt.report.files import read_plan
 from planopt.scenario.load import Kitchen
 from planopt.solve.progress import Progress
 from planopt.solve.settings import SolveSettings
+from report_samples import sample_catalog, sample_plan, sample_scenario
 
 runner = CliRunner()
 _FAULT = Fault("week.yaml", 7, "days", "0", "too few", "write 1 or more", "too_small")

@@ -14,7 +14,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
-from report_samples import sample_catalog, sample_plan, sample_scenario
 
 from planopt.faults import BadInput
 from planopt.report import tables
@@ -29,6 +28,7 @@ from planopt.report.files import (
     scenario_schema,
     write_plan,
 )
+from report_samples import sample_catalog, sample_plan, sample_scenario
 
 
 def _write(out_dir: Path) -> list[Path]:

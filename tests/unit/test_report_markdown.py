@@ -8,10 +8,10 @@ from decimal import Decimal
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from report_samples import sample_catalog, sample_plan, sample_scenario
 
 from planopt.report.markdown import report_markdown
 from planopt.report.marks import md, md_block
+from report_samples import sample_catalog, sample_plan, sample_scenario
 
 
 def _report() -> str:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 from math import isnan
 
-from report_samples import sample_catalog, sample_plan, sample_scenario
-
 from planopt.report import tables
 from planopt.scenario.records import Window
+from report_samples import sample_catalog, sample_plan, sample_scenario
 
 
 def test_menu_lists_every_portion_in_eating_order() -> None:

@@ -8,7 +8,6 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from report_samples import sample_catalog, sample_plan
 
 from planopt.catalog.records import Line
 from planopt.plan.records import BatchLine
@@ -25,6 +24,7 @@ from planopt.report.words import (
     sentence_case,
     version_words,
 )
+from report_samples import sample_catalog, sample_plan
 
 
 @pytest.mark.parametrize(
@@ -99,7 +99,8 @@ def test_bound_sentence_never_claims_too_much() -> None:
     """The distance to the proven limit is rounded up, so that the sentence stays true."""
     solution = sample_plan().solution
     assert bound_sentence(solution, "USD") == (
-        "No compliant week can cost less than 16.80 USD; this plan is within 4.47 % of that."
+        "No compliant week can cost less than 16.80 USD; "
+        "at most 4.28 % of this plan's cost could be saved."
     )
 
 
@@ -107,10 +108,10 @@ def test_bound_sentence_never_claims_too_much() -> None:
     cost=st.decimals("0.01", "5000", places=2), share=st.decimals("0.01", "1", places=4)
 )  # fmt: skip
 def test_the_percent_said_covers_the_true_distance(cost: Decimal, share: Decimal) -> None:
-    """Limit plus the percent said is never below the cost."""
+    """The cost less the percent said is never above the limit."""
     bound = max(Decimal("0.01"), (cost * share).quantize(Decimal("0.01")))
-    said = Decimal(percent_up(max(Decimal(0), (cost - bound) / bound)))
-    assert bound * (1 + said / 100) >= cost
+    said = Decimal(percent_up(max(Decimal(0), (cost - bound) / cost)))
+    assert cost * (1 - said / 100) <= bound
 
 
 def test_zero_bound_is_called_useless() -> None:

@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 
+from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 from planopt.catalog.files import Place
 from planopt.faults import BadInput, Fault
 from planopt.scenario.checks import check_scenario

@@ -7,8 +7,8 @@ import hashlib
 from pathlib import Path
 
 import pytest
-from kitchens import edited, tiny_client, write_catalog, write_kitchen
 
+from kitchens import edited, tiny_client, write_catalog, write_kitchen
 from planopt.catalog.load import catalog_sha256
 from planopt.faults import BadInput
 from planopt.scenario.load import load_kitchen, load_scenario, scenario_sha256
