@@ -25,6 +25,7 @@ Day = tuple[int, int]
 _RULE_PENALTY = 20.0
 _AVOID = 200.0
 _TRIED = 40
+_HEAT = 0.04
 
 
 class LocalSearch:
@@ -186,6 +187,11 @@ class LocalSearch:
                     price[n] -= _RULE_PENALTY / max(1, open_days)
         return price
 
+    def clear(self) -> None:
+        """Open every day."""
+        self.menus = {}
+        self.eaten = np.zeros(len(self.eaten))
+
     def start(self, avoid: frozenset[int] = frozenset()) -> bool:
         """Plan every open day, in a random order; False when some day has no menu."""
         open_days = [day for day in self.days if day not in self.menus]
@@ -215,7 +221,7 @@ class LocalSearch:
                 self.menus, self.eaten = kept_menus, kept_eaten
                 continue
             cost = self.cost()
-            heat = 0.012 * best * (1.0 - move / moves)
+            heat = _HEAT * best * (1.0 - move / moves)
             if cost < current + heat * self.chance.random() ** 2:
                 current = cost
                 if cost < best - 1e-9:
@@ -228,7 +234,7 @@ class LocalSearch:
     def _ruin(self) -> frozenset[int]:
         """Open some days; return cookings to avoid when planning them again."""
         kind = self.chance.random()
-        if kind < 0.5:
+        if kind < 0.75:
             avoid = self._something_cooked(kind)
             opened = [
                 day
@@ -239,7 +245,7 @@ class LocalSearch:
                 for day in opened:
                     self._take(day)
                 return avoid
-        if kind < 0.75:
+        if kind < 0.9:
             count = min(len(self.days), self.chance.choice((1, 2, 2, 3, 4)))
             for day in self.chance.sample(self.days, count):
                 self._take(day)

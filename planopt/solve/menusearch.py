@@ -25,9 +25,9 @@ _FIRST_EXTRAS = 0
 _ROUNDS_BY_WORK = 6
 _ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35
-_KINDS = 3
-_WALK_SHARE = 0.2
-_WALK_EVERY = 4
+_WALK_SHARE = 0.12
+_WALK_EVERY = 2
+_TURNS = (2, 2, 0, 2, 2, 1)
 _WALK_MOVES = 600
 _REALIZE_SECONDS = 5.0
 _FIRST_TRIES = 8
@@ -46,6 +46,7 @@ class _State:
     objective: float = inf
     bound: float = -inf
     guides_seen: int = 0
+    guides_walked: int = 0
     local: LocalSearch | None = None
 
     def offer(self, decisions: Decisions) -> bool:
@@ -90,15 +91,16 @@ def search_menus(problem: Problem, settings: SolveSettings, clock: Clock) -> Sea
     if any(table.empty for table in tables):
         return _result(state, "Infeasible", build_seconds, infeasible=True)
     single = settings.model_copy(update={"threads": 1})
-    state.local = LocalSearch(problem, tables, settings.seed)
-    seen = dive(arrays, single)
-    if seen.infeasible:
-        return _result(state, "Infeasible", build_seconds, infeasible=True)
-    state.bound = safe_bound(seen.objective)
     beside = settings.threads > 1 and settings.work_limit is None
-    if beside:
-        state.worker.start(arrays, _worker_settings(single, clock.left()))
     try:
+        if beside:
+            state.worker.start(arrays, _worker_settings(single, clock.left()))
+        state.local = LocalSearch(problem, tables, settings.seed)
+        _first_walk(state, single)
+        seen = dive(arrays, single)
+        if seen.infeasible:
+            return _result(state, "Infeasible", build_seconds, infeasible=True)
+        state.bound = safe_bound(seen.objective)
         _improve(state, single, seen, clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE))
         if not beside and not state.over():
             _bound_after(state, arrays, single)
@@ -127,8 +129,8 @@ def _improve(state: _State, settings: SolveSettings, seen: Dive, seconds: float)
     chance = random.Random(settings.seed)
     until = state.clock.seconds() + seconds
     extras, rounds = 0, 0
-    sizes = [1.0] * _KINDS
-    _walk(state, settings, min(_WALK_SHARE * seconds, 20.0))
+    sizes = [1.0, 1.0, 0.6]
+    _walk(state, settings, min(_WALK_SHARE * seconds, 15.0))
     while not state.over() and state.clock.seconds() < until:
         if settings.work_limit is not None and rounds >= _ROUNDS_BY_WORK:
             return
@@ -143,7 +145,7 @@ def _improve(state: _State, settings: SolveSettings, seen: Dive, seconds: float)
         if rounds % _WALK_EVERY == 0:
             _walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
             continue
-        kind = rounds % _KINDS
+        kind = _TURNS[rounds // _WALK_EVERY % len(_TURNS)]
         around = _neighbourhood(state, seen, chance, kind, sizes[kind])
         finished = _round(state, settings, around, min(left, _ROUND_SECONDS))
         sizes[kind] = min(4.0, sizes[kind] * 1.3) if finished else max(0.2, sizes[kind] * 0.75)
@@ -160,19 +162,38 @@ def _walk(state: _State, settings: SolveSettings, seconds: float) -> None:
         state.tell("improving" if state.best is not None else "first plan")
         return state.over() or (clocked and state.clock.seconds() > stop)
 
-    if state.best is None:
-        if not local.start():
+    guides = state.worker.guides
+    if len(guides) > state.guides_walked:
+        # A week that the relaxation likes: start anew from its cookings alone.
+        state.guides_walked = len(guides)
+        local.clear()
+        if not local.start(frozenset(range(len(state.problem.cookings))) - guides[-1]):
             return
-        for _ in range(_FIRST_TRIES):
-            if local.sound():
-                _realize(state, settings)
-            if state.best is not None or over():
-                break
-            local.improve(over, _FIRST_MOVES)
-    else:
+    elif state.best is not None:
         local.load_servings(state.best.servings)
+    elif len(local.menus) < len(local.days):
+        return
     local.improve(over, _WALK_MOVES)
     _realize(state, settings)
+
+
+def _first_walk(state: _State, settings: SolveSettings) -> None:
+    """Put a first week together, and mend it until the kitchen can carry it out."""
+    local = state.local
+    assert local is not None
+    if not local.start():
+        return
+
+    def over() -> bool:
+        state.tell("first plan")
+        return state.over()
+
+    for _ in range(_FIRST_TRIES):
+        if local.sound():
+            _realize(state, settings)
+        if state.best is not None or over():
+            return
+        local.improve(over, _FIRST_MOVES)
 
 
 def _realize(state: _State, settings: SolveSettings) -> None:
@@ -228,7 +249,7 @@ def _neighbourhood(
     if kind == 1:
         free = set(chance.sample(groups, k=min(len(groups), max(1, int(len(groups) * size / 3)))))
         return _Neighbourhood(keep, fixed_groups=frozenset(groups) - frozenset(free))
-    stay = max(0, int(len(mine) * (1.0 - 0.4 * size)))
+    stay = max(0, int(len(mine) * (1.0 - 0.5 * size)))
     return _Neighbourhood(keep, fixed_on=frozenset(chance.sample(sorted(mine), k=stay)))
 
 
