@@ -37,7 +37,13 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "solve": _MODEL,
     "plan": _PROBLEM,
     "audit": ("faults", "units", "catalog.records", "scenario.records", "plan.records"),
-    "report": (*_SCENARIO, "solve.progress", "plan.records", "audit.Finding", "audit.findings.Finding"),
+    "report": (
+        *_SCENARIO,
+        "solve.progress",
+        "plan.records",
+        "audit.Finding",
+        "audit.findings.Finding",
+    ),
 }
 
 # Outside package -> the places that may import it.

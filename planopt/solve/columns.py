@@ -83,9 +83,14 @@ class MenuMaster:
         self.menus.append(menu)
         self.columns.append(column)
         rows = np.array(sorted(column), np.int32)
-        days = float(len(self.problem.groups[menu.group].days))
+        # No upper bound: the group's row gives one, and a second would take part of its dual.
         self._solver.addCol(
-            0.0, 0.0, days, len(rows), rows, np.array([column[int(row)] for row in rows])
+            0.0,
+            0.0,
+            highspy.kHighsInf,
+            len(rows),
+            rows,
+            np.array([column[int(row)] for row in rows]),
         )
         return True
 

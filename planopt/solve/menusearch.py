@@ -30,6 +30,7 @@ _WALK_EVERY = 2
 _TURNS = (2, 2, 0, 2, 2, 1)
 _WALK_MOVES = 600
 _REALIZE_SECONDS = 5.0
+_GUIDE_EXTRAS = 10
 _FIRST_TRIES = 8
 _FIRST_MOVES = 15
 
@@ -212,11 +213,15 @@ def _realize(state: _State, settings: SolveSettings) -> None:
 
 @dataclass(frozen=True)
 class _Neighbourhood:
-    """Cookings to consider; of the best plan, those that stay on and groups that keep menus."""
+    """Cookings to consider; of the best plan, those that stay on and groups that keep menus.
+
+    `anew` looks at the cookings alone, without the best plan.
+    """
 
     keep: frozenset[int]
     fixed_on: frozenset[int] = frozenset()
     fixed_groups: frozenset[int] = frozenset()
+    anew: bool = False
 
 
 def _neighbourhood(
@@ -231,9 +236,9 @@ def _neighbourhood(
     mine = frozenset(state.best.batches)
     count = len(problem.cookings)
     guides = state.worker.guides
-    if len(guides) > state.guides_seen and kind == 2:
+    if len(guides) > state.guides_seen:
         state.guides_seen = len(guides)
-        return _Neighbourhood(mine | guides[-1])
+        return _Neighbourhood(guides[-1] | frozenset(seen.ranking[:_GUIDE_EXTRAS]), anew=True)
     extra = max(4, int(12 * size))
     weights = [1.0 / (4.0 + place) for place in range(count)]
     keep = mine | frozenset(chance.choices(seen.ranking, weights, k=extra))
@@ -262,7 +267,7 @@ def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, secon
         return True
     place = {cooking: n for n, cooking in enumerate(smaller.cookings)}
     start = None
-    if state.best is not None:
+    if state.best is not None and not around.anew:
         start = translate(state.best, problem, smaller)
         for menu in master.menu_counts(start):
             master.add_menu(menu)
@@ -272,7 +277,7 @@ def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, secon
     if missed > 1e-6:
         return True
     extra: dict[str, object] = {"mip_rel_gap": min(0.002, settings.gap / 4)}
-    if start is None:
+    if state.best is None:
         extra["mip_max_improving_sols"] = 2
     if settings.work_limit is None:
         extra["time_limit"] = max(1.0, stop - state.clock.seconds())

@@ -141,7 +141,7 @@ PLANS: list[tuple[str, Path, object]] = [
     ("bound", (SOLUTION, "best_bound"), "25.48"),
     ("bound", (SOLUTION, "best_bound"), "25.401"),
     ("gap", (SOLUTION, "proven_gap"), 0.0027),
-    ("status", (SOLUTION, "gap_asked"), 0.0027),
+    ("status", (SOLUTION, "gap_asked"), 0.0019),
     ("pack-count", ("purchases", 0, "count"), 1.5),
     ("pack-count", ("purchases", 0, "count"), 0),
     ("pack-count", ("purchases", 1, "count"), -3),
@@ -170,6 +170,7 @@ PLANS: list[tuple[str, Path, object]] = [
     ("duplicate-row", ("purchases", 7), PLAN["purchases"][0]),
     ("duplicate-row", ("food_uses", 10), PLAN["food_uses"][0]),
     ("too-many-dishes", ("portions", 9), {**ROW_FISH, "day": 3, "date": "2026-03-04"}),
+    ("mixed-cook-days", ("portions", 9), {**PLAN["portions"][0], "cook_day": 2}),
     ("once-a-day", ("portions", 9), {**ROW_FISH, "meal": "breakfast"}),
     ("supply-use", ("food_uses", 0, "used_g"), {0: 601, 2: -1}),
     ("supply-usable", ("food_uses", 8, "used_g"), {0: 360}),
@@ -281,6 +282,29 @@ def test_meals_of_any_number_of_dishes_may_be_empty_or_repeat() -> None:
     assert findings(kitchen=loose) == []
     twice: list[tuple[Path, object]] = [(("portions", 9), {**ROW_FISH, "meal": "breakfast"})]
     assert not {"once-a-day", "too-many-dishes"} & rules(findings(plan=twice, kitchen=loose))
+
+
+def test_the_largest_portion_of_any_number_of_dishes_counts_all_cook_days() -> None:
+    """With `any` one dish may come from two cook days, and its servings are still one portion."""
+    half = {**PLAN["portions"][3], "servings": 1}
+    whole: list[tuple[Path, object]] = [
+        (("portions", 3), half),
+        (("portions", 9), {**half, "cook_day": 0}),
+    ]
+    loose: list[tuple[Path, object]] = [(("most_dishes_per_meal",), "any")]
+    assert "mixed-cook-days" in rules(findings(plan=whole))
+    assert not {"mixed-cook-days", "portion-size"} & rules(findings(plan=whole, kitchen=loose))
+    more: list[tuple[Path, object]] = [*whole, (("portions", 9, "servings"), 1.5)]
+    assert "portion-size" in rules(findings(plan=more, kitchen=loose))
+
+
+def test_a_claim_of_optimal_may_lack_two_minor_units() -> None:
+    """The bound is rounded down and the objective half up, so a claim has two minor units' slack."""
+    gap = PLAN[SOLUTION]["proven_gap"]
+    slack = 2 / 2547
+    for asked, broken in ((gap, False), (gap - 0.99 * slack, False), (gap - 1.01 * slack, True)):
+        claim: list[tuple[Path, object]] = [((SOLUTION, "gap_asked"), asked)]
+        assert ("status" in rules(findings(plan=claim))) == broken
 
 
 def test_a_currency_without_cents_rounds_to_whole_units() -> None:

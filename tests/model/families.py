@@ -79,6 +79,21 @@ FAMILIES: dict[str, Family] = {
     "several_dishes": Family(
         r".*: (at least one dish|dishes)", {"most_dishes_per_meal": 2, **_of(portions=_ANY)}
     ),
+    "one_cook_day": Family(
+        r".*: from one cook day", {**_TWO_DAYS, "most_dishes_per_meal": 2, **_of()}
+    ),
+    "largest_over_cook_days": Family(
+        r".*: largest portion from all cook days",
+        {**_TWO_DAYS, "most_dishes_per_meal": "any", **_of()},
+    ),
+    "meals_held": Family(
+        r".*: meal \d+ holds one",
+        {
+            **_TWO_DAYS,
+            "most_dishes_per_meal": 2,
+            **_of(dislikes={"beans": 1}, wants={"rice": 1}, most_repeats=1),
+        },
+    ),
     "day_windows": Family(
         r"\w+ day \d+ \w+: (least|most|exactly)",
         _week(
@@ -90,13 +105,13 @@ FAMILIES: dict[str, Family] = {
         r"\w+ whole plan \w+: (least|most|exactly)",
         _week(windows_per_week={"energy_kcal": {"min": 150, "max": 500}}),
     ),
-    "repeats": Family(r"\w+: repeats of \w+: at most \d+", _week(most_repeats=1)),
+    "repeats": Family(r"\w+: repeats of \w+: most \d+", _week(most_repeats=1)),
     "once_a_day": Family(
-        r"\w+: \w+ once on day \d+: at most 1", {"meals": ["lunch", "dinner"], **_of()}
+        r"\w+: \w+ once on day \d+: most 1", {"meals": ["lunch", "dinner"], **_of()}
     ),
     "variety": Family(r"\w+: \w+ seen|\w+: different recipes", _of(least_different_recipes=1)),
-    "dislikes": Family(r"\w+: meals with \w+: at most \d+", _week(dislikes={"beans": 1})),
-    "wants": Family(r"\w+: meals with \w+: at least \d+", _week(wants={"rice": 1})),
+    "dislikes": Family(r"\w+: meals with \w+: most \d+", _week(dislikes={"beans": 1})),
+    "wants": Family(r"\w+: meals with \w+: least \d+", _week(wants={"rice": 1})),
     "recipe_servings": Family(
         r"\w+: servings of \w+: (least|most|exactly)",
         _week(recipe_servings={"pot": {"min": 0.5, "max": 1.5}, "stew": {"min": 1, "max": 1}}),

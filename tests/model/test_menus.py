@@ -134,6 +134,33 @@ def test_several_dishes_fill_a_meal() -> None:
     assert _cost(A_AND_B, _week({"most_dishes_per_meal": "any"}, windows_per_day=rich)) == 3.0
 
 
+# Lunch of day 2 may be eaten from both cook days, each of which has time for one serving.
+ONE_BATCH_A_DAY: dict[str, Any] = {
+    "days": 2,
+    "cook_days": [{"day": day, "hands_on_minutes": 10} for day in (1, 2)],
+}
+
+
+@pytest.mark.parametrize(("most", "cost"), [(1, None), (2, None), ("any", 2.0)])
+def test_a_counted_dish_comes_from_one_cook_day(most: Any, cost: float | None) -> None:
+    """Two servings in one lunch mix two cook days, which only `any` number of dishes allows."""
+    portions = {"step": 1, "smallest": 1, "largest": 2}
+    rich = {2: {"energy_kcal": {"min": 1000}}}
+    keys = {**ONE_BATCH_A_DAY, "most_dishes_per_meal": most}
+    week = _week(keys, portions=portions, windows_on_days=rich, away={"days": [1]})
+    assert _cost(_menu(a=("rice",)), week) == cost
+
+
+@pytest.mark.parametrize("step", [1, "any"])
+def test_the_largest_portion_holds_over_all_cook_days(step: Any) -> None:
+    """With `any` number of dishes, two cook days do not make two largest portions of a dish."""
+    portions = {"step": step, "smallest": 0, "largest": 1}
+    rich = {2: {"energy_kcal": {"min": 600}}}
+    keys = {**ONE_BATCH_A_DAY, "most_dishes_per_meal": "any"}
+    week = _week(keys, portions=portions, windows_on_days=rich, away={"days": [1]})
+    assert _cost(_menu(a=("rice",)), week) is None
+
+
 def test_with_any_number_of_dishes_a_meal_may_be_empty() -> None:
     """`any` has no least count, so without windows the cheapest meal is none."""
     assert _cost(A_AND_B, _week({"most_dishes_per_meal": "any"})) == 0.0

@@ -101,11 +101,7 @@ def _day_menus(facts: Facts, client: dict[str, Any], day: int) -> list[tuple[Pla
 
 def _amount(facts: Facts, plates: Any, nutrient: str) -> Fraction:
     return sum(
-        (
-            size * facts.dishes[d].nutrients[nutrient]
-            for plate in plates
-            for (d, _), size in plate
-        ),
+        (size * facts.dishes[d].nutrients[nutrient] for plate in plates for (d, _), size in plate),
         Fraction(0),
     )
 
@@ -262,9 +258,7 @@ def _bills(facts: Facts, food: str, use: tuple[int, ...], made: set[Visit]) -> l
     return _undominated(found)
 
 
-def _least_left(
-    facts: Facts, food: str, use: tuple[int, ...], have: list[int]
-) -> int | None:
+def _least_left(facts: Facts, food: str, use: tuple[int, ...], have: list[int]) -> int | None:
     """Return the least hundredths of a gram that go to waste, over all orders of drawing."""
     sources = facts.sources[food]
     best: int | None = None

@@ -60,14 +60,37 @@ def write_diet_kitchen(
         "allergens.csv": "allergen_id,name,us_number,eu_number,note\n",
         "foods.csv": table(
             [
-                "food_id", "name", "sr28_ndb_no", "sr28_description", *nutrients, "state",
-                "edible_share", "density_g_per_ml", "allergens", "aisle", "storage",
-                "keeps_days", "opened_keeps_days", "safe_temperature",
+                "food_id",
+                "name",
+                "sr28_ndb_no",
+                "sr28_description",
+                *nutrients,
+                "state",
+                "edible_share",
+                "density_g_per_ml",
+                "allergens",
+                "aisle",
+                "storage",
+                "keeps_days",
+                "opened_keeps_days",
+                "safe_temperature",
             ],
             [
                 [
-                    food.food_id, food.food_id, "", "published diet problem",
-                    *food.nutrients.values(), "ready", 1, "", "", "shelf", "shelf", "", "", "",
+                    food.food_id,
+                    food.food_id,
+                    "",
+                    "published diet problem",
+                    *food.nutrients.values(),
+                    "ready",
+                    1,
+                    "",
+                    "",
+                    "shelf",
+                    "shelf",
+                    "",
+                    "",
+                    "",
                 ]
                 for food in foods
             ],
@@ -77,13 +100,27 @@ def write_diet_kitchen(
         "sellers.csv": "seller_id,name,note\nstore,Store,Invented\n",
         "packs.csv": table(
             [
-                "pack_id", "food_id", "seller_id", "sold", "size", "unit", "price", "currency",
+                "pack_id",
+                "food_id",
+                "seller_id",
+                "sold",
+                "size",
+                "unit",
+                "price",
+                "currency",
                 "price_date",
             ],
             [
                 [
-                    f"{food.food_id}_pack", food.food_id, "store", "pack" if whole else "any",
-                    100, "g", food.price, "USD", "2026-11-20",
+                    f"{food.food_id}_pack",
+                    food.food_id,
+                    "store",
+                    "pack" if whole else "any",
+                    100,
+                    "g",
+                    food.price,
+                    "USD",
+                    "2026-11-20",
                 ]
                 for food in foods
             ],
@@ -147,7 +184,9 @@ def _scenario(foods: Sequence[DietFood], limits: Limits, *, whole: bool) -> dict
                 "windows_per_day": windows,
                 "recipe_servings": servings,
                 "portions": {
-                    "step": 1 if whole else "any", "smallest": 0, "largest": ENDLESS,
+                    "step": 1 if whole else "any",
+                    "smallest": 0,
+                    "largest": ENDLESS,
                 },
                 "most_repeats": None,
             }

@@ -74,7 +74,9 @@ class Facts:
         for food, row in week.foods.items():
             self.packs[food] = [
                 Pack(
-                    food, pack["seller_id"], pack["cents"],
+                    food,
+                    pack["seller_id"],
+                    pack["cents"],
                     _whole(Fraction(row["edible_share"]) * pack["size"] * 100),
                 )
                 for pack in week.packs
@@ -107,7 +109,8 @@ class Facts:
                 found.append(Source(food, None, _whole(grams), reach, use_by < carried))
         for shop in scenario.get("shop_days", self.cook_days):
             reach = tuple(
-                day for day in self.cook_days
+                day
+                for day in self.cook_days
                 if shop <= day and all(day - shop <= life for life in lives)
             )
             lasts = start + timedelta(days=shop - 1 + min(lives, default=9999))
@@ -134,9 +137,7 @@ class Facts:
         if day != cook["day"]:
             return bool(day > cook["day"])
         ready = cook.get("ready_for")
-        return ready is None or (
-            ready != "next_day" and MEALS.index(meal) >= MEALS.index(ready)
-        )
+        return ready is None or (ready != "next_day" and MEALS.index(meal) >= MEALS.index(ready))
 
     @staticmethod
     def _keeps(dish: Dish, age: int) -> bool:
@@ -152,7 +153,8 @@ class Facts:
             scale = Fraction(1) if nutrient in special else share
             most = window.get("max")
             found[nutrient] = (
-                scale * window.get("min", 0), 10**9 if most is None else scale * most,
+                scale * window.get("min", 0),
+                10**9 if most is None else scale * most,
             )
         return found
 
@@ -189,11 +191,16 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
         allergens = {week.foods[food]["allergens"] for food in cg} - {""}
         dishes.append(
             Dish(
-                recipe_id, tuple(recipe["meals"]), cg, nutrients, frozenset(allergens),
+                recipe_id,
+                tuple(recipe["meals"]),
+                cg,
+                nutrients,
+                frozenset(allergens),
                 recipe["yield_servings"],
                 Fraction(1, 2) if recipe["batch"]["step"] == "half" else Fraction(1),
                 Fraction(recipe["batch"]["most_per_cook_day"]),
-                recipe["minutes"]["hands_on"], recipe["minutes"]["hands_on_per_extra_batch"],
+                recipe["minutes"]["hands_on"],
+                recipe["minutes"]["hands_on_per_extra_batch"],
                 recipe["equipment"]["hob_minutes"],
                 min(recipe["keeps"]["fridge_days"], limits[nth]),
                 # -1: never frozen, so no age is young enough.

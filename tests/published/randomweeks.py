@@ -101,11 +101,13 @@ def _recipes(rng: random.Random, shape: str) -> dict[str, dict[str, Any]]:
             "yield_servings": rng.choice((2, 2, 3, 4)),
             "batch": {"step": step, "most_per_cook_day": most},
             "minutes": {
-                "hands_on": rng.randint(10, 30), "hands_on_per_extra_batch": rng.randint(2, 10),
+                "hands_on": rng.randint(10, 30),
+                "hands_on_per_extra_batch": rng.randint(2, 10),
             },
             "equipment": {"hob_minutes": rng.randint(0, 30)},
             "keeps": {
-                "kind": kind, "fridge_days": rng.randint(0, 3) if nth > 1 else rng.randint(1, 3),
+                "kind": kind,
+                "fridge_days": rng.randint(0, 3) if nth > 1 else rng.randint(1, 3),
                 "freezer_months": min(KINDS[kind][3], rng.choice((0, 0.5, 2))),
                 "serve": "either",
             },
@@ -152,7 +154,9 @@ def _scenario(
     if shape == "versions":
         scenario["stock"] = [
             {
-                "food": rng.choice(FOODS), "amount": 10 * rng.randint(8, 40), "unit": "g",
+                "food": rng.choice(FOODS),
+                "amount": 10 * rng.randint(8, 40),
+                "unit": "g",
                 "use_by": rng.choice(("2026-11-30", "2026-12-03", "2027-01-10")),
             }
         ]
@@ -181,9 +185,12 @@ def _client(
     served = [rng.choice(sizes[1:]) for _ in day]
     energy, protein = (
         sum(
-            size / recipes[name]["yield_servings"]
-            * sum(line["amount"] / 100 * foods[line["food"]][nutrient]
-                  for line in recipes[name]["lines"])
+            size
+            / recipes[name]["yield_servings"]
+            * sum(
+                line["amount"] / 100 * foods[line["food"]][nutrient]
+                for line in recipes[name]["lines"]
+            )
             for name, size in zip(day, served, strict=True)
         )
         for nutrient in ("energy_kcal", "protein_g")
@@ -193,7 +200,8 @@ def _client(
         "name": client_id.title(),
         "windows_per_day": {
             "energy_kcal": {
-                "min": max(800, round(energy * 0.75)), "max": max(1200, round(energy * 1.4)),
+                "min": max(800, round(energy * 0.75)),
+                "max": max(1200, round(energy * 1.4)),
             },
             "protein_g": {"min": round(protein * rng.uniform(0.5, 0.9))},
         },
@@ -222,15 +230,39 @@ def write_week(folder: Path, week: Week) -> Path:
         "allergens.csv": "allergen_id,name,us_number,eu_number,note\nmilk,Milk,1,7,\n",
         "foods.csv": table(
             [
-                "food_id", "name", "sr28_ndb_no", "sr28_description", "energy_kcal", "protein_g",
-                "state", "edible_share", "density_g_per_ml", "allergens", "aisle", "storage",
-                "keeps_days", "opened_keeps_days", "safe_temperature",
+                "food_id",
+                "name",
+                "sr28_ndb_no",
+                "sr28_description",
+                "energy_kcal",
+                "protein_g",
+                "state",
+                "edible_share",
+                "density_g_per_ml",
+                "allergens",
+                "aisle",
+                "storage",
+                "keeps_days",
+                "opened_keeps_days",
+                "safe_temperature",
             ],
             [
                 [
-                    food_id, food_id, "", "invented", food["energy_kcal"], food["protein_g"],
-                    "ready", food["edible_share"], "", food["allergens"], "any", "fridge",
-                    food["keeps_days"], food["opened_keeps_days"], "",
+                    food_id,
+                    food_id,
+                    "",
+                    "invented",
+                    food["energy_kcal"],
+                    food["protein_g"],
+                    "ready",
+                    food["edible_share"],
+                    "",
+                    food["allergens"],
+                    "any",
+                    "fridge",
+                    food["keeps_days"],
+                    food["opened_keeps_days"],
+                    "",
                 ]
                 for food_id, food in week.foods.items()
             ],
@@ -240,21 +272,40 @@ def write_week(folder: Path, week: Week) -> Path:
         "sellers.csv": "seller_id,name,note\nbarn,Barn,Invented\nbooth,Booth,Invented\n",
         "packs.csv": table(
             [
-                "pack_id", "food_id", "seller_id", "sold", "size", "unit", "price", "currency",
+                "pack_id",
+                "food_id",
+                "seller_id",
+                "sold",
+                "size",
+                "unit",
+                "price",
+                "currency",
                 "price_date",
             ],
             [
                 [
-                    pack["pack_id"], pack["food_id"], pack["seller_id"], "pack", pack["size"],
-                    "g", f"{pack['cents'] // 100}.{pack['cents'] % 100:02d}", "USD", "2026-11-20",
+                    pack["pack_id"],
+                    pack["food_id"],
+                    pack["seller_id"],
+                    "pack",
+                    pack["size"],
+                    "g",
+                    f"{pack['cents'] // 100}.{pack['cents'] % 100:02d}",
+                    "USD",
+                    "2026-11-20",
                 ]
                 for pack in week.packs
             ],
         ),
         "storage_limits.csv": table(
             [
-                "kind", "covers", "fridge_days_shortest", "fridge_days_longest",
-                "freezer_months_shortest", "freezer_months_longest", "source",
+                "kind",
+                "covers",
+                "fridge_days_shortest",
+                "fridge_days_longest",
+                "freezer_months_shortest",
+                "freezer_months_longest",
+                "source",
             ],
             [[kind, kind, *limits, "invented"] for kind, limits in KINDS.items()],
         ),

@@ -14,12 +14,27 @@ from published.catalogtables import SEEN, catalog_rows, foods
 from published.dietproblems import rows_of
 
 OURS = {
-    "milk": "milk", "egg": "egg", "eggs": "egg", "fish": "fish",
-    "crustacean shellfish": "crustaceans", "crustaceans": "crustaceans", "molluscs": "molluscs",
-    "tree nuts": "tree_nuts", "nuts": "tree_nuts", "peanut": "peanut", "peanuts": "peanut",
-    "wheat": "wheat", "cereals containing gluten": "gluten_cereals", "soybean": "soy",
-    "soybeans": "soy", "sesame": "sesame", "sesame seeds": "sesame", "celery": "celery",
-    "mustard": "mustard", "sulphur dioxide and sulphites": "sulphites", "lupin": "lupin",
+    "milk": "milk",
+    "egg": "egg",
+    "eggs": "egg",
+    "fish": "fish",
+    "crustacean shellfish": "crustaceans",
+    "crustaceans": "crustaceans",
+    "molluscs": "molluscs",
+    "tree nuts": "tree_nuts",
+    "nuts": "tree_nuts",
+    "peanut": "peanut",
+    "peanuts": "peanut",
+    "wheat": "wheat",
+    "cereals containing gluten": "gluten_cereals",
+    "soybean": "soy",
+    "soybeans": "soy",
+    "sesame": "sesame",
+    "sesame seeds": "sesame",
+    "celery": "celery",
+    "mustard": "mustard",
+    "sulphur dioxide and sulphites": "sulphites",
+    "lupin": "lupin",
 }
 # Words of a food's description that give away a group, and words that only look like it.
 TELLTALES = {

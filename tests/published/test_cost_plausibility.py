@@ -18,7 +18,9 @@ from published.dietproblems import rows_of
 KCAL_PER_DAY = 2000.0
 SCENARIO = Scenario.model_validate(
     {
-        "name": "Any", "start_date": "2026-11-30", "cook_days": [{"day": 1}],
+        "name": "Any",
+        "start_date": "2026-11-30",
+        "cook_days": [{"day": 1}],
         "clients": [{"id": "any", "name": "Any"}],
     }
 )

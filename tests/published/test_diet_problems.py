@@ -58,7 +58,8 @@ def stigler_kitchen(folder: Path, days_in_year: str) -> Kitchen:
     ]
     limits = {
         STIGLER_COLUMNS[row["nutrient"]]: (
-            float(Fraction(row["daily_minimum"]) * Fraction(days_in_year)), None,
+            float(Fraction(row["daily_minimum"]) * Fraction(days_in_year)),
+            None,
         )
         for row in rows_of("stigler_1939_requirements.csv")
     }
@@ -209,9 +210,7 @@ def test_fgk_integer_diet_makes_an_audited_plan(tmp_path: Path) -> None:
 def test_fgk_diet_with_little_sodium_has_no_compliant_week(tmp_path: Path) -> None:
     """Fourer, Gay, Kernighan 2002: with sodium up to 40000 mg diet2 is published infeasible."""
     row = next(
-        r
-        for r in rows_of("fourer_gay_kernighan_variants.csv")
-        if r["variant"] == "varied_na40000"
+        r for r in rows_of("fourer_gay_kernighan_variants.csv") if r["variant"] == "varied_na40000"
     )
     assert row["published_status"] == "infeasible"
     kitchen = fgk_kitchen(tmp_path, "varied_na40000")

@@ -57,7 +57,9 @@ ROW_OF_CLASS = {
 }
 # A dish that sets many foods in one deep tin is a casserole.
 CASSEROLES = {
-    "lamb_lentil_shepherds_pie", "vegetable_pasta_lasagne_bake", "black_bean_tortilla_bake",
+    "lamb_lentil_shepherds_pie",
+    "vegetable_pasta_lasagne_bake",
+    "black_bean_tortilla_bake",
 }
 
 
@@ -69,8 +71,10 @@ def published_limits(kind: str) -> tuple[float, float, float, float]:
     row = CHART[ROW_OF_KIND[kind]]
     months = row["freezer_months_max"] or "0"
     return (
-        float(row["fridge_days_min"]), float(row["fridge_days_max"]),
-        float(row["freezer_months_min"] or months), float(months),
+        float(row["fridge_days_min"]),
+        float(row["fridge_days_max"]),
+        float(row["freezer_months_min"] or months),
+        float(months),
     )
 
 
@@ -81,7 +85,9 @@ def test_storage_limit_is_the_published_one(kind: str) -> None:
     ours = tuple(
         float(row[name])
         for name in (
-            "fridge_days_shortest", "fridge_days_longest", "freezer_months_shortest",
+            "fridge_days_shortest",
+            "fridge_days_longest",
+            "freezer_months_shortest",
             "freezer_months_longest",
         )
     )
@@ -114,8 +120,11 @@ def test_plans_use_the_stricter_of_recipe_and_chart(rule: str) -> None:
     catalog = shipped()
     scenario = Scenario.model_validate(
         {
-            "name": "Any", "start_date": "2026-11-30", "cook_days": [{"day": 1}],
-            "clients": [{"id": "any", "name": "Any"}], "keeping_rule": rule,
+            "name": "Any",
+            "start_date": "2026-11-30",
+            "cook_days": [{"day": 1}],
+            "clients": [{"id": "any", "name": "Any"}],
+            "keeping_rule": rule,
         }
     )
     for recipe in catalog.recipes.values():
@@ -198,9 +207,9 @@ def test_cooked_dishes_are_chilled_within_two_hours() -> None:
     assert rule["time"].startswith("2 h")
     for recipe_id, recipe in recipes().items():
         equipment = recipe.get("equipment") or {}
-        if recipe["keeps"]["kind"] in ROW_OF_KIND and ("oven" in equipment or equipment.get(
-            "hob_minutes", 0
-        )):
+        if recipe["keeps"]["kind"] in ROW_OF_KIND and (
+            "oven" in equipment or equipment.get("hob_minutes", 0)
+        ):
             text = steps_text(recipe)
             assert re.search(r"\bchill|\bfridge", text), recipe_id
             stated = set(re.findall(r"within (\w+ \w+)", text))
@@ -216,8 +225,11 @@ def test_cautions_state_the_published_temperatures() -> None:
 
 
 RAW_ROWS = {
-    "poultry": "poultry pieces, raw", "ground_meat": "ground meat or poultry, raw",
-    "whole_meat": "chops, raw", "fish": "lean fish, raw", "egg": "eggs in shell, raw",
+    "poultry": "poultry pieces, raw",
+    "ground_meat": "ground meat or poultry, raw",
+    "whole_meat": "chops, raw",
+    "fish": "lean fish, raw",
+    "egg": "eggs in shell, raw",
 }
 
 

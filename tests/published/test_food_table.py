@@ -25,12 +25,26 @@ SPOONS = {"cup": 1, "tbsp": 16, "tsp": 48}
 # As bought here the part that SR28 calls refuse is gone already (shelled, boned, trimmed), or the
 # share is that of drained solids in a can, jar or shell, which SR28 does not state.
 BOUGHT_READY = {
-    "chicken_thigh", "turkey_breast", "cherry_tomatoes", "spinach", "arugula", "prunes", "almonds",
-    "walnuts", "hazelnuts", "sunflower_seeds", "pumpkin_seeds",
+    "chicken_thigh",
+    "turkey_breast",
+    "cherry_tomatoes",
+    "spinach",
+    "arugula",
+    "prunes",
+    "almonds",
+    "walnuts",
+    "hazelnuts",
+    "sunflower_seeds",
+    "pumpkin_seeds",
 }
 DRAINED = {
-    "tuna_canned_water", "sardines_canned", "mussels", "chickpeas_canned", "kidney_beans_canned",
-    "dill_pickles", "olives_ripe",
+    "tuna_canned_water",
+    "sardines_canned",
+    "mussels",
+    "chickpeas_canned",
+    "kidney_beans_canned",
+    "dill_pickles",
+    "olives_ripe",
 }
 
 
@@ -124,7 +138,9 @@ def test_energy_of_recipes_agrees_with_4_4_9() -> None:
     catalog = shipped()
     scenario = Scenario.model_validate(
         {
-            "name": "Any", "start_date": "2026-11-30", "cook_days": [{"day": 1}],
+            "name": "Any",
+            "start_date": "2026-11-30",
+            "cook_days": [{"day": 1}],
             "clients": [{"id": "any", "name": "Any"}],
         }
     )

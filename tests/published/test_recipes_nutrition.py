@@ -20,17 +20,24 @@ from published.dietproblems import DATA
 
 # The international pound and the US customary cup, written out again on purpose.
 MASS_G = {
-    "g": Decimal(1), "kg": Decimal(1000), "oz": Decimal("28.349523125"),
+    "g": Decimal(1),
+    "kg": Decimal(1000),
+    "oz": Decimal("28.349523125"),
     "lb": Decimal("453.59237"),
 }
 VOLUME_ML = {
-    "ml": Decimal(1), "l": Decimal(1000), "cup": Decimal("236.5882365"),
-    "tbsp": Decimal("14.78676478125"), "tsp": Decimal("4.92892159375"),
+    "ml": Decimal(1),
+    "l": Decimal(1000),
+    "cup": Decimal("236.5882365"),
+    "tbsp": Decimal("14.78676478125"),
+    "tsp": Decimal("4.92892159375"),
 }
 TSP_PER_SPOON = {"cup": Decimal(48), "tbsp": Decimal(3), "tsp": Decimal(1)}
 SCENARIO = Scenario.model_validate(
     {
-        "name": "Any", "start_date": "2026-11-30", "cook_days": [{"day": 1}],
+        "name": "Any",
+        "start_date": "2026-11-30",
+        "cook_days": [{"day": 1}],
         "clients": [{"id": "any", "name": "Any"}],
     }
 )
@@ -62,9 +69,10 @@ SR28 = sr28_long()
 def measure(food: str, unit: str, state: str) -> Decimal | None:
     """Return the grams of one household unit by the measures table."""
     own = FOODS.at[food, "state"]
-    rows = MEASURES[(MEASURES["food_id"] == food) & MEASURES["state"].isin(
-        {state, ""} if state == own else {state}
-    )].set_index("unit")["grams"]
+    rows = MEASURES[
+        (MEASURES["food_id"] == food)
+        & MEASURES["state"].isin({state, ""} if state == own else {state})
+    ].set_index("unit")["grams"]
     if unit in rows.index:
         return Decimal(rows[unit])
     if unit in TSP_PER_SPOON:

@@ -122,8 +122,12 @@ def test_densities_agree_with_the_cups_of_the_food_table() -> None:
 
 # Increments at these amounts by 21 CFR 101.9(c); the declared values are worked examples.
 INCREMENTS = {
-    ("energy", "47.5"): 5, ("energy", "55.0"): 10, ("total_fat", "5.5"): 1,
-    ("sodium", "145.0"): 10, ("total_carbohydrate", "36.5"): 1, ("protein", "24.5"): 1,
+    ("energy", "47.5"): 5,
+    ("energy", "55.0"): 10,
+    ("total_fat", "5.5"): 1,
+    ("sodium", "145.0"): 10,
+    ("total_carbohydrate", "36.5"): 1,
+    ("protein", "24.5"): 1,
 }
 
 

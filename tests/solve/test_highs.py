@@ -218,7 +218,7 @@ def _refuse_to_run(monkeypatch: pytest.MonkeyPatch) -> None:
         ("mip_max_nodes", "many", "type"),
         ("mip_max_nodes", "1.5", "type"),
         ("mip_heuristic_effort", "high", "type"),
-        ("output_flag", "maybe", "type"),
+        ("mip_detect_symmetry", "maybe", "type"),
         ("presolve", "of", "refuses"),
         ("mip_heuristic_effort", "-1", "refuses"),
         ("simplex_strategy", "77", "refuses"),
@@ -232,6 +232,41 @@ def test_a_wrong_option_is_refused_and_nothing_is_solved(
     with pytest.raises(BadOption, match=word) as caught:
         solve_matrix(LONG, SolveSettings(options={name: value}))
     assert repr(name) in str(caught.value)
+
+
+@pytest.mark.parametrize("limit", ["by time", "by work"])
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("output_flag", "true"),
+        ("threads", "1"),
+        ("random_seed", "3"),
+        ("time_limit", "5"),
+        ("mip_rel_gap", "0.1"),
+        ("mip_abs_gap", "0.1"),
+        ("mip_feasibility_tolerance", "1e-5"),
+        ("primal_feasibility_tolerance", "1e-5"),
+        ("dual_feasibility_tolerance", "1e-5"),
+    ],
+)
+def test_an_option_that_has_a_setting_of_its_own_is_refused(
+    name: str, value: str, limit: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the plan reports as its settings cannot be undone by an option beside them."""
+    _refuse_to_run(monkeypatch)
+    settings = SolveSettings(options={name: value}, work_limit=9 if limit == "by work" else None)
+    with pytest.raises(BadOption, match="a setting of its own") as caught:
+        solve_matrix(LONG, settings)
+    assert repr(name) in str(caught.value)
+
+
+def test_a_limit_of_nodes_is_refused_only_beside_the_work_limit() -> None:
+    """Nodes may be limited by option while the clock rules, and not against a work limit."""
+    options = {"mip_max_nodes": "12"}
+    solver = new_solver(SolveSettings(options=options))
+    assert solver.getOptionValue("mip_max_nodes")[1] == 12
+    with pytest.raises(BadOption, match="a setting of its own"):
+        new_solver(SolveSettings(options=options, work_limit=9))
 
 
 def test_a_wrong_extra_is_refused_too(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,227 @@
+"""Local search over whole days: every menu complies, and no step makes the best week dearer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import pytest
+
+from model.everymenu import all_menus, complies
+from model.points import real_optimum
+from model.small import (
+    SOURCE,
+    EXACT,
+    catalog,
+    client,
+    facts,
+    food,
+    pack,
+    random_kitchen,
+    recipe,
+    scenario,
+)
+from planopt.audit import audit_plan
+from planopt.model.daymenus import MenuTable
+from planopt.plan.extract import extract_plan
+from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import Decisions, cost_of, servings_eaten
+from planopt.solve.columns import MenuMaster
+from planopt.solve.local import LocalSearch
+
+KITCHENS = range(40)
+MOVES = 25
+
+
+@lru_cache
+def _tables(seed: int) -> tuple[Problem, list[MenuTable]]:
+    problem = random_kitchen(seed).problem
+    return problem, [MenuTable(problem, g) for g in range(len(problem.groups))]
+
+
+def _begun(seed: int, *, chance: int = 1) -> LocalSearch | None:
+    """Return a search with a whole week, None where some day has no menu."""
+    problem, tables = _tables(seed)
+    if any(table.empty for table in tables):
+        return None
+    local = LocalSearch(problem, tables, chance)
+    return local if local.start() else None
+
+
+def _never() -> bool:
+    return False
+
+
+def _assert_complies(local: LocalSearch) -> None:
+    assert sorted(local.menus) == sorted(local.days)
+    for (g, _), menu in local.menus.items():
+        assert menu.group == g
+        assert complies(local.problem, menu)
+
+
+@pytest.mark.parametrize("seed", KITCHENS)
+def test_every_menu_put_back_complies(seed: int) -> None:
+    """At the start and after every few moves, each day has a menu that meets all its windows."""
+    local = _begun(seed)
+    if local is None:
+        problem, _ = _tables(seed)
+        assert any(not all_menus(problem, g) for g in range(len(problem.groups)))
+        return
+    _assert_complies(local)
+    for _ in range(5):
+        local.improve(_never, 4)
+        _assert_complies(local)
+
+
+def test_enough_of_the_kitchens_have_a_week() -> None:
+    """The tests of this file are not idle: many kitchens have a menu for every day."""
+    assert sum(_begun(seed) is not None for seed in KITCHENS) >= 15
+
+
+@pytest.mark.parametrize("seed", KITCHENS)
+def test_what_is_eaten_is_what_the_menus_serve(seed: int) -> None:
+    """The running total of servings stays that of the week, however often days are changed."""
+    local = _begun(seed)
+    if local is None:
+        return
+    local.improve(_never, MOVES)
+    servings = Decisions({}, local.servings(), {})
+    eaten = servings_eaten(local.problem, servings)
+    expected = [eaten.get(n, 0.0) for n in range(len(local.problem.cookings))]
+    assert local.eaten == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", KITCHENS)
+def test_a_week_survives_being_told_as_servings(seed: int) -> None:
+    """Servings read out and loaded again give the same menus, the same cost and the same servings."""
+    local = _begun(seed)
+    if local is None:
+        return
+    servings = local.servings()
+    assert {slot for slot, _ in servings} == set(range(len(local.problem.slots)))
+    other = LocalSearch(*_tables(seed), seed=5)
+    other.load_servings(servings)
+    assert other.menus == local.menus
+    assert other.servings() == servings
+    assert other.cost() == pytest.approx(local.cost(), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", KITCHENS)
+def test_improving_never_ends_dearer_than_it_began(seed: int) -> None:
+    """The cost returned is that of the week kept, and is at most the cost before."""
+    local = _begun(seed)
+    if local is None:
+        return
+    before = local.cost()
+    for moves in (1, 3, MOVES):
+        after = local.improve(_never, moves)
+        assert after <= before + 1e-9
+        assert local.cost() == pytest.approx(after, abs=1e-9)
+        before = after
+
+
+def test_improving_gains_on_some_kitchens() -> None:
+    """Moves are not idle: some first weeks become cheaper."""
+    gains = 0
+    for seed in KITCHENS:
+        local = _begun(seed)
+        if local is not None:
+            before = local.cost()
+            gains += local.improve(_never, MOVES) < before - 1e-6
+    assert gains >= 3
+
+
+@pytest.mark.parametrize("seed", KITCHENS[::4])
+def test_the_same_seed_gives_the_same_week(seed: int) -> None:
+    """Chance comes from the seed alone."""
+    first, second = _begun(seed, chance=7), _begun(seed, chance=7)
+    if first is None or second is None:
+        return
+    first.improve(_never, MOVES)
+    second.improve(_never, MOVES)
+    assert first.menus == second.menus
+
+
+def test_told_to_stop_it_keeps_the_week() -> None:
+    """A search that is over before its first move gives back the week it had."""
+    local = _begun(1)
+    assert local is not None
+    menus = dict(local.menus)
+    assert local.improve(lambda: True, MOVES) == local.cost()
+    assert local.menus == menus
+
+
+@pytest.mark.parametrize("seed", KITCHENS)
+def test_a_sound_week_becomes_a_plan_that_the_audit_accepts(seed: int) -> None:
+    """What the account calls sound, the kitchen can cook: rules of clients and limits hold."""
+    local = _begun(seed)
+    if local is None:
+        return
+    local.improve(_never, MOVES)
+    if not local.sound():
+        return
+    # The account knows neither the budget nor that versions share the most batches of a recipe.
+    drawn = random_kitchen(seed)
+    week = drawn.scenario.model_copy(update={"budget": None})
+    problem = replace(local.problem, scenario=week)
+    decisions = MenuMaster(problem, EXACT).realize(local.servings(), 10.0)
+    if decisions is None:
+        assert any(dish.version != "base" for dish in problem.dishes)
+        return
+    plan = extract_plan(problem, drawn.catalog, decisions, facts(), SOURCE)
+    assert [finding.text() for finding in audit_plan(plan, drawn.catalog, week)] == []
+    real = real_optimum(seed)
+    if real is not None and drawn.scenario.budget is None:
+        assert cost_of(problem, decisions).objective >= real - 1e-5
+
+
+def test_many_weeks_are_sound() -> None:
+    """The test above is not idle."""
+    sound = 0
+    for seed in KITCHENS:
+        local = _begun(seed)
+        if local is not None:
+            local.improve(_never, MOVES)
+            sound += local.sound()
+    assert sound >= 8
+
+
+# Two dishes, each of one food; every rule below is broken by eating only the cheaper one.
+RULES = {
+    "repeats": {"most_repeats": 1},
+    "variety": {"least_different_recipes": 2},
+    "dislikes": {"dislikes": {"rice": 1}},
+    "wants": {"wants": {"beans": 1}},
+    "servings": {"recipe_servings": {"dear": {"min": 1}}},
+    "most servings": {"recipe_servings": {"cheap": {"max": 1}}},
+    "least of the plan": {"windows_per_week": {"protein_g": {"min": 11}}},
+    "most of the plan": {"windows_per_week": {"energy_kcal": {"max": 600}}},
+}
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_rules_of_the_whole_plan_are_known(rule: str) -> None:
+    """A week of the cheaper dish alone is unsound under each rule; improving ends with one of both."""
+    foods = [food("beans", kcal=100, protein=9), food("rice", kcal=400, protein=3)]
+    packs = [pack("beans", 100, "3.00"), pack("rice", 100, "1.00")]
+    dishes = [
+        recipe("cheap", {"rice": 100}, yield_servings=1),
+        recipe("dear", {"beans": 100}, yield_servings=1),
+    ]
+    eater = client(medically_supervised=True, **RULES[rule])
+    week = scenario(days=2, clients=[eater])
+    problem = build_problem(catalog(foods, packs, dishes), week)
+    cheap = next(n for n, dish in enumerate(problem.dishes) if dish.recipe_id == "cheap")
+    local = LocalSearch(problem, [MenuTable(problem, g) for g in range(len(problem.groups))], 1)
+    only_cheap = {
+        (i, j): 1.0
+        for i, slot in enumerate(problem.slots)
+        for j, option in enumerate(slot.options)
+        if option.dish == cheap
+    }
+    local.load_servings(only_cheap)
+    assert local.rule_penalty(0) > 0
+    assert not local.sound()
+    local.improve(_never, MOVES)
+    assert local.sound()
+    assert local.cost() == pytest.approx(4.0)

@@ -1,0 +1,154 @@
+"""The search over day menus, end to end on small weeks: honest plans, bounds and endings."""
+
+from __future__ import annotations
+
+import pytest
+
+from model.small import EXACT, SOURCE, catalog, client, facts, food, pack, random_kitchen, recipe
+from model.small import scenario as scenario_of
+from planopt.audit import audit_plan
+from planopt.plan.extract import extract_plan
+from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import cost_of
+from planopt.solve.clock import Clock
+from planopt.solve.menusearch import search_menus
+from planopt.solve.progress import Progress
+from planopt.solve.result import SearchResult
+from planopt.solve.settings import SolveSettings
+from solve.smallweeks import least_cost, week
+
+QUICK = SolveSettings(gap=0.0, time_limit_s=2.5)
+BY_WORK = SolveSettings(gap=0.0, work_limit=40)
+# Counts of nodes that end in a moment; the relaxation of OPEN proves far less than its least cost.
+EASY = (2, 10)
+OPEN = 10
+FEASIBLE = tuple(seed for seed in range(8) if least_cost(seed) is not None)
+
+
+def _search(problem: Problem, settings: SolveSettings) -> SearchResult:
+    return search_menus(problem, settings, Clock(settings, None))
+
+
+def _assert_honest(seed: int, result: SearchResult) -> float:
+    """Assert a compliant plan and bound <= least cost <= objective; return the objective."""
+    problem, least = week(seed), least_cost(seed)
+    assert least is not None
+    assert result.decisions is not None
+    assert not result.infeasible
+    objective = cost_of(problem, result.decisions).objective
+    assert result.bound <= least + 1e-5
+    assert objective >= least - 1e-4
+    drawn = random_kitchen(seed)
+    plan = extract_plan(problem, drawn.catalog, result.decisions, facts(result.bound), SOURCE)
+    assert [finding.text() for finding in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
+    return objective
+
+
+@pytest.mark.parametrize("seed", FEASIBLE[:3])
+def test_a_timed_search_is_honest(seed: int) -> None:
+    """With the bound worker beside: a compliant plan, and the least cost between bound and it."""
+    settings = QUICK.model_copy(update={"gap": 0.01})
+    result = _search(week(seed), settings)
+    objective = _assert_honest(seed, result)
+    if result.status == "optimal":
+        assert objective - result.bound <= 0.01 * objective
+    else:
+        assert result.status == "time_limit"
+        assert result.seconds < QUICK.time_limit_s + 3
+
+
+@pytest.mark.parametrize("seed", EASY)
+def test_an_easy_week_is_planned_at_its_least_cost_and_again_the_same(seed: int) -> None:
+    """Counted in nodes, the search ends by itself at the optimum of the day-by-day model.
+
+    No clock and no second process has a say in what is found, so a second run finds the same.
+    """
+    result = _search(week(seed), BY_WORK)
+    least = least_cost(seed)
+    assert _assert_honest(seed, result) == pytest.approx(least, abs=1e-4)
+    assert result.status in ("optimal", "work_limit")
+    again = _search(week(seed), BY_WORK)
+    assert (again.decisions, again.bound) == (result.decisions, result.bound)
+
+
+def test_one_thread_is_enough() -> None:
+    """With one thread the bound is raised after the plan is found; nothing else changes."""
+    settings = QUICK.model_copy(update={"threads": 1})
+    result = _search(week(FEASIBLE[0]), settings)
+    _assert_honest(FEASIBLE[0], result)
+    assert result.seconds < settings.time_limit_s + 3
+
+
+def test_a_wide_gap_ends_at_the_first_good_plan() -> None:
+    """A gap that the first bounds prove ends the search long before its time."""
+    settings = SolveSettings(gap=0.9, time_limit_s=30.0)
+    result = _search(week(FEASIBLE[0]), settings)
+    objective = _assert_honest(FEASIBLE[0], result)
+    assert result.status == "optimal"
+    assert objective - result.bound <= 0.9 * objective
+    assert result.seconds < 15
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_an_interrupted_search_returns_its_best_plan(threads: int) -> None:
+    """Asked to stop once a plan is known, the search ends soon, with that plan and its bound."""
+    settings = SolveSettings(gap=0.0, time_limit_s=60.0, threads=threads)
+    told: list[Progress] = []
+
+    def listen(progress: Progress) -> None:
+        told.append(progress)
+        clock.interrupted |= progress.best_objective is not None
+
+    clock = Clock(settings, listen)
+    result = search_menus(week(OPEN), settings, clock)
+    _assert_honest(OPEN, result)
+    assert result.status == "interrupted"
+    assert result.seconds < 20
+    assert all(progress.seconds >= 0 for progress in told)
+
+
+def test_an_interrupt_before_any_plan_claims_nothing() -> None:
+    """Stopped before it began, the search has no plan and does not call the week impossible."""
+    clock = Clock(QUICK, None)
+    clock.interrupted = True
+    result = search_menus(week(FEASIBLE[0]), QUICK, clock)
+    assert result.status in ("interrupted", "optimal")
+    assert not result.infeasible
+
+
+def test_progress_never_goes_back() -> None:
+    """Told from the first plan on, plans only get cheaper and bounds only rise."""
+    told: list[Progress] = []
+    settings = SolveSettings(gap=0.0, time_limit_s=2.0)
+    search_menus(week(OPEN), settings, Clock(settings, told.append))
+    plans = [p.best_objective for p in told if p.best_objective is not None]
+    bounds = [p.best_bound for p in told if p.best_bound is not None]
+    assert plans == sorted(plans, reverse=True)
+    assert bounds == sorted(bounds)
+    assert plans
+
+
+def _stew(**keys: object) -> Problem:
+    dish = recipe("stew", {"beans": 100}, yield_servings=1)
+    other = recipe("soup", {"beans": 150}, yield_servings=1)
+    foods, packs = [food("beans", kcal=500)], [pack("beans", 100, "1.00")]
+    return build_problem(catalog(foods, packs, [dish, other]), scenario_of(days=2, **keys))
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"clients": [client(windows_per_day={"energy_kcal": {"min": 5000}})]},
+        {"cook_days": [{"day": 1, "hands_on_minutes": 5}]},
+        {"clients": [client(windows_per_week={"energy_kcal": {"min": 1600}})]},
+        {"budget": "1.50"},
+    ],
+    ids=["day window", "minutes", "plan window", "budget"],
+)
+def test_a_proof_that_no_week_complies_is_told(keys: dict[str, object]) -> None:
+    """Day windows, cook-day limits, plan windows or budget out of reach end without a plan."""
+    settings = EXACT.model_copy(update={"time_limit_s": 3.0})
+    result = _search(_stew(**keys), settings)
+    assert result.decisions is None
+    assert result.infeasible
+    assert result.status != "optimal"
