@@ -299,7 +299,7 @@ def test_the_largest_portion_of_any_number_of_dishes_counts_all_cook_days() -> N
 
 
 def test_a_claim_of_optimal_may_lack_two_minor_units() -> None:
-    """The bound is rounded down and the objective half up, so a claim has two minor units' slack."""
+    """The bound is rounded down and the objective half up, so a claim has that slack."""
     gap = PLAN[SOLUTION]["proven_gap"]
     slack = 2 / 2547
     for asked, broken in ((gap, False), (gap - 0.99 * slack, False), (gap - 1.01 * slack, True)):

@@ -1,4 +1,4 @@
-"""Small weeks for tests of the search: kitchens by seed, their optimum, and menus drawn at random."""
+"""Small weeks for tests of the search: kitchens by seed, their optimum, and menus drawn."""
 
 from __future__ import annotations
 

@@ -10,7 +10,16 @@ import pytest
 from model.everymenu import all_menus
 from model.points import MONEY, real_optimum
 from model.small import (
-    EXACT, SOURCE, catalog, client, facts, food, pack, random_kitchen, recipe, scenario,
+    EXACT,
+    SOURCE,
+    catalog,
+    client,
+    facts,
+    food,
+    pack,
+    random_kitchen,
+    recipe,
+    scenario,
 )  # fmt: skip
 from model.solved import solved
 from planopt.audit import audit_plan
@@ -129,7 +138,7 @@ def test_enough_of_the_kitchens_have_a_plan() -> None:
 
 @pytest.mark.parametrize("seed", KITCHENS)
 def test_servings_are_realized_as_asked_and_no_dearer(seed: int) -> None:
-    """The plan serves the same menus on as many days, passes the audit, and buys at least as well."""
+    """The plan serves the same menus on as many days, passes the audit, and is no dearer."""
     if seed not in _plans():
         return
     problem, decisions = _asked(seed)

@@ -26,7 +26,7 @@ def _dived(seed: int) -> tuple[WeeklyArrays, Dive]:
 
 @pytest.mark.parametrize("seed", KITCHENS)
 def test_the_first_objective_is_that_of_the_relaxation(seed: int) -> None:
-    """It is the linear optimum, below every plan; `infeasible` is said only where no plan exists."""
+    """It is the linear optimum, below every plan; `infeasible` is said only without a plan."""
     arrays, found = _dived(seed)
     linear = solve_matrix(arrays.matrix.relaxed(), EXACT)
     real = real_optimum(seed)

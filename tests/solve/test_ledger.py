@@ -192,7 +192,10 @@ def _broken_limits(problem: Problem, eaten: Floats) -> bool:
             if cooking.cook == k and b > 0
         ]
         pairs = [
-            (sum(d.hands_on + d.hands_on_extra * max(0, b - 1) for d, b in cooked), cook.hands_on_minutes),
+            (
+                sum(d.hands_on + d.hands_on_extra * max(0, b - 1) for d, b in cooked),
+                cook.hands_on_minutes,
+            ),
             (sum(d.oven_minutes * b for d, b in cooked), cook.oven_minutes),
             (sum(d.hob_minutes * b for d, b in cooked), cook.hob_minutes),
             (len(cooked), cook.most_recipes),
@@ -205,7 +208,7 @@ def _broken_limits(problem: Problem, eaten: Floats) -> bool:
 
 @pytest.mark.parametrize("seed", KITCHENS)
 def test_penalties_come_only_with_a_broken_limit(seed: int) -> None:
-    """Above the account of a kitchen without limits there is a penalty if and only if one breaks."""
+    """Above the account of a kitchen without limits a penalty comes if and only if one breaks."""
     problem = _problem(seed, stock=(), visit_cost=0, budget=None)
     ledger, free = Ledger(problem), Ledger(_free(seed))
     for eaten in _weeks(problem, seed, 12, 3.5):

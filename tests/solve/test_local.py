@@ -10,8 +10,8 @@ import pytest
 from model.everymenu import all_menus, complies
 from model.points import real_optimum
 from model.small import (
-    SOURCE,
     EXACT,
+    SOURCE,
     catalog,
     client,
     facts,
@@ -93,7 +93,7 @@ def test_what_is_eaten_is_what_the_menus_serve(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", KITCHENS)
 def test_a_week_survives_being_told_as_servings(seed: int) -> None:
-    """Servings read out and loaded again give the same menus, the same cost and the same servings."""
+    """Servings read out and loaded again give the same menus, cost and servings."""
     local = _begun(seed)
     if local is None:
         return
@@ -201,7 +201,7 @@ RULES = {
 
 @pytest.mark.parametrize("rule", RULES)
 def test_rules_of_the_whole_plan_are_known(rule: str) -> None:
-    """A week of the cheaper dish alone is unsound under each rule; improving ends with one of both."""
+    """A week of the cheaper dish alone is unsound under each rule; improving mends it."""
     foods = [food("beans", kcal=100, protein=9), food("rice", kcal=400, protein=3)]
     packs = [pack("beans", 100, "3.00"), pack("rice", 100, "1.00")]
     dishes = [

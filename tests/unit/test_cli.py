@@ -171,9 +171,11 @@ def test_each_error_has_its_exit_code(
     fake.error = error
     result = runner.invoke(cli.app, ["plan", "w.yaml", "--quiet", "--json"])
     assert result.exit_code == code
-    assert words in result.stderr and "Traceback" not in result.stderr
+    assert words in result.stderr
+    assert "Traceback" not in result.stderr
     answer = json.loads(result.stdout)
-    assert answer["ok"] is False and answer["exit_code"] == code
+    assert answer["ok"] is False
+    assert answer["exit_code"] == code
     assert not Path("w-plan").exists()
 
 
@@ -207,7 +209,8 @@ def test_check_lists_faults_and_warnings(monkeypatch: pytest.MonkeyPatch) -> Non
     assert good.stdout == "No faults in 1 path, 1 warning.\n"
     assert "warning, stops nothing: week.yaml:7" in good.stderr
     as_json = json.loads(runner.invoke(cli.app, ["check", "good.yaml", "--json"]).stdout)
-    assert as_json["ok"] is True and len(as_json["warnings"]) == 1
+    assert as_json["ok"] is True
+    assert len(as_json["warnings"]) == 1
 
 
 class _Finding:

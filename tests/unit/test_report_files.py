@@ -142,7 +142,7 @@ def test_a_failing_rename_puts_the_old_plan_back(
     ("content", "code", "line"),
     [
         (b"{", "plan_json", 1),
-        (b'{\n"a": 1,\n}', "plan_json", 3),
+        (b'{\n"a": 1\n"b": 2}', "plan_json", 3),
         (b'{"a": NaN}', "plan_json", 0),
         (b"[" * 100_000, "plan_json", 0),
         (b"\xff\xfe", "plan_encoding", 0),

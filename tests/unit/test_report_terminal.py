@@ -82,7 +82,8 @@ def test_long_names_end_with_an_ellipsis() -> None:
     plan, catalog, scenario = _renamed("Very long name " * 10, Decimal("7.00"))
     lines = summary_text(plan, catalog, scenario).splitlines()
     cooking = [line for line in lines if "Very" in line and line.startswith("Sun")]
-    assert "…" in cooking[0] and cooking[0].split()[-3:] == ["1.5", "6", "0.5"]
+    assert "…" in cooking[0]
+    assert cooking[0].split()[-3:] == ["1.5", "6", "0.5"]
 
 
 def test_clip_counts_wide_letters_twice() -> None:
