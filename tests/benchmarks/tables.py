@@ -57,31 +57,31 @@ def _notes(runs: Mapping[str, list[Result]]) -> tuple[str, ...]:
 
 
 def demo(bench: Bench) -> Table:
-    """The demo week, one solver seed after the other: gaps while time goes by."""
+    """The demo week, day by day and searched, one solver seed after the other."""
     options = bench.options
     marks = [mark for mark in options.marks if mark < options.seconds] + [options.seconds]
-    results = [
-        bench.run("demo", "search", bench.job("search", None, seed=1 + n))
-        for n in range(options.seeds)
-    ]
-    first = first_plans(results)
-    row: list[object] = [
-        plans(results),
-        middle(first, 1),
-        worst(first, 1),
-        middle(values(results, "objective")),
-        worst(values(results, "objective")),
-        middle(values(results, "bound")),
-    ]
-    for mark in marks:
-        gaps = [gap_at(result, mark) for result in results]
-        row += [middle(gaps, 1), worst(gaps, 1)]
-    headers = ("plans", "first plan s", "worst", "objective", "worst", "bound")
+    ways = {
+        "plain, HiGHS": "plain",
+        "plain and strengthening, HiGHS": "strong",
+        "search": "search",
+    }
+    runs: Runs = {
+        label: [
+            bench.run("demo", label, bench.job(way, None, seed=1 + n)) for n in range(options.seeds)
+        ]
+        for label, way in ways.items()
+    }
+    rows = []
+    for label, results in runs.items():
+        row: list[object] = [label, *_plan_cells(results)]
+        for mark in marks:
+            row.append(middle([gap_at(result, mark) for result in results], 1))
+        rows.append(row)
     return Table(
         "demo: the demo week (solver seeds)",
-        (*headers, *(text for mark in marks for text in (f"gap % at {mark:g} s", "worst"))),
-        [row],
-        _notes({"demo": results}),
+        ("way", *_PLAN_HEADERS, *(f"gap % at {mark:g} s" for mark in marks)),
+        rows,
+        _notes(runs),
     )
 
 
