@@ -205,9 +205,10 @@ class MenuMaster:
         days = [float(count) for count in counts.values()]
         matrix = with_columns(self.matrix, [self.columns[i] for i in chosen], days, "m")
         matrix.lower[self.matrix.columns :] = days
-        outcome = solve_matrix(
-            matrix, self.settings, extra={"mip_rel_gap": 1e-4, "time_limit": seconds}
-        )
+        extra: dict[str, object] = {"mip_rel_gap": 1e-4}
+        if self.settings.work_limit is None:
+            extra["time_limit"] = seconds
+        outcome = solve_matrix(matrix, self.settings, extra=extra)
         return None if outcome.values is None else self._decisions(outcome.values, chosen)
 
     def menu_counts(self, decisions: Decisions) -> dict[DayMenu, int]:

@@ -273,7 +273,9 @@ def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, secon
             master.add_menu(menu)
     stop = state.clock.seconds() + seconds
     master.add_cheapest(master.first_duals(), first=True)
-    missed = master.generate(14, state.clock.at(state.clock.seconds() + seconds / 2))
+    # With a work limit no decision may hang on the clock.
+    half = inf if settings.work_limit is not None else state.clock.seconds() + seconds / 2
+    missed = master.generate(14, state.clock.at(half))
     if missed > 1e-6:
         return True
     extra: dict[str, object] = {"mip_rel_gap": min(0.002, settings.gap / 4)}
