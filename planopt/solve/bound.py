@@ -63,6 +63,7 @@ class BoundWorker:
     guides: list[frozenset[int]] = field(default_factory=list)
     ended: str | None = None
     _process: subprocess.Popen[bytes] | None = None
+    _stopped: bool = False
 
     def start(self, arrays: WeeklyArrays, settings: SolveSettings) -> None:
         """Start the worker."""
@@ -90,6 +91,8 @@ class BoundWorker:
                 self.guides.append(frozenset(told["started"]))
             if "ended" in told:
                 self.ended = told["ended"]
+        if self.ended is None and not self._stopped:
+            self.ended = "The bound's process ended early"
 
     def wait(self, seconds: float | None) -> None:
         """Wait until the worker ends by itself, or the seconds are over."""
@@ -101,6 +104,7 @@ class BoundWorker:
 
     def stop(self) -> None:
         """End the worker now."""
+        self._stopped = True
         if self._process is not None:
             self._process.kill()
             self._process.wait()
