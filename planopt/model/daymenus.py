@@ -7,6 +7,7 @@ middle, exactly.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -36,12 +37,14 @@ class DayMenu:
 class Meal:
     """The items of one meal: an item is a dish in a portion size.
 
-    `options` lists, for each dish, the positions of its options (one per cook day).
+    `options` lists, for each dish, the positions of its options (one per cook day);
+    `option_table` is the same, shape (dishes, cook days), short rows filled with their first.
     Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient).
     """
 
     dishes: tuple[int, ...]
     options: tuple[tuple[int, ...], ...]
+    option_table: Ints
     dish: Ints
     servings: Floats
     recipe: Ints
@@ -58,13 +61,17 @@ def portion_sizes(problem: Problem, client: int) -> list[float]:
     return [portions.step * units for units in range(low, high + 1)]
 
 
-def supports_menus(problem: Problem) -> bool:
-    """Tell whether day menus can stand for this problem: one dish a meal, portions in steps."""
+def one_dish_in_steps(problem: Problem) -> bool:
+    """Tell whether meals are one dish each, in portions that go by steps."""
     if problem.scenario.most_dishes_per_meal != 1:
         return False
-    for c in range(len(problem.clients)):
-        if not portion_sizes(problem, c):
-            return False
+    return all(portion_sizes(problem, c) for c in range(len(problem.clients)))
+
+
+def supports_menus(problem: Problem) -> bool:
+    """Tell whether day menus can stand for this problem: of that kind, and not too many."""
+    if not one_dish_in_steps(problem):
+        return False
     return all(_half_sizes(problem, g) <= _MOST_HALF for g in range(len(problem.groups)))
 
 
@@ -134,6 +141,7 @@ class MenuTable:
             by_dish.setdefault(option.dish, []).append(j)
         dishes = tuple(by_dish)
         count = len(self.sizes)
+        width = max((len(found) for found in by_dish.values()), default=1)
         per_serving = np.array(
             [[self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids] for d in dishes],
             float,
@@ -143,6 +151,9 @@ class MenuTable:
         return Meal(
             dishes=dishes,
             options=tuple(tuple(by_dish[d]) for d in dishes),
+            option_table=np.array(
+                [by_dish[d] + by_dish[d][:1] * (width - len(by_dish[d])) for d in dishes], np.int64
+            ).reshape(len(dishes), width),
             dish=np.repeat(np.arange(len(dishes)), count),
             servings=servings,
             recipe=np.repeat(np.array(numbers, np.int64), count),
@@ -210,37 +221,93 @@ class MenuTable:
         )
 
     def cheapest_by_size(
-        self, prices: list[Floats], most: int, cutoff: float
+        self,
+        prices: list[Floats],
+        most: int,
+        cutoff: float,
+        among: Sequence[NDArray[np.bool_]] | None = None,
     ) -> list[tuple[float, DayMenu]]:
-        """Return the cheapest menus, as `cheapest`, at prices of shape (options, sizes) a meal."""
+        """Return the cheapest menus, as `cheapest`, at prices of shape (options, sizes) a meal.
+
+        `among` narrows the choice: for each meal, whether each of its dishes may be taken.
+        """
         if self.empty:
             return []
+        first, second = self._first, self._second
+        if among is not None:
+            first, second = self._narrow(first, among), self._narrow(second, among)
+            if len(first.items) == 0 or len(second.items) == 0:
+                return []
         item_price, source = [], []
         for meal, price in zip(self.meals, prices, strict=True):
-            cost, chosen = [], []
-            for options in meal.options:
-                rows = price[list(options)]
-                pick = rows.argmin(axis=0)
-                cost.append(rows[pick, np.arange(rows.shape[1])])
-                chosen.append(np.array(options)[pick])
-            item_price.append(np.concatenate(cost) if cost else np.zeros(0))
-            source.append(np.concatenate(chosen) if chosen else np.zeros(0, np.int64))
-        first_price = _half_price(self._first, item_price)
-        second_price = _half_price(self._second, item_price)
-        found = self._search(first_price, second_price, most, cutoff)
+            rows = price[meal.option_table]
+            pick = rows.argmin(axis=1)
+            item_price.append(np.take_along_axis(rows, pick[:, None, :], axis=1).ravel())
+            source.append(np.take_along_axis(meal.option_table, pick, axis=1).ravel())
+        search = self._search if among is None else self._search_few
+        found = search(
+            (first, _half_price(first, item_price)),
+            (second, _half_price(second, item_price)),
+            most,
+            cutoff,
+        )
         menus = []
         for total, a, b in found:
             choice: dict[int, tuple[int, float]] = {}
-            for half, row in ((self._first, a), (self._second, b)):
+            for half, row in ((first, a), (second, b)):
                 for m, item in zip(half.meals, half.items[row], strict=True):
                     choice[m] = (int(source[m][item]), float(self.meals[m].servings[item]))
             ordered = tuple(choice[m] for m in range(len(self.meals)))
             menus.append((total, DayMenu(self.group, ordered)))
         return menus
 
-    def _search(
-        self, first_price: Floats, second_price: Floats, most: int, cutoff: float
+    def _narrow(self, half: _Half, among: Sequence[NDArray[np.bool_]]) -> _Half:
+        keep = np.ones(len(half.items), bool)
+        for column, m in enumerate(half.meals):
+            keep &= among[m][self.meals[m].dish[half.items[:, column]]]
+        return _Half(half.meals, half.items[keep], half.nutrients[keep], half.recipes[keep])
+
+    def _search_few(
+        self, one: tuple[_Half, Floats], other: tuple[_Half, Floats], most: int, cutoff: float
     ) -> list[tuple[float, int, int]]:
+        """Do as `_search`, faster for small halves: all pairs that the first window allows."""
+        (first, first_price), (second, second_price) = one, other
+        if first.nutrients.shape[1] == 0:
+            return self._search(one, other, most, cutoff)
+        order = np.argsort(second.nutrients[:, 0], kind="stable")
+        lead = second.nutrients[order, 0]
+        low = np.searchsorted(lead, self._low[0] - first.nutrients[:, 0], side="left")
+        high = np.searchsorted(lead, self._high[0] - first.nutrients[:, 0], side="right")
+        count = np.maximum(0, high - low)
+        a = np.repeat(np.arange(len(low)), count)
+        place = np.arange(len(a)) - np.repeat(np.cumsum(count) - count, count)
+        b = order[np.repeat(low, count) + place]
+        rows = np.flatnonzero(self._compliant(first, second, a, b))
+        total = first_price.take(a[rows]) + second_price.take(b[rows])
+        if len(rows) > most:
+            few = np.argpartition(total, most)[:most]
+            rows, total = rows[few], total[few]
+        ranked = np.argsort(total, kind="stable")
+        return [
+            (float(total[r]), int(a[rows[r]]), int(b[rows[r]])) for r in ranked if total[r] < cutoff
+        ]
+
+    def _compliant(self, first: _Half, second: _Half, a: Ints, b: Ints) -> NDArray[np.bool_]:
+        """Tell which pairs of rows meet all windows and repeat no recipe."""
+        keep = np.ones(len(a), bool)
+        for w, (low, high) in enumerate(zip(self._low, self._high, strict=True)):
+            total = first.nutrients[:, w].take(a) + second.nutrients[:, w].take(b)
+            keep &= (total >= low) & (total <= high)
+        for x in range(first.recipes.shape[1]):
+            for y in range(second.recipes.shape[1]):
+                keep &= first.recipes[:, x].take(a) != second.recipes[:, y].take(b)
+        return keep
+
+    def _search(
+        self, one: tuple[_Half, Floats], other: tuple[_Half, Floats], most: int, cutoff: float
+    ) -> list[tuple[float, int, int]]:
+        (first, first_price), (second, second_price) = one, other
+        halves = (first, second)
         order_a = np.argsort(first_price, kind="stable")
         order_b = np.argsort(second_price, kind="stable")
         pa, pb = first_price[order_a], second_price[order_b]
@@ -249,7 +316,7 @@ class MenuTable:
         best_a = np.zeros(0, np.int64)
         best_b = np.zeros(0, np.int64)
         # A first look at the cheapest corner finds a limit that prunes the rest.
-        corner = self._pairs(pa, pb, order_a, order_b, (0, _CORNER), _CORNER, limit)
+        corner = self._pairs(halves, pa, pb, order_a, order_b, (0, _CORNER), _CORNER, limit)
         if len(corner[0]) >= most:
             limit = float(np.partition(corner[0], most - 1)[most - 1]) + _EPS
         start = 0
@@ -257,7 +324,7 @@ class MenuTable:
             reach = int(np.searchsorted(pb, limit - pa[start], side="left"))
             chunk = max(1, min(_CELLS_AT_ONCE // max(reach, 1), 64 if start == 0 else 4096))
             stop = min(len(pa), start + chunk)
-            price, i, j = self._pairs(pa, pb, order_a, order_b, (start, stop), reach, limit)
+            price, i, j = self._pairs(halves, pa, pb, order_a, order_b, (start, stop), reach, limit)
             if len(i):
                 best_price = np.concatenate([best_price, price])
                 best_a = np.concatenate([best_a, i])
@@ -275,6 +342,7 @@ class MenuTable:
 
     def _pairs(
         self,
+        halves: tuple[_Half, _Half],
         pa: Floats,
         pb: Floats,
         order_a: Ints,
@@ -291,21 +359,15 @@ class MenuTable:
         a, b = order_a[start:stop], order_b[:reach]
         total = pa[start:stop, None] + pb[None, :reach]
         mask = total < limit
-        first, second = self._first, self._second
+        first, second = halves
         if first.nutrients.shape[1]:
             energy = first.nutrients[a, 0][:, None] + second.nutrients[b, 0][None, :]
             mask &= (energy >= self._low[0]) & (energy <= self._high[0])
         i, j = np.nonzero(mask)
         if len(i) == 0:
             return np.zeros(0), i, j
-        sums = first.nutrients[a[i]] + second.nutrients[b[j]]
-        keep = ((sums >= self._low) & (sums <= self._high)).all(axis=1)
+        keep = self._compliant(first, second, a[i], b[j])
         i, j = i[keep], j[keep]
-        clash = np.zeros(len(i), bool)
-        for x in range(first.recipes.shape[1]):
-            for y in range(second.recipes.shape[1]):
-                clash |= first.recipes[a[i], x] == second.recipes[b[j], y]
-        i, j = i[~clash], j[~clash]
         return total[i, j], start + i, j
 
 

@@ -10,6 +10,7 @@ A pool of a food is a set of cook days linked by a supply: money spent in a pool
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pulp
@@ -78,7 +79,9 @@ class Strengthening:
         self.rows = 0
         self._ordered: dict[tuple[int, frozenset[int]], list[pulp.LpVariable]] = {}
         self._cookings: dict[int, dict[int, int]] = {}
+        self._dish: dict[int, pulp.LpVariable] = {}
         self.made: dict[str, pulp.LpVariable] = {}
+        self.used: list[pulp.LpVariable] = []
         for n, cooking in enumerate(kitchen.problem.cookings):
             self._cookings.setdefault(cooking.dish, {})[cooking.cook] = n
 
@@ -91,23 +94,42 @@ class Strengthening:
                 self._pool(pool)
 
     def _recipes(self) -> None:
-        """Made: 1 if any version of a recipe is cooked on any day; a strong place to branch."""
+        """Made: 1 if a dish, or any version of a recipe, is cooked on any day; links both ways.
+
+        Food that keeps over all cook days is paid for once, whichever day cooks the dish: rows on
+        one switch for all days say so, rows on a switch a day would let half of each pay half.
+        """
         problem = self.kitchen.problem
-        members: dict[str, list[pulp.LpVariable]] = {}
-        for n, cooking in enumerate(problem.cookings):
-            recipe_id = problem.dishes[cooking.dish].recipe_id
-            members.setdefault(recipe_id, []).append(self.kitchen.started[n])
-            if recipe_id not in self.made:
-                self.made[recipe_id] = pulp.LpVariable(
-                    self.kitchen.names.new("d", f"{recipe_id} is made"), cat="Binary"
-                )
-            self.kitchen.row(
-                self.kitchen.started[n] <= self.made[recipe_id], f"cooking {n} makes {recipe_id}"
-            )
-        for recipe_id, switches in members.items():
-            self.kitchen.row(
-                self.made[recipe_id] <= pulp.lpSum(switches), f"{recipe_id} is made if cooked"
-            )
+        versions: dict[str, list[pulp.LpVariable]] = {}
+        for d, rows in self._cookings.items():
+            dish = problem.dishes[d]
+            started = [self.kitchen.started[rows[k]] for k in sorted(rows)]
+            self._dish[d] = self._any(started, f"{dish.recipe_id} {dish.version} is made")
+            versions.setdefault(dish.recipe_id, []).append(self._dish[d])
+        for recipe_id, switches in versions.items():
+            self.made[recipe_id] = self._any(switches, f"{recipe_id} is made")
+
+    def _any(self, switches: list[pulp.LpVariable], meaning: str) -> pulp.LpVariable:
+        """Return a switch that is 1 if and only if any of the switches is 1."""
+        if len(switches) == 1:
+            return switches[0]
+        found = pulp.LpVariable(self.kitchen.names.new("d", meaning), cat="Binary")
+        for switch in switches:
+            self.kitchen.row(switch <= found, meaning)
+        self.kitchen.row(found <= pulp.lpSum(switches), f"{meaning}, only if cooked")
+        return found
+
+    def _switches(self, d: int, days: Iterable[int]) -> list[pulp.LpVariable]:
+        """Return switches of a dish of which one is 1 if it is cooked on any of these days."""
+        rows = self._cookings[d]
+        if set(days) == set(rows):
+            return [self._dish[d]]
+        return [self.kitchen.started[rows[k]] for k in sorted(days)]
+
+    def switches(self) -> list[pulp.LpVariable]:
+        """Return what is decided first: which dishes and recipes are made, which foods are used."""
+        found = {v.name: v for v in (*self._dish.values(), *self.made.values(), *self.used)}
+        return list(found.values())
 
     def _pool(self, pool: Pool) -> None:
         problem = self.kitchen.problem
@@ -175,9 +197,10 @@ class Strengthening:
         what = f"{dish.recipe_id} {dish.version}, days {sorted(days)}"
         names = self.kitchen.names
         steps = []
+        first = self._switches(d, days)
         for j in range(count):
-            if j == 0 and len(days) == 1:
-                steps.append(self.kitchen.started[rows[next(iter(days))]])
+            if j == 0 and len(first) == 1:
+                steps.append(first[0])
                 continue
             steps.append(
                 pulp.LpVariable(names.new("z", f"at least {j + 1} steps of {what}"), cat="Binary")
@@ -186,9 +209,9 @@ class Strengthening:
         self.kitchen.row(total == pulp.lpSum(steps), f"{what}: steps in order")
         for lower, higher in itertools.pairwise(steps):
             self.kitchen.row(higher <= lower, f"{what}: steps in order")
-        if len(days) > 1:
-            for k in sorted(days):
-                self.kitchen.row(self.kitchen.started[rows[k]] <= steps[0], f"{what}: first step")
+        if len(first) > 1:
+            for switch in first:
+                self.kitchen.row(switch <= steps[0], f"{what}: first step")
         self._ordered[d, days] = steps
         return steps
 
@@ -232,17 +255,16 @@ class Strengthening:
         used = pulp.LpVariable(
             names.new("a", f"{pool.food_id} used, days {sorted(pool.cooks)}"), cat="Binary"
         )
+        self.used.append(used)
         use: list[tuple[pulp.LpVariable, float]] = []
         for d, grams in members:
             dish = problem.dishes[d]
-            for k, n in self._cookings[d].items():
-                if k not in pool.cooks:
-                    continue
-                factor = 1.0 if dish.batch_step is None else dish.batch_step
-                use.append((self.kitchen.units[n], grams * factor))
-                self.kitchen.row(
-                    used >= self.kitchen.started[n], f"{pool.food_id} used by cooking {n}"
-                )
+            days = [k for k in self._cookings[d] if k in pool.cooks]
+            factor = 1.0 if dish.batch_step is None else dish.batch_step
+            for k in days:
+                use.append((self.kitchen.units[self._cookings[d][k]], grams * factor))
+            for switch in self._switches(d, days):
+                self.kitchen.row(used >= switch, f"{pool.food_id} used by {dish.recipe_id}")
         for spend, table in tables:
             for slope, intercept in table.facets(total_g):
                 if intercept <= 1e-9:

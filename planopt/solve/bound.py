@@ -12,10 +12,11 @@ import pickle
 import signal
 import subprocess
 import sys
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path
 from threading import Thread
+from time import perf_counter
 from typing import Any
 
 import numpy as np
@@ -29,14 +30,27 @@ from planopt.solve.matrix import Floats, Matrix, to_matrix
 from planopt.solve.settings import SolveSettings
 
 _SAFETY = 1e-6
+_SWITCHES_SHARE = 0.7
+_LARGE = 10_000
 
 
 @dataclass(frozen=True)
 class WeeklyArrays:
-    """The weekly relaxation as arrays: `started` are the columns of the cookings' switches."""
+    """The weekly relaxation as arrays.
+
+    `started` are the columns of the cookings' switches; `switches` those of dishes made and foods
+    used at all, which matter most for the bound.
+    """
 
     matrix: Matrix
     started: tuple[int, ...]
+    switches: tuple[int, ...]
+
+    def only_switches(self) -> Matrix:
+        """Return the relaxation in which the switches alone are whole."""
+        integer = np.zeros_like(self.matrix.integer)
+        integer[list(self.switches)] = True
+        return replace(self.matrix, integer=integer)
 
 
 def weekly_arrays(problem: Problem) -> WeeklyArrays:
@@ -47,7 +61,11 @@ def weekly_arrays(problem: Problem) -> WeeklyArrays:
     add_weekly(kitchen, rows.made)
     matrix = to_matrix(kitchen.lp)
     place = {name: i for i, name in enumerate(matrix.names)}
-    return WeeklyArrays(matrix, tuple(place[v.name] for v in kitchen.started))
+    return WeeklyArrays(
+        matrix,
+        tuple(place[v.name] for v in kitchen.started),
+        tuple(place[v.name] for v in rows.switches()),
+    )
 
 
 def safe_bound(bound: float) -> float:
@@ -125,21 +143,39 @@ def _tell(**facts: Any) -> None:
 def _serve() -> None:
     """Run as the worker: one job in, JSON lines out."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = os.getppid()
     arrays, settings = pickle.load(sys.stdin.buffer)
     told = -np.inf
+    began, limit = perf_counter(), settings.time_limit_s
 
     def watch(seconds: float, best: float | None, bound: float | None) -> bool:
         nonlocal told
         if bound is not None and bound > told + 1e-4 * max(1.0, abs(bound)):
             told = bound
             _tell(bound=bound)
-        return os.getppid() == 1
+        return os.getppid() != parent
 
     def improved(values: Floats) -> None:
         columns = np.array(arrays.started)
         _tell(started=[int(n) for n in np.flatnonzero(values[columns] > 0.5)])
 
-    outcome = solve_matrix(arrays.matrix, settings, watch=watch, improved=improved)
+    if arrays.matrix.columns > _LARGE:
+        # The tree search of a large relaxation may not tell a bound for a long time.
+        bound = relaxed_outcome(arrays, settings).bound
+        if isfinite(bound):
+            _tell(bound=bound)
+        limit -= perf_counter() - began
+    # Fewer whole numbers are branched on where it counts, and close within seconds.
+    extra: dict[str, float] = {"mip_heuristic_effort": 0.0}
+    if settings.work_limit is None:
+        extra["time_limit"] = max(1.0, _SWITCHES_SHARE * limit)
+    first = solve_matrix(arrays.only_switches(), settings, watch=watch, extra=extra)
+    watch(first.seconds, None, first.bound if isfinite(first.bound) else None)
+    if first.infeasible:
+        _tell(ended=first.status)
+        return
+    left = settings.model_copy(update={"time_limit_s": max(1.0, limit - first.seconds)})
+    outcome = solve_matrix(arrays.matrix, left, watch=watch, improved=improved)
     if isfinite(outcome.bound):
         _tell(bound=outcome.bound)
     _tell(ended=outcome.status)

@@ -132,6 +132,11 @@ class Ledger:
         """Tell whether servings eaten, shape (N,), break a limit of a cook day."""
         return bool(self._penalties(self.steps(eaten)[None, :])[0] > 1e-9)
 
+    def beyond(self, eaten: Floats) -> NDArray[np.bool_]:
+        """Tell which cookings need more batches than a cook day may have; shape (N,)."""
+        found: NDArray[np.bool_] = self.steps(eaten) * self.step > self._most + 1e-9
+        return found
+
     def _penalties(self, steps: Floats) -> Floats:
         batches = steps * self.step
         started = steps > 0
@@ -156,15 +161,18 @@ class Ledger:
                 found += _RECIPE_PENALTY * np.maximum(0, count - cook.most_recipes)
         return found
 
-    def marginal(self, eaten: Floats, sizes: Floats) -> Floats:
+    def marginal(self, eaten: Floats, sizes: Floats, hope: float = 0.0) -> Floats:
         """Return the cost of serving one more portion of each cooking by itself.
 
         Args:
             eaten: servings eaten now, shape (N,).
             sizes: portion sizes in servings, shape (S,).
+            hope: share of what a new step costs beyond this portion that is left to servings
+                still to come, from 0 to 1.
 
         Returns:
-            Money without cook-day penalties, shape (N, S).
+            Money, and penalties for batches beyond the most of a cook day, shape (N, S). Minutes
+            are left out: they depend on all that is cooked that day.
         """
         steps = self.steps(eaten)
         grams = self._grams_of(steps)
@@ -180,4 +188,11 @@ class Ledger:
             full = np.zeros(len(steps))
             full[rows] = price
             result += np.where(added == jump, full[:, None], 0.0)
+        if hope > 0:
+            made = np.where(added > 0, added * self.per_step[:, None], sizes[None, :])
+            share = np.minimum(1.0, sizes[None, :] / made)
+            bare = result - self.waste[:, None] * (added * self.per_step[:, None] - sizes[None, :])
+            result = np.where(added > 0, (1.0 - hope) * result + hope * share * bare, result)
+        most = np.maximum(self._most, steps * self.step)
+        result += _BATCH_PENALTY * np.maximum(0.0, more * self.step[:, None] - most[:, None])
         return result

@@ -8,7 +8,7 @@ own model for exact packs, and through the audit.
 from __future__ import annotations
 
 import random
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Callable
 from math import inf
 
@@ -18,14 +18,20 @@ from numpy.typing import NDArray
 from planopt.model.daymenus import DayMenu, MenuTable
 from planopt.problem.build import Problem
 from planopt.solve.ledger import Ledger
+from planopt.solve.rules import WeekRules
 
 Floats = NDArray[np.float64]
 Day = tuple[int, int]
 
-_RULE_PENALTY = 20.0
+_Kept = tuple[dict[Day, DayMenu], Floats, list[Floats], Counter[int]]
+
 _AVOID = 200.0
-_TRIED = 40
+_TRIED = 12
 _HEAT = 0.04
+_TINY = 1e-7
+_MENDING = 50.0
+_PROMISING, _BY_CHANCE = 4, 1
+_HOPES = (0.0, 0.0, 0.5, 1.0)
 
 
 class LocalSearch:
@@ -41,21 +47,30 @@ class LocalSearch:
         ]
         self.menus: dict[Day, DayMenu] = {}
         self.eaten = np.zeros(len(problem.cookings))
-        self._place = {cooking: n for n, cooking in enumerate(problem.cookings)}
+        self.rules = [WeekRules(problem, c) for c in range(len(problem.clients))]
+        self._sums = [np.zeros(rules.per_meal.shape[1]) for rules in self.rules]
+        self._days_of = Counter(self._client(g) for g, _ in self.days)
+        self._open = Counter(self._days_of)
+        place = {cooking: n for n, cooking in enumerate(problem.cookings)}
         self._options = [
             [
-                np.array([self._place[o] for o in problem.slots[slot].options], np.int64)
+                np.array([place[o] for o in problem.slots[slot].options], np.int64)
                 for slot in group.slots[0]
             ]
             for group in problem.groups
         ]
+        self._using: dict[str, frozenset[int]] = {}
+        for n, cooking in enumerate(problem.cookings):
+            for food_id in problem.dishes[cooking.dish].grams:
+                self._using[food_id] = self._using.get(food_id, frozenset()) | {n}
+
+    def _client(self, group: int) -> int:
+        return self.problem.groups[group].client
 
     def _items(self, menu: DayMenu) -> list[tuple[int, float]]:
         """Return (cooking, servings) of a menu."""
-        return [
-            (int(self._options[menu.group][m][j]), servings)
-            for m, (j, servings) in enumerate(menu.choice)
-        ]
+        places = self._options[menu.group]
+        return [(int(places[m][j]), servings) for m, (j, servings) in enumerate(menu.choice)]
 
     def _vector(self, menu: DayMenu) -> Floats:
         found = np.zeros(len(self.eaten))
@@ -64,88 +79,71 @@ class LocalSearch:
         return found
 
     def _put(self, day: Day, menu: DayMenu) -> None:
+        c = self._client(day[0])
         self.menus[day] = menu
         self.eaten = self.eaten + self._vector(menu)
+        self._sums[c] = self._sums[c] + self.rules[c].vector(self._items(menu))
+        self._open[c] -= 1
 
     def _take(self, day: Day) -> DayMenu:
+        c = self._client(day[0])
         menu = self.menus.pop(day)
         self.eaten = np.maximum(0.0, self.eaten - self._vector(menu))
+        self._sums[c] = self._sums[c] - self.rules[c].vector(self._items(menu))
+        self._open[c] += 1
         return menu
+
+    def _share(self, client: int, more: int = 0) -> float:
+        """Return the part of a client's days that is planned, `more` days counted in."""
+        days = self._days_of[client]
+        return (days - self._open[client] + more) / max(1, days)
+
+    def rule_penalty(self, client: int) -> float:
+        """Return penalties for the whole-plan rules of one client."""
+        state = self._sums[client][None, :]
+        return float(self.rules[client].penalty(state, self._share(client))[0])
 
     def cost(self) -> float:
         """Return money and penalties of the current week."""
-        rules = sum(self.rule_penalty(c) for c in range(len(self.problem.clients)))
+        rules = sum(self.rule_penalty(c) for c in self._days_of)
         return float(self.ledger.total(self.eaten[None, :])[0]) + rules
 
     def sound(self) -> bool:
         """Tell whether the current week breaks no rule that the account knows of."""
         if self.ledger.broken(self.eaten):
             return False
-        return all(self.rule_penalty(c) <= 0 for c in range(len(self.problem.clients)))
+        return all(self.rule_penalty(c) <= _TINY for c in self._days_of)
 
-    def rule_penalty(self, client: int, extra: DayMenu | None = None) -> float:
-        """Return penalties for the whole-plan rules of one client, `extra` counted in."""
-        chosen = self.problem.clients[client]
-        menus = [m for day, m in self.menus.items() if self._client(day[0]) == client]
-        if extra is not None:
-            menus.append(extra)
-        recipes: Counter[str] = Counter()
-        foods: Counter[str] = Counter()
-        servings: defaultdict[str, float] = defaultdict(float)
-        watched = set(chosen.dislikes) | set(chosen.wants)
-        nutrients = dict.fromkeys(chosen.windows_per_week, 0.0)
-        for menu in menus:
-            for n, amount in self._items(menu):
-                dish = self.problem.dishes[self.problem.cookings[n].dish]
-                recipes[dish.recipe_id] += 1
-                servings[dish.recipe_id] += amount
-                for food_id in watched:
-                    foods[food_id] += food_id in dish.grams
-                for nutrient_id in nutrients:
-                    nutrients[nutrient_id] += dish.nutrients[nutrient_id] * amount
-        share = len(menus) / max(1, sum(1 for g, _ in self.days if self._client(g) == client))
-        broken = 0.0
-        if chosen.most_repeats is not None:
-            broken += sum(max(0, times - chosen.most_repeats) for times in recipes.values())
-        if share >= 1.0:
-            broken += max(0, chosen.least_different_recipes - len(recipes))
-            broken += sum(max(0, least - foods[f]) for f, least in chosen.wants.items())
-        broken += sum(max(0, foods[f] - most) for f, most in chosen.dislikes.items())
-        for recipe_id, limit in chosen.recipe_servings.items():
-            high = inf if limit.max is None else limit.max
-            broken += max(0.0, servings[recipe_id] - high)
-            broken += max(0.0, limit.min * share - servings[recipe_id])
-        for nutrient_id, window in chosen.windows_per_week.items():
-            amount = nutrients[nutrient_id]
-            if window.max is not None and amount > window.max * share:
-                broken += 0.1 + 10.0 * (amount / max(window.max * share, 1e-9) - 1.0)
-            if window.min is not None and amount < window.min * share:
-                broken += 0.1 + 10.0 * (1.0 - amount / (window.min * share))
-        return _RULE_PENALTY * broken
+    def insert(self, day: Day, avoid: frozenset[int], hope: float = 0.0) -> bool:
+        """Plan one open day at marginal cost; False when no menu exists.
 
-    def _client(self, group: int) -> int:
-        return self.problem.groups[group].client
-
-    def insert(self, day: Day, avoid: frozenset[int]) -> bool:
-        """Plan one open day at marginal cost; False when no menu exists."""
+        With `hope` above 0, a dish that is not cooked yet is priced as if a part of its batch and
+        packs were paid by servings still to come.
+        """
         g, _ = day
         table = self.tables[g]
         client = self._client(g)
-        marginal = self.ledger.marginal(self.eaten, table.sizes)
+        rules = self.rules[client]
+        marginal = self.ledger.marginal(self.eaten, table.sizes, hope)
         started = self.ledger.steps(self.eaten) > 0
-        marginal = marginal + self._rule_prices(client)[:, None]
+        marginal = marginal + rules.prices(self._sums[client], self._open[client])[:, None]
         if avoid:
             marginal[list(avoid)] += _AVOID
         noise = np.array([self.chance.uniform(0.93, 1.07) for _ in range(len(marginal))])
         marginal = marginal * noise[:, None] + np.where(started, 0.0, 0.05)[:, None]
         prices = [marginal[options] for options in self._options[g]]
-        found = table.cheapest_by_size(prices, _TRIED, inf)
+        found = table.cheapest_by_size(prices, _TRIED, inf, self._promising(table, prices))
+        if not found:
+            found = table.cheapest_by_size(prices, _TRIED, inf)
         if not found:
             return False
+        if hope > 0:
+            self._put(day, found[0][1])
+            return True
         menus = [menu for _, menu in found]
         eaten = np.array([self.eaten + self._vector(menu) for menu in menus])
-        cost = self.ledger.total(eaten)
-        cost += np.array([self.rule_penalty(client, menu) for menu in menus])
+        states = np.array([self._sums[client] + rules.vector(self._items(m)) for m in menus])
+        cost = self.ledger.total(eaten) + rules.penalty(states, self._share(client, 1))
         if avoid:
             cost += _AVOID * np.array(
                 [sum(n in avoid for n, _ in self._items(menu)) for menu in menus]
@@ -153,83 +151,77 @@ class LocalSearch:
         self._put(day, menus[int(cost.argmin())])
         return True
 
-    def _rule_prices(self, client: int) -> Floats:
-        """Return a price a meal, by cooking, that steers clear of repeats already used up."""
-        chosen = self.problem.clients[client]
-        recipes: Counter[str] = Counter()
-        foods: Counter[str] = Counter()
-        watched = set(chosen.dislikes) | set(chosen.wants)
-        for (g, _), menu in self.menus.items():
-            if self._client(g) != client:
-                continue
-            for n, _ in self._items(menu):
-                dish = self.problem.dishes[self.problem.cookings[n].dish]
-                recipes[dish.recipe_id] += 1
-                for food_id in watched & set(dish.grams):
-                    foods[food_id] += 1
-        price = np.zeros(len(self.eaten))
-        short = chosen.least_different_recipes - len(recipes)
-        open_days = sum(
-            1 for day in self.days if self._client(day[0]) == client and day not in self.menus
-        )
-        for n, cooking in enumerate(self.problem.cookings):
-            dish = self.problem.dishes[cooking.dish]
-            times = recipes[dish.recipe_id]
-            if chosen.most_repeats is not None and times >= chosen.most_repeats:
-                price[n] += _RULE_PENALTY
-            if short > 0 and times == 0:
-                price[n] -= 1.0 if open_days > 1 else 4.0
-            for food_id, most in chosen.dislikes.items():
-                if food_id in dish.grams and foods[food_id] >= most:
-                    price[n] += _RULE_PENALTY
-            for food_id, least in chosen.wants.items():
-                if food_id in dish.grams and foods[food_id] < least:
-                    price[n] -= _RULE_PENALTY / max(1, open_days)
-        return price
+    def _promising(self, table: MenuTable, prices: list[Floats]) -> list[NDArray[np.bool_]]:
+        """Return, for each meal, its dishes with the least price a serving, and some by chance."""
+        among = []
+        for meal, price in zip(table.meals, prices, strict=True):
+            least = (price / table.sizes[None, :]).min(axis=1)
+            starts = np.array([options[0] for options in meal.options], np.int64)
+            best = np.minimum.reduceat(least, starts)
+            keep = np.zeros(len(best), bool)
+            keep[np.argsort(best, kind="stable")[:_PROMISING]] = True
+            for _ in range(_BY_CHANCE):
+                keep[self.chance.randrange(len(best))] = True
+            among.append(keep)
+        return among
 
     def clear(self) -> None:
         """Open every day."""
-        self.menus = {}
+        for day in list(self.menus):
+            self._take(day)
         self.eaten = np.zeros(len(self.eaten))
+        self._sums = [np.zeros(len(state)) for state in self._sums]
 
-    def start(self, avoid: frozenset[int] = frozenset()) -> bool:
+    def start(self, avoid: frozenset[int] = frozenset(), hope: float = 0.0) -> bool:
         """Plan every open day, in a random order; False when some day has no menu."""
         open_days = [day for day in self.days if day not in self.menus]
         self.chance.shuffle(open_days)
-        return all(self.insert(day, avoid) for day in open_days)
+        return all(self.insert(day, avoid, hope) for day in open_days)
 
     def load(self, menus: dict[Day, DayMenu]) -> None:
         """Take over a whole week."""
-        self.menus = {}
-        self.eaten = np.zeros(len(self.eaten))
+        self.clear()
         for day, menu in menus.items():
             self._put(day, menu)
 
-    def improve(self, over: Callable[[], bool], moves: int) -> float:
+    def improve(
+        self, over: Callable[[], bool], moves: int, spent: Callable[[], float] | None = None
+    ) -> float:
         """Take days out and put them back, keeping the best week; return its cost.
 
         A slightly dearer week is accepted now and then, less and less, to leave a poor place.
+        `spent` tells the part of the time that is over, from 0 to 1; by default moves count.
         """
         current = best = self.cost()
-        best_menus = dict(self.menus)
+        best_menus, sound = dict(self.menus), self.sound()
         for move in range(moves):
             if over():
                 break
-            kept_menus, kept_eaten = dict(self.menus), self.eaten
+            kept = self._keep()
             avoid = self._ruin()
-            if not self.start(avoid):
-                self.menus, self.eaten = kept_menus, kept_eaten
+            if not self.start(avoid, self.chance.choice(_HOPES)):
+                self._restore(kept)
                 continue
             cost = self.cost()
-            heat = _HEAT * best * (1.0 - move / moves)
+            done = move / moves if spent is None else min(1.0, spent())
+            heat = _HEAT * best * (1.0 - done)
             if cost < current + heat * self.chance.random() ** 2:
                 current = cost
-                if cost < best - 1e-9:
-                    best, best_menus = cost, dict(self.menus)
+                # A week that the kitchen cannot carry out is kept only for want of another.
+                if cost < best - 1e-9 or not sound:
+                    able = self.sound()
+                    if (able and not sound) or (able == sound and cost < best - 1e-9):
+                        best, best_menus, sound = cost, dict(self.menus), able
             else:
-                self.menus, self.eaten = kept_menus, kept_eaten
+                self._restore(kept)
         self.load(best_menus)
         return best
+
+    def _keep(self) -> _Kept:
+        return dict(self.menus), self.eaten, list(self._sums), Counter(self._open)
+
+    def _restore(self, kept: _Kept) -> None:
+        self.menus, self.eaten, self._sums, self._open = kept
 
     def _ruin(self) -> frozenset[int]:
         """Open some days; return cookings to avoid when planning them again."""
@@ -259,7 +251,7 @@ class LocalSearch:
     def _something_cooked(self, kind: float) -> frozenset[int]:
         """Return one cooking now in use, or all of its recipe, or all that share a food of it."""
         used = np.flatnonzero(self.eaten > 1e-9)
-        weights = 1.0 / self.eaten[used]
+        weights = np.where(self.ledger.beyond(self.eaten), _MENDING, 1.0)[used] / self.eaten[used]
         n = int(self.chance.choices(list(used), list(weights))[0])
         cookings = self.problem.cookings
         dish = self.problem.dishes[cookings[n].dish]
@@ -271,12 +263,7 @@ class LocalSearch:
                 for x, cooking in enumerate(cookings)
                 if self.problem.dishes[cooking.dish].recipe_id == dish.recipe_id
             )
-        food_id = self.chance.choice(sorted(dish.grams))
-        return frozenset(
-            x
-            for x, cooking in enumerate(cookings)
-            if food_id in self.problem.dishes[cooking.dish].grams
-        )
+        return self._using[self.chance.choice(sorted(dish.grams))]
 
     def servings(self) -> dict[tuple[int, int], float]:
         """Return the week as servings by (slot, option position)."""

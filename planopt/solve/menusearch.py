@@ -25,24 +25,29 @@ _FIRST_EXTRAS = 0
 _ROUNDS_BY_WORK = 6
 _ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35
-_WALK_SHARE = 0.12
+_STARTS, _START_SHARE = 2, 0.04
+_WALK_SHARE = 0.15
 _WALK_EVERY = 2
+_RARELY = 8
 _TURNS = (2, 2, 0, 2, 2, 1)
 _WALK_MOVES = 600
+_MOST_MOVES = 10**6
 _REALIZE_SECONDS = 5.0
 _GUIDE_EXTRAS = 10
 _FIRST_TRIES = 8
 _FIRST_MOVES = 15
+_FIRST_SHARE = 0.3
 
 
 @dataclass
 class _State:
-    """What a search knows so far."""
+    """What a search knows so far; `problem` is `whole` or a restriction of it."""
 
     problem: Problem
     settings: SolveSettings
     clock: Clock
     worker: BoundWorker
+    whole: Problem
     best: Decisions | None = None
     objective: float = inf
     bound: float = -inf
@@ -68,6 +73,11 @@ class _State:
             return False
         return self.objective - self.proven() <= self.settings.gap * abs(self.objective)
 
+    def guide(self) -> frozenset[int]:
+        """Return the newest guide of the worker, as cookings of `problem`."""
+        newest = {self.whole.cookings[n] for n in self.worker.guides[-1]}
+        return frozenset(n for n, cooking in enumerate(self.problem.cookings) if cooking in newest)
+
     def tell(self, phase: str) -> None:
         """Report progress."""
         best = None if self.best is None else self.objective
@@ -79,17 +89,23 @@ class _State:
         return self.close_enough() or self.clock.over()
 
 
-def search_menus(problem: Problem, settings: SolveSettings, clock: Clock) -> SearchResult:
+def search_menus(
+    problem: Problem, settings: SolveSettings, clock: Clock, smaller: Problem | None = None
+) -> SearchResult:
     """Search a problem of one dish a meal; see `supports_menus`.
+
+    With `smaller`, a restriction of the problem, plans are sought in that alone.
 
     Raises:
         BadOption: from the settings.
     """
-    arrays = weekly_arrays(problem)
+    whole = problem
+    problem = whole if smaller is None else smaller
+    arrays = weekly_arrays(whole)
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     build_seconds = clock.seconds()
-    state = _State(problem, settings, clock, BoundWorker())
-    if any(table.empty for table in tables):
+    state = _State(problem, settings, clock, BoundWorker(), whole)
+    if any(table.empty for table in tables) and problem is whole:
         return _result(state, "Infeasible", build_seconds, infeasible=True)
     single = settings.model_copy(update={"threads": 1})
     beside = settings.threads > 1 and settings.work_limit is None
@@ -97,12 +113,17 @@ def search_menus(problem: Problem, settings: SolveSettings, clock: Clock) -> Sea
         if beside:
             state.worker.start(arrays, _worker_settings(single, clock.left()))
         state.local = LocalSearch(problem, tables, settings.seed)
-        _first_walk(state, single)
-        seen = dive(arrays, single)
-        if seen.infeasible:
-            return _result(state, "Infeasible", build_seconds, infeasible=True)
-        state.bound = safe_bound(seen.objective)
-        _improve(state, single, seen, clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE))
+        seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
+        until = clock.seconds() + seconds
+        _first_walk(state, single, seconds)
+        if state.best is not None:
+            _walks(state, single, seconds)
+        seen = dive(arrays if problem is whole else weekly_arrays(problem), single)
+        if problem is whole:
+            if seen.infeasible:
+                return _result(state, "Infeasible", build_seconds, infeasible=True)
+            state.bound = safe_bound(seen.objective)
+        _improve(state, single, seen, until)
         if not beside and not state.over():
             _bound_after(state, arrays, single)
         while beside and not state.over() and state.worker.ended is None:
@@ -125,13 +146,21 @@ def _bound_after(state: _State, arrays: WeeklyArrays, settings: SolveSettings) -
         state.tell("proving")
 
 
-def _improve(state: _State, settings: SolveSettings, seen: Dive, seconds: float) -> None:
-    """Find a first plan, then search around the best one until time or rounds are over."""
+def _walks(state: _State, settings: SolveSettings, seconds: float) -> None:
+    """Walk from several starts, then longer from the best of them."""
+    for _ in range(_STARTS):
+        if not state.over():
+            _walk(state, settings, _START_SHARE * seconds, anew=True)
+    if not state.over():
+        _walk(state, settings, _WALK_SHARE * seconds)
+
+
+def _improve(state: _State, settings: SolveSettings, seen: Dive, until: float) -> None:
+    """Find a plan if there is none yet, then search around the best one until a time or rounds."""
     chance = random.Random(settings.seed)
-    until = state.clock.seconds() + seconds
-    extras, rounds = 0, 0
+    extras, rounds, turn, wait = 0, 0, 0, _WALK_EVERY
+    since = wait
     sizes = [1.0, 1.0, 0.6]
-    _walk(state, settings, min(_WALK_SHARE * seconds, 15.0))
     while not state.over() and state.clock.seconds() < until:
         if settings.work_limit is not None and rounds >= _ROUNDS_BY_WORK:
             return
@@ -143,42 +172,56 @@ def _improve(state: _State, settings: SolveSettings, seen: Dive, seconds: float)
             state.tell("first plan")
             extras = 2 * extras + 12
             continue
-        if rounds % _WALK_EVERY == 0:
+        if since < wait - 1:
+            since += 1
             _walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
             continue
-        kind = _TURNS[rounds // _WALK_EVERY % len(_TURNS)]
+        kind = _TURNS[turn % len(_TURNS)]
+        since, turn, before = 0, turn + 1, state.objective
         around = _neighbourhood(state, seen, chance, kind, sizes[kind])
         finished = _round(state, settings, around, min(left, _ROUND_SECONDS))
         sizes[kind] = min(4.0, sizes[kind] * 1.3) if finished else max(0.2, sizes[kind] * 0.75)
+        # Rounds that bring nothing become rare; where they do, they alternate with walks.
+        wait = _WALK_EVERY if state.objective < before else min(_RARELY, 2 * wait)
 
 
-def _walk(state: _State, settings: SolveSettings, seconds: float) -> None:
-    """Search by whole days from the best plan, or from nothing, then make its packs exact."""
+def _walk(state: _State, settings: SolveSettings, seconds: float, *, anew: bool = False) -> None:
+    """Search by whole days from the best plan, or anew, then make its packs exact."""
     local = state.local
     assert local is not None
-    stop = state.clock.seconds() + seconds
+    began = state.clock.seconds()
     clocked = settings.work_limit is None
 
     def over() -> bool:
         state.tell("improving" if state.best is not None else "first plan")
-        return state.over() or (clocked and state.clock.seconds() > stop)
+        return state.over() or (clocked and state.clock.seconds() > began + seconds)
+
+    def spent() -> float:
+        return (state.clock.seconds() - began) / max(seconds, 1e-9)
 
     guides = state.worker.guides
-    if len(guides) > state.guides_walked:
+    if anew:
+        local.clear()
+        if not local.start():
+            return
+    elif len(guides) > state.guides_walked:
         # A week that the relaxation likes: start anew from its cookings alone.
         state.guides_walked = len(guides)
         local.clear()
-        if not local.start(frozenset(range(len(state.problem.cookings))) - guides[-1]):
+        if not local.start(frozenset(range(len(state.problem.cookings))) - state.guide()):
             return
     elif state.best is not None:
         local.load_servings(state.best.servings)
     elif len(local.menus) < len(local.days):
         return
-    local.improve(over, _WALK_MOVES)
+    if clocked:
+        local.improve(over, _MOST_MOVES, spent)
+    else:
+        local.improve(over, _WALK_MOVES)
     _realize(state, settings)
 
 
-def _first_walk(state: _State, settings: SolveSettings) -> None:
+def _first_walk(state: _State, settings: SolveSettings, seconds: float) -> None:
     """Put a first week together, and mend it until the kitchen can carry it out."""
     local = state.local
     assert local is not None
@@ -189,7 +232,11 @@ def _first_walk(state: _State, settings: SolveSettings) -> None:
         state.tell("first plan")
         return state.over()
 
-    for _ in range(_FIRST_TRIES):
+    began, tries = state.clock.seconds(), 0
+    while tries < _FIRST_TRIES or (
+        settings.work_limit is None and state.clock.seconds() < began + _FIRST_SHARE * seconds
+    ):
+        tries += 1
         if local.sound():
             _realize(state, settings)
         if state.best is not None or over():
@@ -238,7 +285,7 @@ def _neighbourhood(
     guides = state.worker.guides
     if len(guides) > state.guides_seen:
         state.guides_seen = len(guides)
-        return _Neighbourhood(guides[-1] | frozenset(seen.ranking[:_GUIDE_EXTRAS]), anew=True)
+        return _Neighbourhood(state.guide() | frozenset(seen.ranking[:_GUIDE_EXTRAS]), anew=True)
     extra = max(4, int(12 * size))
     weights = [1.0 / (4.0 + place) for place in range(count)]
     keep = mine | frozenset(chance.choices(seen.ranking, weights, k=extra))
@@ -317,7 +364,7 @@ def _result(
     return SearchResult(
         status=status,
         solver_status=solver_status,
-        decisions=state.best,
+        decisions=None if state.best is None else translate(state.best, state.problem, state.whole),
         bound=state.proven(),
         composition=(
             "HiGHS's dual bound of the weekly relaxation with pack-cover rows (every compliant "

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from planopt.model.daymenus import supports_menus
+from planopt.model.daymenus import one_dish_in_steps, supports_menus
 from planopt.problem.build import Problem
 from planopt.solve.clock import Clock
 from planopt.solve.menusearch import search_menus
+from planopt.solve.narrow import narrowed
 from planopt.solve.plain import search_plain
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
@@ -20,7 +21,7 @@ def search(
     """Find the cheapest plan of a problem within the limits of `settings`.
 
     Small problems, and those whose meals are not one dish in whole portion steps, go to HiGHS day
-    by day; the others are searched over day menus.
+    by day; the others are searched over day menus, a very large recipe book narrowed first.
 
     Raises:
         BadOption: a solver option is unknown or refused.
@@ -28,8 +29,10 @@ def search(
     clock = Clock(settings, progress)
     with clock.hearing_interrupt():
         options = sum(len(slot.options) for slot in problem.slots)
-        if options > _FEW_OPTIONS and supports_menus(problem):
-            return search_menus(problem, settings, clock)
+        if options > _FEW_OPTIONS and one_dish_in_steps(problem):
+            smaller = problem if supports_menus(problem) else narrowed(problem)
+            if smaller is not None:
+                return search_menus(problem, settings, clock, smaller)
 
         def watch(_: float, best: float | None, bound: float | None) -> bool:
             clock.tell("day by day", best, bound)

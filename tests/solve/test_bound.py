@@ -21,7 +21,7 @@ from solve.instances import long_search
 from solve.smallweeks import least_cost, week
 
 ALONE = EXACT.model_copy(update={"threads": 1})
-LONG = WeeklyArrays(long_search(), (0, 1, 2))
+LONG = WeeklyArrays(long_search(), (0, 1, 2), (0, 1, 2))
 
 
 def _until(met: object, seconds: float = 20.0) -> None:

@@ -1,0 +1,59 @@
+"""A large recipe book narrowed to dishes that are cheap for what the clients need.
+
+Plans are sought among these; the bound is still proved over the whole book.
+"""
+
+from __future__ import annotations
+
+from math import inf
+
+from planopt.model.daymenus import supports_menus
+from planopt.model.kitchen import serving_value
+from planopt.problem.build import Problem, restrict
+
+_MOST_A_MEAL = 60
+_LEAST_A_MEAL = 8
+_STEP = 0.75
+
+
+def narrowed(problem: Problem) -> Problem | None:
+    """Return the problem with as many dishes as day menus can be searched for, or None if none."""
+    most = float(_MOST_A_MEAL)
+    while most >= _LEAST_A_MEAL:
+        smaller = _with_dishes(problem, int(most))
+        if supports_menus(smaller):
+            return smaller
+        most *= _STEP
+    return None
+
+
+def _with_dishes(problem: Problem, most: int) -> Problem:
+    """Keep, for each client and meal, the dishes that give most of each nutrient for their cost.
+
+    Nutrients are those with a least amount in a window; without one, the cost alone counts.
+    """
+    value = [serving_value(problem, d) for d in range(len(problem.dishes))]
+    kept: set[int] = set()
+    for group in problem.groups:
+        needed = [nutrient_id for nutrient_id, (low, _) in group.windows.items() if low > 0]
+        for slot in group.slots[0]:
+            dishes = sorted({option.dish for option in problem.slots[slot].options})
+            names: list[str | None] = [*needed] or [None]
+            ranked = [_ranked(problem, value, dishes, name) for name in names]
+            for order in ranked:
+                kept |= set(order[: -(-most // len(ranked))])
+    return restrict(problem, {option for option in problem.cookings if option.dish in kept})
+
+
+def _ranked(
+    problem: Problem, value: list[float], dishes: list[int], nutrient_id: str | None
+) -> list[int]:
+    """Return dishes by cost of a serving, or by cost for each unit of a nutrient."""
+
+    def price(d: int) -> float:
+        if nutrient_id is None:
+            return value[d]
+        amount = problem.dishes[d].nutrients[nutrient_id]
+        return value[d] / amount if amount > 0 else inf
+
+    return sorted(dishes, key=price)
