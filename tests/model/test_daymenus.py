@@ -96,6 +96,38 @@ def test_prices_may_differ_by_portion_size(seed: int) -> None:
         assert got == (None if expected is None else pytest.approx(expected))
 
 
+@pytest.mark.parametrize("seed", range(0, 40, 2))
+def test_a_choice_narrowed_to_some_dishes_is_searched_exactly(seed: int) -> None:
+    """Among some of the dishes the cheapest days are those of the enumeration without the rest."""
+    problem = random_kitchen(seed).problem
+    rng = np.random.default_rng(seed)
+    for group, row in enumerate(problem.groups):
+        table = MenuTable(problem, group)
+        sizes = portion_sizes(problem, row.client)
+        prices = [
+            rng.normal(0, 2, (len(problem.slots[i].options), len(sizes))) for i in row.slots[0]
+        ]
+        among = [rng.random(len(meal.dishes)) < 0.6 for meal in table.meals]
+        allowed = [
+            {j for options, kept in zip(meal.options, keep, strict=True) if kept for j in options}
+            for meal, keep in zip(table.meals, among, strict=True)
+        ]
+        best: dict[tuple[tuple[int, float], ...], float] = {}
+        for menu in all_menus(problem, group):
+            if all(j in ok for (j, _), ok in zip(menu.choice, allowed, strict=True)):
+                key = tuple(
+                    (problem.slots[i].options[j].dish, servings)
+                    for i, (j, servings) in zip(row.slots[0], menu.choice, strict=True)
+                )
+                price = sum(
+                    float(p[j, sizes.index(servings)])
+                    for p, (j, servings) in zip(prices, menu.choice, strict=True)
+                )
+                best[key] = min(price, best.get(key, inf))
+        found = table.cheapest_by_size(prices, 7, inf, among)
+        assert [price for price, _ in found] == pytest.approx(sorted(best.values())[:7])
+
+
 def test_the_drawn_groups_are_worth_a_search() -> None:
     """The test above is not idle: many groups have dozens of menus, and some have none."""
     sizes = []

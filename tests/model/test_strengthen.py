@@ -10,7 +10,7 @@ from planopt.model.kitchen import new_kitchen
 from planopt.model.strengthen import Strengthening, pools_of
 from planopt.problem.build import Problem, build_problem
 from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import Floats
+from planopt.solve.matrix import Floats, to_matrix
 from planopt.solve.plain import PlainModel, build_plain
 
 KITCHENS = 30
@@ -105,3 +105,22 @@ def test_food_sold_in_any_amount_gets_no_rows() -> None:
     strengthening = Strengthening(new_kitchen(problem))
     strengthening.add()
     assert strengthening.rows == 0
+
+
+def test_a_dish_that_two_days_may_cook_is_paid_for_once() -> None:
+    """Half a switch on each of two cook days does not pay half of a can that serves both."""
+    tins = [pack("beans", 1000, "2.00")]
+    stew = recipe("stew", {"beans": 100}, batch={"step": "half", "most_per_cook_day": 1})
+    days = {"days": 2, "cook_days": [{"day": 1}, {"day": 2}], "waste_weight": 0}
+    eats = client(most_repeats=4)
+    problem = build_problem(
+        catalog([food("beans")], tins, [stew]), scenario(clients=[eats], **days)
+    )
+    kitchen = new_kitchen(problem)
+    rows = Strengthening(kitchen)
+    rows.add()
+    kitchen.row(rows.made["stew"] >= 1, "the stew is made")
+    relaxed = solve_matrix(to_matrix(kitchen.lp).relaxed(), EXACT)
+    assert relaxed.objective == pytest.approx(2.0)
+    names = {variable.name for variable in rows.switches()}
+    assert names >= {rows.made["stew"].name}

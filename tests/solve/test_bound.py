@@ -71,6 +71,15 @@ def test_the_weekly_optimum_is_below_the_least_cost(seed: int) -> None:
     assert solve_matrix(weekly_arrays(week(seed)).matrix, EXACT).bound <= least + 1e-5
 
 
+@pytest.mark.parametrize("seed", FEASIBLE)
+def test_with_whole_switches_alone_the_bound_lies_between(seed: int) -> None:
+    """Fewer whole numbers never cost more than all, and never less than none."""
+    arrays = weekly_arrays(week(seed))
+    switches = solve_matrix(arrays.only_switches(), EXACT).bound
+    assert solve_matrix(arrays.matrix.relaxed(), EXACT).bound <= switches + 1e-6
+    assert switches <= solve_matrix(arrays.matrix, EXACT).bound + 1e-6
+
+
 def test_a_worker_is_killed_and_says_nothing_more(capfd: pytest.CaptureFixture[str]) -> None:
     """Stopped in the middle of a proof it is gone at once; its last bound stays, and no claim.
 

@@ -246,3 +246,8 @@ def test_an_account_reckoned_by_hand() -> None:
     assert ledger.broken(np.array([4.5]))
     # The fourth serving uses up what is cooked: it costs no food and saves the waste.
     assert ledger.marginal(np.array([3.0]), np.array([1.0])) == pytest.approx(np.array([[-0.2]]))
+    # Hoping that others eat the rest, a first serving pays a quarter of the batch, and no waste.
+    first = ledger.marginal(np.array([0.0]), np.array([1.0]), 1.0)
+    assert first == pytest.approx(np.array([[_total(problem, np.array([2.0])) / 2]]))
+    assert ledger.beyond(np.array([4.0])).tolist() == [False]
+    assert ledger.beyond(np.array([4.5])).tolist() == [True]
