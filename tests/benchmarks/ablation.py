@@ -6,7 +6,7 @@ variant is valid: it only drops rows, or puts a weaker row in their place.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import Any
@@ -60,8 +60,16 @@ class WithoutOrderedSteps(Strengthening):
                     )
 
 
-class WithoutMade(Strengthening):
-    """No switch for a recipe: where one is asked for, the sum of its cookings' switches stands."""
+class ByCookDay(Strengthening):
+    """Rows on a switch for each cook day, also where food serves all days at once."""
+
+    def _switches(self, d: int, days: Iterable[int]) -> list[pulp.LpVariable]:
+        rows = self._cookings[d]
+        return [self.kitchen.started[rows[k]] for k in sorted(days)]
+
+
+class WithoutMade(ByCookDay):
+    """No switch for a dish or recipe: where one is asked for, the sum of its cookings' switches stands."""
 
     def _recipes(self) -> None:
         members: dict[str, list[pulp.LpVariable]] = {}
@@ -96,6 +104,7 @@ VARIANTS: dict[str, Variant] = {
     "without cost-to-cover rows": Variant(WithoutCovers),
     "without any-use facets": Variant(WithoutAnyUse),
     "without ordered steps": Variant(WithoutOrderedSteps),
+    "switches by cook day": Variant(ByCookDay),
     "without made": Variant(WithoutMade),
     "without links": Variant(idle=("_links",)),
     "without kinds": Variant(idle=("_kinds",)),
