@@ -1,4 +1,4 @@
-"""The command line: plan, check, audit, new, schema."""
+"""The command line: plan, show, check, audit, carry, new, schema."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ import typer
 from pydantic import ValidationError
 
 from planopt import __version__
+from planopt.carry import carried_file_name, write_stock
 from planopt.faults import AuditFailed, BadInput, ExitCode, NoCompliantWeek, PlanoptError
-from planopt.pipeline import audit_folder, make_plan
+from planopt.pipeline import audit_folder, carry_folder, make_plan
 from planopt.report.files import (
     check_out_dir,
     plan_json,
@@ -23,7 +24,10 @@ from planopt.report.files import (
     scenario_schema,
     write_plan,
 )
+from planopt.report.locale import UNITS, Display, showing
+from planopt.report.pdf import PAPERS, Paper, PdfUnavailable, add_pdfs, pdf_fault
 from planopt.report.progress import ProgressLine
+from planopt.report.show import Part, show_folder
 from planopt.report.terminal import summary_text
 from planopt.report.words import money_code, plural
 from planopt.scenario.load import check_paths_and_warn, load_kitchen
@@ -136,6 +140,22 @@ def _shown_path(path: Path) -> str:
         return str(path)
 
 
+def _one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:
+    if text is not None and text not in known:
+        raise typer.BadParameter(f"{text!r} is not one of {', '.join(known)}", param_hint=option)
+    return text
+
+
+LocaleOption = Annotated[
+    str | None,
+    typer.Option(metavar="NAME", help="Numbers, money and dates as in en_US, de_DE, ..."),
+]
+UnitsOption = Annotated[
+    str,
+    typer.Option(metavar="SYSTEM", help="Kitchen units: recipe, metric or us. Grams always show."),
+]
+
+
 @app.command()
 def plan(
     scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
@@ -164,12 +184,19 @@ def plan(
     option: Annotated[
         list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
     ] = None,
+    locale: LocaleOption = None,
+    units: UnitsOption = "recipe",
+    pdf: Annotated[
+        str | None,
+        typer.Option(metavar="PAPER", help="Print the pages to PDF as well, on a4 or letter."),
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the plan as JSON instead of the summary.")
     ] = False,
 ) -> None:
     """Find the cheapest plan, audit it and write it to a folder."""
+    paper: Paper | None = _one_of(pdf, PAPERS, "--pdf")
     settings = _settings(
         {
             "time_limit_s": time_limit,
@@ -182,8 +209,12 @@ def plan(
     )
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
     with _errors_as_text(as_json):
+        display = Display(locale, _one_of(units, UNITS, "--units"))
         # Before the search: a minute of it must not be lost to a taken folder.
         check_out_dir(out_dir)
+        if paper is not None and (missing := pdf_fault()) is not None:
+            typer.echo(missing, err=True)
+            paper = None
         kitchen = load_kitchen(scenario)
         line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
         try:
@@ -191,14 +222,47 @@ def plan(
         finally:
             if line is not None:
                 line.close()
-        files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir)
+        files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir, display)
+    if paper is not None:
+        files += _printed(out_dir, paper)
     if as_json:
         typer.echo(plan_json(found), nl=False)
     else:
-        typer.echo(summary_text(found, kitchen.catalog, kitchen.scenario))
+        with showing(display):
+            typer.echo(summary_text(found, kitchen.catalog, kitchen.scenario))
     if not quiet:
         names = ", ".join(path.name for path in files)
         typer.echo(f"Written to {_shown_path(out_dir)}: {names}", err=True)
+
+
+def _printed(folder: Path, paper: Paper) -> list[Path]:
+    """Return the PDF files made; where none can be made, the plan is as good without them."""
+    try:
+        return add_pdfs(folder, paper)
+    except PdfUnavailable as error:
+        typer.echo(str(error), err=True)
+        return []
+
+
+@app.command()
+def show(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    part: Annotated[
+        Part, typer.Argument(metavar="PART", help="client, groceries, cook or labels.")
+    ] = Part.SUMMARY,
+    client: Annotated[
+        str | None, typer.Option(metavar="ID", help="Only this client; with client and labels.")
+    ] = None,
+    locale: LocaleOption = None,
+    units: UnitsOption = "recipe",
+) -> None:
+    """Print a part of a written plan; without PART its summary."""
+    with _errors_as_text():
+        display = Display(locale, _one_of(units, UNITS, "--units"))
+        text, notes = show_folder(folder, part, client, display)
+    for note in notes:
+        typer.echo(note, err=True)
+    typer.echo(text)
 
 
 @app.command()
@@ -237,6 +301,26 @@ def audit(
             raise AuditFailed(finding.text() for finding in findings)
     cost = money_code(found.solution.objective, found.currency)
     typer.echo(f"The audit agrees: every rule is met, and the cost is {cost}.")
+
+
+@app.command()
+def carry(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Stock file. Default: carried-DATE.yaml, here."),
+    ] = None,
+) -> None:
+    """Write what a plan leaves over as a stock file for the next week."""
+    with _errors_as_text():
+        found, stock = carry_folder(folder)
+        target = out if out is not None else Path(carried_file_name(found))
+        write_stock(stock, target)
+    typer.echo(f"{plural(len(stock.stock), 'leftover')} written to {_shown_path(target)}.")
+    typer.echo(
+        "Name the file under stock_files: in the next scenario, and take out of its stock: what "
+        "the file lists."
+    )
 
 
 @app.command()

@@ -93,7 +93,7 @@ class AuditFailed(PlanoptError):
 
 
 class BadOption(PlanoptError):
-    """A solver option is misspelt or has a value that the solver refuses."""
+    """An option is misspelt or has a value that is refused, by the solver or by a report."""
 
     exit_code = ExitCode.USAGE
 

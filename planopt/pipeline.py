@@ -1,23 +1,27 @@
-"""The library's verbs in the order of the data: load, plan, audit. The CLI calls these."""
+"""The library's verbs in the order of the data: load, plan, audit, carry. The CLI calls these."""
 
 from __future__ import annotations
 
 from importlib.metadata import version
 from pathlib import Path
 
-from planopt.audit import Finding, audit_plan
+from planopt.audit import Finding, audit_plan, check_timetables
+from planopt.carry import carried_stock
+from planopt.catalog.load import load_catalog
+from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan
 from planopt.problem.build import build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.records import StockFile
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.solve.whynot import lone_failures
 
-__all__ = ["audit_folder", "load_kitchen", "make_plan"]
+__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan"]
 
 
 def make_plan(
@@ -62,10 +66,18 @@ def make_plan(
         catalog_sha256=kitchen.catalog_sha256,
     )
     plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, source)
-    findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    findings = _findings(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
+
+
+def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
+    """Return what the audit finds in a plan, and in the timetables that it gives."""
+    given = (plan, kitchen.catalog, kitchen.scenario)
+    findings = audit_plan(*given)
+    # A plan that does not hold may name what no timetable can be made of.
+    return findings or check_timetables(schedule_cook_days(*given), *given)
 
 
 def _reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
@@ -88,4 +100,16 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     """
     plan = read_plan(folder)
     kitchen = load_kitchen(Path(plan.scenario_file))
-    return plan, audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    return plan, _findings(plan, kitchen)
+
+
+def carry_folder(folder: Path) -> tuple[Plan, StockFile]:
+    """Read a written plan and return what it carries to the next week.
+
+    Only the plan and its catalog are read: the scenario may be that of the next week already.
+
+    Raises:
+        BadInput: the plan or its catalog cannot be read, or the catalog lacks a food left over.
+    """
+    plan = read_plan(folder)
+    return plan, carried_stock(plan, load_catalog(Path(plan.catalog_folder)))

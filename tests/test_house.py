@@ -1,7 +1,7 @@
 """The house has one direction: what a module may import, read from its import statements.
 
-faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, audit and report stand
-beside these with their own short lists; pipeline and cli are on top.
+faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, cookday, carry, audit and
+report stand beside these with their own short lists; pipeline and cli are on top.
 """
 
 from __future__ import annotations
@@ -36,11 +36,21 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "model": _PROBLEM,
     "solve": _MODEL,
     "plan": _PROBLEM,
-    "audit": ("faults", "units", "catalog.records", "scenario.records", "plan.records"),
+    "cookday": (*_SCENARIO, "plan.records"),
+    "carry": (*_SCENARIO, "plan.records"),
+    "audit": (
+        "faults",
+        "units",
+        "catalog.records",
+        "scenario.records",
+        "plan.records",
+        "cookday.records",
+    ),
     "report": (
         *_SCENARIO,
         "solve.progress",
         "plan.records",
+        "cookday",
         "audit.Finding",
         "audit.findings.Finding",
     ),

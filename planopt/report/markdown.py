@@ -38,7 +38,7 @@ def _summary(plan: Plan) -> str:
         ("All counted", money(s.objective, code)),
         ("Proven lower limit of all counted", money(s.best_bound, code)),
     ]
-    words = [bound_sentence(s, code)]
+    words = [md(bound_sentence(s, code))]
     if s.status in STOPPED_EARLY:
         asked = percent_up(Decimal(repr(s.gap_asked)))
         words.append(f"**{status_sentence(s)}** The gap asked for was {asked} %.")
@@ -171,9 +171,9 @@ def _leftovers(plan: Plan, catalog: Catalog) -> str:
     return "\n\n".join(
         [
             "## Leftovers and waste",
-            f"Waste in all: {money_code(plan.solution.waste_cost, code)}: food marked wasted, and "
-            "servings cooked but not eaten. The total is rounded once, so rows may differ from it "
-            "by rounding. Carried food costs nothing here, since it is still good after the plan.",
+            f"Waste in all: {md(money_code(plan.solution.waste_cost, code))}: food marked wasted, "
+            "and servings cooked but not eaten. The total is rounded once, so rows may differ from "
+            "it by rounding. Carried food costs nothing here: it is still good after the plan.",
             table(headers, rows, right=(1, 4)),
             "### Servings to spare",
             table(("Dish", "Cooked", "Servings"), spare, right=(2,)),
@@ -240,7 +240,7 @@ def _how(plan: Plan) -> str:
 
 def report_markdown(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     """Return the whole report of a plan."""
-    head = f"# Plan for {md(plan.scenario_name)}\n\n{span_text(plan)}, "
+    head = f"# Plan for {md(plan.scenario_name)}\n\n{md_block(span_text(plan))}, "
     head += f"{plural(len(scenario.clients), 'client')}."
     if scenario.note:
         head += f"\n\n{md_block(scenario.note)}"

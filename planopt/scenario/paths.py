@@ -19,7 +19,8 @@ from planopt.catalog.records import Recipe
 from planopt.catalog.validation import field_names
 from planopt.faults import Fault
 from planopt.scenario.reading import read_kitchen
-from planopt.scenario.records import Scenario
+from planopt.scenario.records import Scenario, StockFile
+from planopt.scenario.stockfiles import read_stock_file
 
 CATALOG_MARK = "foods.csv"
 _YAML = (".yaml", ".yml")
@@ -79,6 +80,8 @@ class _Checker:
             self.faults.update(faults)
         elif _kind(document) == "scenario":
             self._scenario(path)
+        elif _kind(document) == "stock":
+            self.faults.update(read_stock_file(path)[2])
         else:
             self._recipe(path)
 
@@ -126,16 +129,20 @@ class _Checker:
             self._scenario(path)
         elif kind == "recipe":
             self._recipe(path)
+        elif kind == "stock":
+            self.faults.update(read_stock_file(path)[2])
         return bool(kind)
 
 
 def _kind(document: Document) -> str:
-    """Tell a scenario from a recipe, even with a key misspelt; nothing for other files."""
+    """Tell a scenario from a recipe, even with a key misspelt, or a stock file; else nothing."""
     if not isinstance(document.data, dict):
         return ""
     keys = {str(key) for key in document.data}
     if "clients" in keys:
         return "scenario"
+    if "stock" in keys and keys <= set(field_names(StockFile)):
+        return "stock"
     scenario = len(keys & set(field_names(Scenario)) - {"name", "meals"})
     recipe = len(keys & set(field_names(Recipe)) - {"name", "meals"})
     if scenario == recipe == 0:

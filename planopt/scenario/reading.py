@@ -12,18 +12,20 @@ from planopt.catalog.validation import validate
 from planopt.faults import Fault
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
+from planopt.scenario.stockfiles import STOCK_CHECKS, read_stock_files, with_stock
 
 _DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
 
 
 @dataclass(frozen=True)
 class KitchenReading:
-    """What was read of a scenario and its catalog, with the faults of each."""
+    """What was read of a scenario, its stock files and its catalog, with the faults of each."""
 
     scenario: Scenario | None
     catalog_folder: Path | None
     catalog: CatalogReading | None
     scenario_faults: tuple[Fault, ...]
+    stock_paths: tuple[Path, ...] = ()
 
     def faults(self) -> list[Fault]:
         """Return the faults of all files."""
@@ -34,7 +36,7 @@ class KitchenReading:
 
 
 def read_scenario(path: Path) -> tuple[Document | None, Scenario | None, list[Fault]]:
-    """Read a scenario file; the scenario is None if there is a fault."""
+    """Read a scenario file without its stock files; the scenario is None if there is a fault."""
     document, faults = read_document(path)
     if document is None:
         return None, None, faults
@@ -45,11 +47,14 @@ def read_scenario(path: Path) -> tuple[Document | None, Scenario | None, list[Fa
 def read_kitchen(
     scenario_path: Path, catalogs: dict[Path, CatalogReading] | None = None
 ) -> KitchenReading:
-    """Read a scenario and its catalog; raises nothing.
+    """Read a scenario, its stock files and its catalog; raises nothing.
 
     `catalogs` keeps catalogs already read, by resolved folder, for the next scenario.
     """
-    document, scenario, faults = read_scenario(scenario_path)
+    document, written, faults = read_scenario(scenario_path)
+    stock, stock_faults = read_stock_files(scenario_path, document, written)
+    faults += stock_faults
+    scenario = None if written is None else with_stock(written, stock)
     folder = catalog_folder(scenario_path, document)
     if document is None or folder is None:
         return KitchenReading(scenario, None, None, tuple(faults))
@@ -69,15 +74,20 @@ def read_kitchen(
     if key not in catalogs:
         catalogs[key] = read_catalog(folder)
     reading = catalogs[key]
-    if scenario is not None:
+    if written is not None:
+        known = {table: reading.positions.known(table) for table in REFERRED}
+        complete = not reading.faults
         faults += check_scenario(
-            _as_written(scenario, document),
-            reading.catalog,
-            document.place,
-            known={table: reading.positions.known(table) for table in REFERRED},
-            complete=not reading.faults,
+            _as_written(written, document), reading.catalog, document.place, known, complete
         )
-    return KitchenReading(scenario, folder, reading, tuple(faults))
+        for file in stock:
+            entries = written.model_copy(update={"stock": file.content.stock})
+            place = file.document.place
+            faults += check_scenario(
+                entries, reading.catalog, place, known, complete, checks=STOCK_CHECKS
+            )
+    paths = tuple(file.path for file in stock)
+    return KitchenReading(scenario, folder, reading, tuple(faults), paths)
 
 
 def catalog_folder(scenario_path: Path, document: Document | None) -> Path | None:

@@ -13,9 +13,11 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
+from planopt.scenario.labelsheet import LabelSheet
 
 Day = Annotated[int, Field(ge=1, le=62)]
 PrepDay = Annotated[int, Field(ge=-6, le=62)]
+Clock = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
 
 
 class Window(Record):
@@ -95,6 +97,21 @@ class CookDay(Record):
     oven_minutes: float | None = Field(default=None, ge=0)
     hob_minutes: float | None = Field(default=None, ge=0, description="ring-minutes, all rings")
     most_recipes: int | None = Field(default=None, ge=1)
+    starts_at: Clock = Field(default="09:00", description="local time at which cooking starts")
+    cooks: int = Field(default=1, ge=1, le=20, description="pairs of hands, for the timetable")
+
+
+class Appliances(Record):
+    """What the kitchen cooks with, the same on every cook day; for the timetable."""
+
+    ovens: int = Field(default=1, ge=1, le=20)
+    oven_batches: float = Field(
+        default=2, gt=0, le=100, description="most batches in one oven at once"
+    )
+    oven_change_minutes: int = Field(
+        default=10, ge=0, le=120, description="minutes for an oven to reach a temperature"
+    )
+    hob_rings: int = Field(default=4, ge=1, le=100)
 
 
 class Stock(Record):
@@ -104,6 +121,13 @@ class Stock(Record):
     amount: Decimal = Field(gt=0)
     unit: Unit
     use_by: date | None = None
+
+
+class StockFile(Record):
+    """A file of food on hand, such as `planopt carry` writes; scenarios name it."""
+
+    note: str = ""
+    stock: tuple[Stock, ...] = ()
 
 
 class RecipeChoice(Record):
@@ -141,8 +165,13 @@ class Scenario(Record):
     )
     keeping_rule: Literal["shortest", "longest"] = "shortest"
     use_freezer: bool = True
+    appliances: Appliances = Appliances()
+    label_sheet: LabelSheet = LabelSheet()
     recipes: RecipeChoice = RecipeChoice()
     stock: tuple[Stock, ...] = ()
+    stock_files: tuple[str, ...] = Field(
+        default=(), description="files with more stock, relative to this file"
+    )
     clients: tuple[Client, ...] = Field(min_length=1)
 
     @field_validator("cook_days", mode="after")

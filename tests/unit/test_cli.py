@@ -23,6 +23,7 @@ from planopt.faults import (
 )
 from planopt.plan.records import Plan
 from planopt.report.files import read_plan
+from planopt.report.pdf import PdfUnavailable
 from planopt.scenario.load import Kitchen
 from planopt.solve.progress import Progress
 from planopt.solve.settings import SolveSettings
@@ -115,6 +116,51 @@ def test_json_prints_the_plan_itself(fake: _FakeSolve) -> None:
     assert result.stdout == Path("w-plan/plan.json").read_text(encoding="utf-8")
 
 
+def test_locale_and_units_reach_the_report_and_the_summary(fake: _FakeSolve) -> None:
+    """A decimal comma and ounces for people; plan.json as ever for programs."""
+    result = runner.invoke(cli.app, ["plan", "w.yaml", "--locale", "de_DE", "--units", "us"])
+    assert result.exit_code == ExitCode.OK
+    assert "17,55" in result.stdout
+    report = Path("w-plan/report.md").read_text(encoding="utf-8")
+    assert "12,70" in report
+    assert "1 lb 15 1/2 oz" in report
+    assert read_plan(Path("w-plan")) == sample_plan()
+
+
+def test_pdf_files_are_made_on_the_paper_asked_for(
+    fake: _FakeSolve, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The pages are printed after the plan is written, and named with its files."""
+    asked: list[tuple[Path, str]] = []
+
+    def printed(folder: Path, paper: str) -> list[Path]:
+        asked.append((folder, paper))
+        return [folder / "report.pdf"]
+
+    monkeypatch.setattr(cli, "pdf_fault", lambda: None)
+    monkeypatch.setattr(cli, "add_pdfs", printed)
+    result = runner.invoke(cli.app, ["plan", "w.yaml", "--pdf", "letter"])
+    assert asked == [(Path("w-plan"), "letter")]
+    assert result.stderr.rstrip().endswith(", report.pdf")
+
+
+@pytest.mark.parametrize("when", ["before", "after"])
+def test_a_plan_is_as_good_without_its_pdf(
+    fake: _FakeSolve, monkeypatch: pytest.MonkeyPatch, when: str
+) -> None:
+    """Where no PDF can be made the reason is told, and the plan is written with exit code 0."""
+
+    def failing(folder: Path, paper: str) -> list[Path]:
+        raise PdfUnavailable("no PDF: no ink")
+
+    monkeypatch.setattr(cli, "pdf_fault", lambda: "no PDF: no ink" if when == "before" else None)
+    monkeypatch.setattr(cli, "add_pdfs", failing)
+    result = runner.invoke(cli.app, ["plan", "w.yaml", "--pdf", "a4"])
+    assert result.exit_code == ExitCode.OK
+    assert result.stderr.count("no PDF: no ink") == 1
+    assert read_plan(Path("w-plan")) == sample_plan()
+
+
 @pytest.mark.parametrize(
     ("text", "gap"), [("0.02", 0.02), ("2%", 0.02), ("0", 0.0), ("0.5 %", 0.005)]
 )
@@ -141,6 +187,9 @@ def test_odd_gaps_are_refused(text: str) -> None:
         ["plan", "w.yaml", "--time-limit", "-1"],
         ["plan", "w.yaml", "--time-limit", "nan"],
         ["plan", "w.yaml", "--no-such-option"],
+        ["plan", "w.yaml", "--locale", "xx_XX"],
+        ["plan", "w.yaml", "--units", "imperial"],
+        ["plan", "w.yaml", "--pdf", "a5"],
         ["schema", "--scenario", "--recipe"],
         ["check"],
         ["no-such-command"],

@@ -29,7 +29,17 @@ from planopt.catalog.validation import field_names
 from planopt.faults import ExitCode
 from planopt.report.files import PLAN_FILES
 from planopt.scenario.load import check_paths
-from planopt.scenario.records import Away, Client, CookDay, Portions, RecipeChoice, Scenario, Stock
+from planopt.scenario.records import (
+    Appliances,
+    Away,
+    Client,
+    CookDay,
+    Portions,
+    RecipeChoice,
+    Scenario,
+    Stock,
+    StockFile,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSE = Path(planopt.__file__).parent
@@ -156,7 +166,7 @@ def test_readme_lists_the_fields_of_a_scenario(record: type[Scenario] | type[Cli
 
 def test_readme_names_the_fields_inside_fields() -> None:
     """Nothing that a user may write in a scenario or a recipe goes unnamed."""
-    for record in (CookDay, Stock, RecipeChoice, Away, Portions):
+    for record in (CookDay, Appliances, Stock, StockFile, RecipeChoice, Away, Portions):
         for name in field_names(record):
             assert re.search(rf"\b{name}\b", README.split("### A scenario", 1)[1]), name
     section = README.split("\n### A recipe", 1)[1].split("\n### ", 1)[0]
