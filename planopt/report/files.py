@@ -26,7 +26,7 @@ from planopt.scenario.records import Scenario
 
 PLAN_FILE = "plan.json"
 REPORT_FILE = "report.md"
-CSV_FILES = ("groceries.csv", "menu.csv", "batches.csv", "leftovers.csv")
+CSV_FILES = ("groceries.csv", "menu.csv", "batches.csv", "leftovers.csv", "split.csv")
 PLAN_FILES = frozenset({PLAN_FILE, REPORT_FILE, *CSV_FILES})
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -75,6 +75,7 @@ def plan_texts(plan: Plan, catalog: Catalog, scenario: Scenario) -> dict[str, st
         "menu.csv": tables.menu(plan, catalog, scenario),
         "batches.csv": tables.batches(plan, catalog),
         "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
+        "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
     }
     return {
         PLAN_FILE: plan_json(plan),
@@ -186,8 +187,11 @@ def plan_schema() -> dict[str, Any]:
 
 
 def scenario_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a scenario file."""
-    return _schema(Scenario, written=False)
+    """Return the JSON Schema of a scenario file; its clients may stand in a roster."""
+    schema = _schema(Scenario, written=False)
+    schema["required"] = [name for name in schema["required"] if name != "clients"]
+    schema["oneOf"] = [{"required": ["clients"]}, {"required": ["roster"]}]
+    return schema
 
 
 def recipe_schema() -> dict[str, Any]:

@@ -18,6 +18,8 @@ from planopt.catalog.load import (
 from planopt.catalog.records import Recipe
 from planopt.catalog.validation import field_names
 from planopt.faults import Fault
+from planopt.scenario.kitchens import several_kitchens
+from planopt.scenario.parties import read_kitchens
 from planopt.scenario.reading import read_kitchen
 from planopt.scenario.records import Scenario
 
@@ -75,15 +77,26 @@ class _Checker:
 
     def _document(self, path: Path) -> None:
         document, faults = read_document(path)
+        kind = _kind(document) if document is not None else ""
         if document is None:
             self.faults.update(faults)
-        elif _kind(document) == "scenario":
-            self._scenario(path)
+        elif kind == "scenario":
+            self._scenario(path, document)
+        elif kind == "roster":
+            self._say(
+                path,
+                "this is a roster, and what its clients may eat depends on a scenario",
+                "name the scenario whose `roster` it is",
+                "unknown_file_kind",
+            )
         else:
             self._recipe(path)
 
-    def _scenario(self, path: Path) -> None:
-        self.faults.update(read_kitchen(path, self.catalogs).faults())
+    def _scenario(self, path: Path, document: Document) -> None:
+        if several_kitchens(document.data):
+            self.faults.update(read_kitchens(path, self.catalogs).all_faults())
+        else:
+            self.faults.update(read_kitchen(path, self.catalogs).faults())
 
     def _recipe(self, path: Path) -> None:
         """Check a recipe, with its catalog if it lies in one, without the catalog's own faults."""
@@ -123,18 +136,20 @@ class _Checker:
             return True
         kind = _kind(document)
         if kind == "scenario":
-            self._scenario(path)
+            self._scenario(path, document)
         elif kind == "recipe":
             self._recipe(path)
         return bool(kind)
 
 
 def _kind(document: Document) -> str:
-    """Tell a scenario from a recipe, even with a key misspelt; nothing for other files."""
+    """Tell a scenario, a recipe or a roster, even with a key misspelt; nothing for other files."""
     if not isinstance(document.data, dict):
         return ""
     keys = {str(key) for key in document.data}
-    if "clients" in keys:
+    if keys == {"clients"}:
+        return "roster"
+    if "clients" in keys or "roster" in keys:
         return "scenario"
     scenario = len(keys & set(field_names(Scenario)) - {"name", "meals"})
     recipe = len(keys & set(field_names(Recipe)) - {"name", "meals"})

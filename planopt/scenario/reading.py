@@ -50,34 +50,49 @@ def read_kitchen(
     `catalogs` keeps catalogs already read, by resolved folder, for the next scenario.
     """
     document, scenario, faults = read_scenario(scenario_path)
-    folder = catalog_folder(scenario_path, document)
-    if document is None or folder is None:
+    if document is None:
         return KitchenReading(scenario, None, None, tuple(faults))
-    if not folder.is_dir():
-        faults.append(
-            document.place(("catalog",)).fault(
-                "catalog",
-                str(folder),
-                "there is no such folder",
-                "write the catalog's folder relative to this file",
-                "catalog_missing",
-            )
-        )
+    folder, reading, found = read_catalog_of(scenario_path, document, catalogs)
+    faults += found
+    if reading is None:
         return KitchenReading(scenario, folder, None, tuple(faults))
-    catalogs = {} if catalogs is None else catalogs
-    key = folder.resolve()
-    if key not in catalogs:
-        catalogs[key] = read_catalog(folder)
-    reading = catalogs[key]
     if scenario is not None:
         faults += check_scenario(
-            _as_written(scenario, document),
+            as_written(scenario, document),
             reading.catalog,
             document.place,
             known={table: reading.positions.known(table) for table in REFERRED},
             complete=not reading.faults,
         )
     return KitchenReading(scenario, folder, reading, tuple(faults))
+
+
+def read_catalog_of(
+    scenario_path: Path,
+    document: Document,
+    catalogs: dict[Path, CatalogReading] | None = None,
+) -> tuple[Path | None, CatalogReading | None, list[Fault]]:
+    """Return the catalog folder that a scenario names, what was read of it, and its absence.
+
+    The faults of the catalog itself are in its reading.
+    """
+    folder = catalog_folder(scenario_path, document)
+    if folder is None:
+        return None, None, []
+    if not folder.is_dir():
+        missing = document.place(("catalog",)).fault(
+            "catalog",
+            str(folder),
+            "there is no such folder",
+            "write the catalog's folder relative to this file",
+            "catalog_missing",
+        )
+        return folder, None, [missing]
+    catalogs = {} if catalogs is None else catalogs
+    key = folder.resolve()
+    if key not in catalogs:
+        catalogs[key] = read_catalog(folder)
+    return folder, catalogs[key], []
 
 
 def catalog_folder(scenario_path: Path, document: Document | None) -> Path | None:
@@ -95,7 +110,7 @@ def catalog_folder(scenario_path: Path, document: Document | None) -> Path | Non
         return short
 
 
-def _as_written(scenario: Scenario, document: Document) -> Scenario:
+def as_written(scenario: Scenario, document: Document) -> Scenario:
     """Return the scenario with its cook days in the order of the file, as faults count them."""
     data = document.data
     entries = data.get("cook_days") if isinstance(data, dict) else None
