@@ -22,6 +22,8 @@ class ExitCode(IntEnum):
     NO_COMPLIANT_WEEK = 4
     NO_PLAN_IN_TIME = 5
     AUDIT_FAILED = 6
+    SOME_FAILED = 7
+    STOPPED = 8
 
 
 @dataclass(frozen=True, order=True)

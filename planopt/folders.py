@@ -59,6 +59,28 @@ def folder_beside(target: Path, owned: frozenset[str] = frozenset()) -> Iterator
         shutil.rmtree(fresh, ignore_errors=True)
 
 
+def file_beside(target: Path, text: str) -> None:
+    """Write a file beside its place and rename it, so that readers see the old or the new one.
+
+    Raises:
+        BadInput: the system refuses to write there.
+    """
+    fresh = target.parent / f".{target.name}.{secrets.token_hex(4)}.new"
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        fresh.write_text(text, encoding="utf-8", newline="\n")
+        os.replace(fresh, target)
+    except OSError as error:
+        raise bad_folder(
+            target,
+            f"the system refuses to write here: {error.strerror or error}",
+            "choose another folder, or free the space or the rights it needs",
+            "folder_unwritable",
+        ) from error
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
 def _swap(fresh: Path, target: Path, old: Path, owned: frozenset[str]) -> None:
     if not target.exists():
         fresh.rename(target)

@@ -21,7 +21,7 @@ from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.solve.whynot import lone_failures
 
-__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan"]
+__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "reported"]
 
 
 def make_plan(
@@ -57,7 +57,7 @@ def make_plan(
         solver=f"HiGHS {version('highspy')}",
         solver_status=result.solver_status,
         bound_composition=result.composition,
-        settings=_reported(settings),
+        settings=reported(settings),
     )
     source = Source(
         scenario_file=kitchen.scenario_path.as_posix(),
@@ -80,7 +80,8 @@ def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
     return findings or check_timetables(schedule_cook_days(*given), *given)
 
 
-def _reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
+def reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
+    """Return settings as a plan tells them."""
     told: dict[str, str | float | int | bool] = {}
     for name, value in settings.model_dump().items():
         if name == "options":

@@ -44,6 +44,7 @@ CSV_FILES = (
     "schedule.csv",
     "containers.csv",
     "leftovers.csv",
+    "split.csv",
 )
 PLAN_FILES = frozenset(
     {
@@ -113,6 +114,7 @@ def csv_texts(
             "schedule.csv": worktables.schedule(schedules, catalog),
             "containers.csv": worktables.containers(boxes, catalog),
             "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
+            "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
         }
     return {name: csv_text(frame, plan.currency) for name, frame in frames.items()}
 
@@ -252,8 +254,11 @@ def plan_schema() -> dict[str, Any]:
 
 
 def scenario_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a scenario file."""
-    return _schema(Scenario, written=False)
+    """Return the JSON Schema of a scenario file; its clients may stand in a roster."""
+    schema = _schema(Scenario, written=False)
+    schema["required"] = [name for name in schema["required"] if name != "clients"]
+    schema["oneOf"] = [{"required": ["clients"]}, {"required": ["roster"]}]
+    return schema
 
 
 def recipe_schema() -> dict[str, Any]:

@@ -27,6 +27,7 @@ from planopt.report.words import (
 from planopt.scenario.records import Client, Scenario
 
 _MOST_USES_SHOWN = 3
+_SHARES = ("groceries", "visits", "pays")
 
 
 def _summary(plan: Plan) -> str:
@@ -212,6 +213,22 @@ def _windows(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     )
 
 
+def _split(plan: Plan, scenario: Scenario) -> str:
+    rows = [
+        (md(row["client"]), *(money(row[name], plan.currency) for name in _SHARES))
+        for row in tables.records(tables.split(plan, scenario))
+    ]
+    return "\n\n".join(
+        [
+            "## Who pays what",
+            "The price of each food goes by the grams of it that each client eats, leftovers and "
+            "waste of it included; shop visits go by the sums so found. The shares add up to the "
+            "bill exactly.",
+            table(("Client", "Groceries", "Visits", f"Pays, {plan.currency}"), rows, (1, 2, 3)),
+        ]
+    )
+
+
 def _cautions(plan: Plan) -> str:
     return "\n\n".join(["## Cautions", "\n".join(f"- {md_block(text)}" for text in plan.cautions)])
 
@@ -249,6 +266,7 @@ def report_markdown(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         _summary(plan),
         _clients(plan, catalog, scenario),
         _shopping(plan, catalog, scenario),
+        *([_split(plan, scenario)] if len(scenario.clients) > 1 else []),
         cook_sheets(plan, catalog, scenario),
         storage_notes(plan, catalog, scenario),
         _leftovers(plan, catalog),

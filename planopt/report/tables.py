@@ -15,10 +15,12 @@ import pandas as pd
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan, Portion, Purchase
+from planopt.plan.split import split_bill
 from planopt.report.kitchen import hands_on_minutes
 from planopt.report.words import food_name, pack_text, plain, seller_name, version_words
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.windows import day_windows, window_bounds
+from planopt.units import from_minor
 
 MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 # Sums of solver values miss a bound by dust; this much of the bound is not a miss.
@@ -139,6 +141,22 @@ def seller_totals(plan: Plan, catalog: Catalog) -> pd.DataFrame:
             for day, seller in keys
         ],
         whole=("shop_day", "lines"),
+    )  # fmt: skip
+
+
+def split(plan: Plan, scenario: Scenario) -> pd.DataFrame:
+    """Return what each client pays of the bill; the column `pays` adds up to it exactly."""
+    names = _client_names(scenario)
+    return frame(
+        ("client_id", "client", "groceries", "visits", "pays"),
+        [
+            (
+                share.client_id, names[share.client_id],
+                *(from_minor(minor, plan.currency)
+                  for minor in (share.groceries_minor, share.visits_minor, share.total_minor)),
+            )
+            for share in split_bill(plan, list(names))
+        ],
     )  # fmt: skip
 
 

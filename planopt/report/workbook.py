@@ -34,7 +34,7 @@ _DECIMALS = {
 # Digits kept of a measured number, as in the CSV files; the rest is dust of the solver.
 _DIGITS = 4
 _UNITS = ("g", "kcal", "min")
-_MONEY = ("price_each", "price", "total", "value")
+_MONEY = ("price_each", "price", "total", "value", "groceries", "visits", "pays")
 # The longest text that a cell can hold, by the file format.
 _MOST_CHARACTERS = 32_767
 
@@ -185,6 +185,7 @@ def workbook_bytes(
             ("Schedule", worktables.schedule(schedules, catalog)),
             ("Containers", worktables.containers(boxes, catalog)),
             ("Leftovers", tables.leftovers(plan)),
+            ("Who pays", tables.split(plan, scenario)),
             ("On hand", tables.on_hand(plan, catalog, scenario)),
             ("Days", tables.day_totals(plan, catalog, scenario)),
             ("Week", tables.week_totals(plan, catalog, scenario)),

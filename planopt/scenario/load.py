@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from planopt.catalog.documents import read_document
 from planopt.catalog.load import catalog_sha256
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
+from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.paths import check_paths, check_paths_and_warn
 from planopt.scenario.reading import read_kitchen, read_scenario
 from planopt.scenario.records import Scenario
@@ -62,11 +64,17 @@ def scenario_sha256(path: Path, stock_paths: Sequence[Path] = ()) -> str:
 
 
 def load_kitchen(scenario_path: Path) -> Kitchen:
-    """Read and check a scenario and its catalog.
+    """Read and check a scenario of one kitchen, and its catalog.
 
     Raises:
         BadInput: with every fault of every file.
     """
+    document, _ = read_document(scenario_path)
+    if document is not None and several_kitchens(document.data):
+        why = "this scenario speaks of households or a roster, and one plan is for one kitchen"
+        mend = "plan it with `planopt weeks`"
+        fault = document.place().fault("", scenario_path.name, why, mend, "several_kitchens")
+        raise BadInput([fault])
     reading = read_kitchen(scenario_path)
     faults = reading.faults()
     if faults or not (reading.scenario and reading.catalog and reading.catalog_folder):

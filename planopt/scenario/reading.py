@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from planopt.catalog.validation import validate
 from planopt.faults import Fault
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
-from planopt.scenario.stockfiles import STOCK_CHECKS, read_stock_files, with_stock
+from planopt.scenario.stockfiles import STOCK_CHECKS, StockReading, read_stock_files, with_stock
 
 _DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
 
@@ -55,39 +56,67 @@ def read_kitchen(
     stock, stock_faults = read_stock_files(scenario_path, document, written)
     faults += stock_faults
     scenario = None if written is None else with_stock(written, stock)
-    folder = catalog_folder(scenario_path, document)
-    if document is None or folder is None:
+    if document is None:
         return KitchenReading(scenario, None, None, tuple(faults))
-    if not folder.is_dir():
-        faults.append(
-            document.place(("catalog",)).fault(
-                "catalog",
-                str(folder),
-                "there is no such folder",
-                "write the catalog's folder relative to this file",
-                "catalog_missing",
-            )
-        )
+    folder, reading, found = read_catalog_of(scenario_path, document, catalogs)
+    faults += found
+    if reading is None:
         return KitchenReading(scenario, folder, None, tuple(faults))
-    catalogs = {} if catalogs is None else catalogs
-    key = folder.resolve()
-    if key not in catalogs:
-        catalogs[key] = read_catalog(folder)
-    reading = catalogs[key]
     if written is not None:
         known = {table: reading.positions.known(table) for table in REFERRED}
         complete = not reading.faults
         faults += check_scenario(
-            _as_written(written, document), reading.catalog, document.place, known, complete
+            as_written(written, document), reading.catalog, document.place, known, complete
         )
-        for file in stock:
-            entries = written.model_copy(update={"stock": file.content.stock})
-            place = file.document.place
-            faults += check_scenario(
-                entries, reading.catalog, place, known, complete, checks=STOCK_CHECKS
-            )
+        faults += check_stock_files(stock, written, reading)
     paths = tuple(file.path for file in stock)
     return KitchenReading(scenario, folder, reading, tuple(faults), paths)
+
+
+def check_stock_files(
+    stock: Sequence[StockReading], scenario: Scenario, reading: CatalogReading
+) -> list[Fault]:
+    """Return the faults of the entries of stock files against the catalog, each at its place."""
+    known = {table: reading.positions.known(table) for table in REFERRED}
+    faults: list[Fault] = []
+    for file in stock:
+        faults += check_scenario(
+            scenario.model_copy(update={"stock": file.content.stock}),
+            reading.catalog,
+            file.document.place,
+            known,
+            complete=not reading.faults,
+            checks=STOCK_CHECKS,
+        )
+    return faults
+
+
+def read_catalog_of(
+    scenario_path: Path,
+    document: Document,
+    catalogs: dict[Path, CatalogReading] | None = None,
+) -> tuple[Path | None, CatalogReading | None, list[Fault]]:
+    """Return the catalog folder that a scenario names, what was read of it, and its absence.
+
+    The faults of the catalog itself are in its reading.
+    """
+    folder = catalog_folder(scenario_path, document)
+    if folder is None:
+        return None, None, []
+    if not folder.is_dir():
+        missing = document.place(("catalog",)).fault(
+            "catalog",
+            str(folder),
+            "there is no such folder",
+            "write the catalog's folder relative to this file",
+            "catalog_missing",
+        )
+        return folder, None, [missing]
+    catalogs = {} if catalogs is None else catalogs
+    key = folder.resolve()
+    if key not in catalogs:
+        catalogs[key] = read_catalog(folder)
+    return folder, catalogs[key], []
 
 
 def catalog_folder(scenario_path: Path, document: Document | None) -> Path | None:
@@ -105,7 +134,7 @@ def catalog_folder(scenario_path: Path, document: Document | None) -> Path | Non
         return short
 
 
-def _as_written(scenario: Scenario, document: Document) -> Scenario:
+def as_written(scenario: Scenario, document: Document) -> Scenario:
     """Return the scenario with its cook days in the order of the file, as faults count them."""
     data = document.data
     entries = data.get("cook_days") if isinstance(data, dict) else None

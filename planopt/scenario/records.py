@@ -54,6 +54,9 @@ class Client(Record):
 
     client_id: Id = Field(alias="id")
     name: str = Field(min_length=1)
+    household: Id | None = Field(
+        default=None, description="the kitchen to eat from; default: as `kitchen` says"
+    )
     meals: tuple[Id, ...] | None = Field(
         default=None, description="meals eaten each day; default: the scenario's meals"
     )
@@ -137,6 +140,20 @@ class RecipeChoice(Record):
     exclude: tuple[Id, ...] = ()
 
 
+class Household(Record):
+    """A kitchen for some of the clients; whatever is left out is as the scenario says."""
+
+    household_id: Id = Field(alias="id")
+    name: str = Field(default="", description="for reports; default: the id")
+    cook_days: tuple[CookDay, ...] | None = Field(default=None, min_length=1)
+    shop_days: tuple[PrepDay, ...] | None = None
+    sellers: tuple[Id, ...] | None = None
+    visit_cost: Decimal | None = Field(default=None, ge=0)
+    budget: Decimal | None = Field(default=None, ge=0)
+    recipes: RecipeChoice | None = None
+    stock: tuple[Stock, ...] | None = None
+
+
 class Scenario(Record):
     """A whole scenario."""
 
@@ -171,6 +188,16 @@ class Scenario(Record):
     stock: tuple[Stock, ...] = ()
     stock_files: tuple[str, ...] = Field(
         default=(), description="files with more stock, relative to this file"
+    )
+    kitchen: Literal["shared", "separate"] = Field(
+        default="shared",
+        description="clients who name no household share one kitchen, or each has their own",
+    )
+    households: tuple[Household, ...] = Field(
+        default=(), description="what differs from this scenario in the households of clients"
+    )
+    roster: str | None = Field(
+        default=None, description="file of the clients (CSV or YAML), relative to this file"
     )
     clients: tuple[Client, ...] = Field(min_length=1)
 

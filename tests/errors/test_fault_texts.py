@@ -621,6 +621,14 @@ WARNINGS = (
 
 # Codes that only `check_paths` gives, or that need a file system or an encoding of their own.
 TESTED_BELOW = {"not_a_file", "file_unreadable", "unknown_file_kind", "nothing_to_check"}
+# Faults of rosters and households, with their exact texts in tests/unit/test_rosters.py.
+TESTED_BELOW |= {
+    "several_kitchens",
+    "clients_twice",
+    "not_a_pair",
+    "budget_not_own",
+    "budgets_differ",
+}
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}
 

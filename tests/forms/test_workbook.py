@@ -26,7 +26,7 @@ from report_samples import sample_catalog, sample_plan, sample_scenario
 
 SHEETS = [
     "Summary", "Menu", "Groceries", "Shop visits", "Batches", "Schedule", "Containers",
-    "Leftovers", "On hand", "Days", "Week",
+    "Leftovers", "Who pays", "On hand", "Days", "Week",
 ]  # fmt: skip
 
 
@@ -77,7 +77,15 @@ def test_money_is_a_number_with_the_decimals_of_its_currency() -> None:
 @pytest.mark.parametrize(("currency", "places"), [("JPY", "#,##0"), ("KWD", "#,##0.000")])
 def test_other_currencies_have_their_own_decimals(currency: str, places: str) -> None:
     """ISO 4217: the yen has no minor unit, the Kuwaiti dinar a thousandth."""
-    plan = sample_plan().model_copy(update={"currency": currency})
+    sample = sample_plan()
+    # Whole amounts, which every currency can pay.
+    bought = [p.model_copy(update={"price": round(p.price, 0)}) for p in sample.purchases]
+    paid = sample.solution.model_copy(
+        update={"grocery_cost": sum(p.price for p in bought), "visit_cost": Decimal(0)}
+    )
+    plan = sample.model_copy(
+        update={"currency": currency, "purchases": tuple(bought), "solution": paid}
+    )
     book = _open(_bytes(plan, sample_catalog(), sample_scenario()))
     assert {c.number_format for c in _column(book["Groceries"], f"Price, {currency}")} == {places}
 

@@ -6,6 +6,7 @@ import itertools
 import re
 import subprocess
 import sys
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -172,6 +173,18 @@ def test_totals_and_days_of_the_sample(sample: dict[str, str]) -> None:
     assert totals == {"groceries": "15.10", "shares": "15.10"}
     feet = [e.text for foot in found.iter("tfoot") for e in foot.iter("td") if e.text]
     assert {"12.70", "2.40"} <= set(feet)
+
+
+def test_who_pays_what_adds_up_to_the_bill(sample: dict[str, str]) -> None:
+    """Each client has a row, and what they pay together is groceries and visits of the plan."""
+    (table,) = [
+        t for t in tree(sample["report"]).iter("table")
+        if "Shares of the bill" in (t.findtext("caption") or "")
+    ]  # fmt: skip
+    pays = [Decimal(row.findall("td")[-1].text) for row in table.find("tbody").findall("tr")]
+    solution = sample_plan().solution
+    assert len(pays) == len(sample_scenario().clients) > 1
+    assert sum(pays) == solution.grocery_cost + solution.visit_cost
 
 
 def test_cautions_stand_where_they_matter() -> None:

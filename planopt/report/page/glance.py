@@ -90,6 +90,19 @@ def _cost_table(plan: Plan, scenario: Scenario, costs: _Costs) -> Row:
     return {"rows": rows, "total": money(everything, plan.currency)}
 
 
+def _pay_table(plan: Plan, scenario: Scenario) -> list[Row]:
+    """Return what each client pays of the bill; nothing for one client, who pays it all."""
+    if len(scenario.clients) < 2:
+        return []
+    return [
+        {
+            "who": row["client"],
+            **{name: money(row[name], plan.currency) for name in ("groceries", "visits", "pays")},
+        }
+        for row in tables.records(tables.split(plan, scenario))
+    ]
+
+
 def _dish_table(plan: Plan, catalog: Catalog, costs: _Costs) -> list[Row]:
     by_batch = {
         (p.recipe_id, p.version, p.cook_day): p.nutrients.get("energy_kcal", 0.0) / p.servings
@@ -242,6 +255,7 @@ def glance(plan: Plan, catalog: Catalog, scenario: Scenario) -> Row:
             for c in scenario.clients
         ],
         "costs": _cost_table(plan, scenario, costs),
+        "pays": _pay_table(plan, scenario),
         "dishes": _dish_table(plan, catalog, costs),
         "currency": plan.currency,
     }
