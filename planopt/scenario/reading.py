@@ -12,6 +12,7 @@ from planopt.catalog.validation import validate
 from planopt.faults import Fault
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
+from planopt.scenario.variantchecks import check_variants
 
 _DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
 
@@ -72,6 +73,13 @@ def read_kitchen(
     if scenario is not None:
         faults += check_scenario(
             _as_written(scenario, document),
+            reading.catalog,
+            document.place,
+            known={table: reading.positions.known(table) for table in REFERRED},
+            complete=not reading.faults,
+        )
+        faults += check_variants(
+            scenario,
             reading.catalog,
             document.place,
             known={table: reading.positions.known(table) for table in REFERRED},
