@@ -12,6 +12,7 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan
+from planopt.plan.reread import decisions_of
 from planopt.problem.build import build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.load import Kitchen, load_kitchen
@@ -19,7 +20,7 @@ from planopt.scenario.records import StockFile
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
-from planopt.solve.whynot import lone_failures
+from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
 __all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "reported"]
 
@@ -28,20 +29,34 @@ def make_plan(
     kitchen: Kitchen,
     settings: SolveSettings | None = None,
     progress: ProgressCallback | None = None,
+    start: Plan | None = None,
+    *,
+    explain_s: float = EXPLAIN_SECONDS,
 ) -> Plan:
     """Return the cheapest compliant plan found, audited.
 
+    `start` is a plan of this or another kitchen; what still fits of it is where the search begins.
+    When no week complies, up to `explain_s` seconds more, and no more than the time limit, go into
+    finding out why; 0 asks for no explanation.
+
     Raises:
-        NoCompliantWeek: proven; names the clients and windows that fail alone.
+        NoCompliantWeek: proven; `explanation` has the clash and what would end it.
         NoPlanInTime: the limit came before any compliant plan.
         AuditFailed: the plan found does not hold; it is not returned.
         BadOption: a solver option is unknown or refused.
     """
     settings = settings or SolveSettings()
     problem = build_problem(kitchen.catalog, kitchen.scenario)
-    result = search(problem, settings, progress)
+    begin = None if start is None else decisions_of(start, problem)
+    result = search(problem, settings, progress, begin)
     if result.infeasible:
-        raise NoCompliantWeek(lone_failures(problem, settings))
+        seconds = min(explain_s, settings.time_limit_s)
+        if seconds <= 0:
+            raise NoCompliantWeek(["Why was not asked."])
+        explanation = explain(
+            kitchen.catalog, kitchen.scenario, settings, seconds=seconds, proven=True
+        )
+        raise NoCompliantWeek(explanation.sentences, explanation)
     if result.decisions is None:
         raise NoPlanInTime(
             f"no compliant plan was found within the limit ({result.solver_status}); nothing is "

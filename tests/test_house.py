@@ -1,8 +1,9 @@
 """The house has one direction: what a module may import, read from its import statements.
 
 faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, cookday, carry, audit and
-report stand beside these with their own short lists; pipeline is above them, runs plans many
-kitchens through it, overview reads what runs has written, and cli is on top.
+report stand beside these with their own short lists, whynot above all of them, and pipeline above
+that. Through it runs plans many kitchens, and whatif changed ones; overview reads what runs has
+written; cli is on top.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ _PROBLEM = (*_SCENARIO, "problem")
 _MODEL = (*_PROBLEM, "model")
 _TOP = ("pipeline", "cli", "__main__")
 # Part of the house -> what it may import from the top.
-ABOVE_PIPELINE = {"runs": ("pipeline",)}
+ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",)}
 
 # Part of the house -> the parts and modules it may import besides itself.
 ALLOWED: dict[str, tuple[str, ...]] = {
@@ -69,6 +70,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "runs.records",
         "runs.run.RunMoment",
     ),
+    "whynot": (*_MODEL, "solve", "plan", "audit"),
+    "whatif": (*_MODEL, "solve", "plan", "audit", "report", "whynot", "pipeline"),
 }
 
 # Outside package -> the places that may import it.
@@ -76,6 +79,7 @@ FENCED = {
     "highspy": ("solve", "pipeline"),
     "pulp": ("model", "solve.matrix"),
     "distributed": ("runs.cluster",),
+    "matplotlib": ("report.page.figures", "whatif.pictures"),
 }
 
 MODULES = sorted(HOUSE.rglob("*.py"))
@@ -123,7 +127,7 @@ def test_every_part_of_the_house_has_its_rule() -> None:
 
 
 def test_nothing_imports_the_top() -> None:
-    """The library does not know its command line; only it, and runs, know the pipeline."""
+    """The library does not know its command line; only it, runs and whatif know the pipeline."""
     for path in MODULES:
         if _dotted(path).split(".")[0] not in _TOP:
             allowed = ABOVE_PIPELINE.get(_dotted(path).split(".")[0], ())
@@ -133,6 +137,16 @@ def test_nothing_imports_the_top() -> None:
                 if _within(name, _TOP) and not _within(name, allowed)
             ]
             assert tops == [], f"{_dotted(path)} imports {tops}"
+
+
+def test_what_if_is_used_by_the_command_line_alone() -> None:
+    """What stands above the pipeline is not reached into from below."""
+    users = {
+        _dotted(path).split(".")[0]
+        for path in MODULES
+        if any(_within(name, ("planopt.whatif",)) for name in _imports(path))
+    }
+    assert users == {"whatif", "cli"}
 
 
 @pytest.mark.parametrize("package", FENCED)

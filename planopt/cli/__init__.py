@@ -1,4 +1,4 @@
-"""The command line: plan, show, weeks, overview, check, audit, carry, new, schema."""
+"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import files, plans, weeks
+from planopt.cli import files, plans, weeks, whatif
 
 app = typer.Typer(
     name="planopt",
@@ -41,6 +41,7 @@ for _command in (
     plans.show,
     weeks.weeks,
     weeks.overview,
+    whatif.whatif,
     files.check,
     plans.audit,
     plans.carry,

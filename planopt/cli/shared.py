@@ -29,6 +29,8 @@ def _error_dict(error: PlanoptError) -> dict[str, Any]:
             data["faults"] = [fault.as_dict() for fault in error.faults]
         case NoCompliantWeek():
             data["reasons"] = list(error.reasons)
+            if error.explanation is not None:
+                data["explanation"] = error.explanation.as_dict()
         case AuditFailed():
             data["findings"] = list(error.findings)
         case _:

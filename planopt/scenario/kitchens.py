@@ -68,6 +68,7 @@ def kitchen_scenario(
 
     What the common scenario says holds for every kitchen, unless its household says otherwise. The
     stock of its stock files stands in `stock` already, so that the kitchen names no such file.
+    Variants are left out: they are no part of the plan, and may name clients of other kitchens.
     """
     own: Mapping[str, object] = {}
     if household is not None:
@@ -80,6 +81,7 @@ def kitchen_scenario(
         update={
             "name": f"{common.name}: {name}",
             "stock_files": (),
+            "variants": (),
             "kitchen": SHARED,
             "households": (),
             "roster": None,

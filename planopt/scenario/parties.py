@@ -22,6 +22,7 @@ from planopt.scenario.reading import as_written, check_stock_files, read_catalog
 from planopt.scenario.records import Client, Household, Scenario
 from planopt.scenario.rosters import read_roster
 from planopt.scenario.stockfiles import read_stock_files, with_stock
+from planopt.scenario.variantchecks import check_variants
 from planopt.units import minor_digits, to_minor
 
 # Stands in for the clients while the rest of a scenario is checked; its own faults are dropped.
@@ -184,7 +185,13 @@ class _Check:
         def locate(path: Path) -> Place:
             return _NOWHERE if path[0] == "clients" else self.document.place(path)
 
-        return self._faults(as_written(self.common, self.document), locate)
+        known = {table: self.catalog.positions.known(table) for table in REFERRED}
+        # No client is known here to check variants with, and no kitchen takes them over.
+        plain = self.common.model_copy(update={"variants": ()})
+        return [
+            *self._faults(as_written(self.common, self.document), locate),
+            *check_variants(plain, self.catalog.catalog, locate, known),
+        ]
 
     def household_faults(self, household: Household, place: int) -> list[Fault]:
         """Return faults of what a household says for itself."""

@@ -14,6 +14,7 @@ from planopt.faults import Fault
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
 from planopt.scenario.stockfiles import STOCK_CHECKS, StockReading, read_stock_files, with_stock
+from planopt.scenario.variantchecks import check_variants
 
 _DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
 
@@ -68,6 +69,7 @@ def read_kitchen(
         faults += check_scenario(
             as_written(written, document), reading.catalog, document.place, known, complete
         )
+        faults += check_variants(written, reading.catalog, document.place, known, complete)
         faults += check_stock_files(stock, written, reading)
     paths = tuple(file.path for file in stock)
     return KitchenReading(scenario, folder, reading, tuple(faults), paths)

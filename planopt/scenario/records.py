@@ -154,6 +154,63 @@ class Household(Record):
     stock: tuple[Stock, ...] | None = None
 
 
+class PriceChange(Record):
+    """Prices of one food, or of everything one seller sells, moved by percent or by an amount."""
+
+    food: Id | None = None
+    seller: Id | None = None
+    percent: float | None = Field(default=None, ge=-100, description="added to each price")
+    amount: Decimal | None = Field(default=None, description="money added to each pack's price")
+
+
+class WindowChange(Record):
+    """One client's window of one nutrient, moved by an amount or to a value.
+
+    `day` is a single day; without it every day, or with `week` the whole plan.
+    """
+
+    client: Id
+    nutrient: str
+    day: Day | None = None
+    week: bool = False
+    min: float | None = Field(default=None, ge=0, description="new least amount")
+    max: float | None = Field(default=None, ge=0, description="new most amount")
+    min_by: float | None = Field(default=None, description="added to the least amount")
+    max_by: float | None = Field(default=None, description="added to the most amount")
+
+
+class AwayChange(Record):
+    """Days on which one client needs no food; no days = not in this plan at all."""
+
+    client: Id
+    days: tuple[Day, ...] = ()
+
+
+class Variant(Record):
+    """Named changes to a scenario, made together, for `planopt whatif`."""
+
+    name: str = Field(min_length=1)
+    budget: Decimal | None = Field(default=None, ge=0, description="new budget")
+    prices: tuple[PriceChange, ...] = ()
+    unavailable: tuple[Id, ...] = Field(default=(), description="foods that no shop has")
+    recipes_in: tuple[Id, ...] = ()
+    recipes_out: tuple[Id, ...] = ()
+    windows: tuple[WindowChange, ...] = ()
+    clients_added: tuple[Client, ...] = ()
+    clients_alike: tuple[Id, ...] = Field(
+        default=(), description="one more client like each of these"
+    )
+    away: tuple[AwayChange, ...] = ()
+    cook_days: tuple[CookDay, ...] = Field(
+        default=(), description="added, or in place of the cook day of that day"
+    )
+    cook_days_out: tuple[PrepDay, ...] = ()
+    stock: tuple[Stock, ...] = Field(
+        default=(), description="in place of all stock of the same foods"
+    )
+    stock_gone: tuple[Id, ...] = Field(default=(), description="foods no longer on hand")
+
+
 class Scenario(Record):
     """A whole scenario."""
 
@@ -200,6 +257,12 @@ class Scenario(Record):
         default=None, description="file of the clients (CSV or YAML), relative to this file"
     )
     clients: tuple[Client, ...] = Field(min_length=1)
+    importance: tuple[str, ...] = Field(
+        default=(),
+        description="nutrients, the most important first, where not every window can be met; "
+        "default: energy, then protein; all others come last, together",
+    )
+    variants: tuple[Variant, ...] = Field(default=(), description="changes for `planopt whatif`")
 
     @field_validator("cook_days", mode="after")
     @classmethod

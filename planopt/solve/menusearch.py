@@ -10,7 +10,7 @@ import random
 from dataclasses import dataclass
 from math import inf
 
-from planopt.model.daymenus import MenuTable
+from planopt.model.daymenus import DayMenu, MenuTable
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.bound import BoundWorker, WeeklyArrays, safe_bound, weekly_arrays
@@ -79,8 +79,10 @@ class _State:
         return self.close_enough() or self.clock.over()
 
 
-def search_menus(problem: Problem, settings: SolveSettings, clock: Clock) -> SearchResult:
-    """Search a problem of one dish a meal; see `supports_menus`.
+def search_menus(
+    problem: Problem, settings: SolveSettings, clock: Clock, start: Decisions | None = None
+) -> SearchResult:
+    """Search a problem of one dish a meal, from the menus of `start`; see `supports_menus`.
 
     Raises:
         BadOption: from the settings.
@@ -97,6 +99,8 @@ def search_menus(problem: Problem, settings: SolveSettings, clock: Clock) -> Sea
         if beside:
             state.worker.start(arrays, _worker_settings(single, clock.left()))
         state.local = LocalSearch(problem, tables, settings.seed)
+        if start is not None:
+            state.local.load(_whole_menus(problem, tables, start))
         _first_walk(state, single)
         seen = dive(arrays, single)
         if seen.infeasible:
@@ -176,6 +180,29 @@ def _walk(state: _State, settings: SolveSettings, seconds: float) -> None:
         return
     local.improve(over, _WALK_MOVES)
     _realize(state, settings)
+
+
+def _whole_menus(
+    problem: Problem, tables: list[MenuTable], start: Decisions
+) -> dict[tuple[int, int], DayMenu]:
+    """Return the days of a week that are whole and within the windows of this problem."""
+    chosen = {i: (j, amount) for (i, j), amount in start.servings.items()}
+    found = {}
+    for g, group in enumerate(problem.groups):
+        for d, slots in enumerate(group.slots):
+            if not all(i in chosen and chosen[i][1] in tables[g].sizes for i in slots):
+                continue
+            amounts = [
+                (problem.dishes[problem.slots[i].options[chosen[i][0]].dish], chosen[i][1])
+                for i in slots
+            ]
+            if len({dish.recipe_id for dish, _ in amounts}) == len(amounts) and all(
+                low - 1e-7 <= sum(dish.nutrients[n] * amount for dish, amount in amounts)
+                and sum(dish.nutrients[n] * amount for dish, amount in amounts) <= high + 1e-7
+                for n, (low, high) in group.windows.items()
+            ):
+                found[g, d] = DayMenu(g, tuple(chosen[i] for i in slots))
+    return found
 
 
 def _first_walk(state: _State, settings: SolveSettings) -> None:

@@ -92,7 +92,7 @@ def test_each_failure_is_its_clients_own(tmp_path: Path) -> None:
     causes = {c.client_id: c for k in result.index.kitchens for c in k.clients}
     assert "did you mean 'milk'?" in causes["bad"].cause
     assert causes["bad"].exit_code == ExitCode.BAD_INPUT
-    assert "protein_g from 500 to any" in causes["ian"].cause
+    assert "Ian: Protein at least 500 g a day." in causes["ian"].cause
     assert causes["hob"].exit_code == ExitCode.NO_COMPLIANT_WEEK
     # Without milk there is no breakfast in this catalog, which the check sees before solving.
     assert "[meal_without_recipe]" in causes["hue"].cause

@@ -30,19 +30,24 @@ from planopt.faults import ExitCode
 from planopt.overview.files import OVERVIEW_FILES
 from planopt.report.files import PLAN_FILES
 from planopt.runs.layout import INDEX_FILE
+from planopt.scenario.changewords import FORMS
 from planopt.scenario.load import check_paths
 from planopt.scenario.parties import load_kitchens
 from planopt.scenario.records import (
     Appliances,
     Away,
+    AwayChange,
     Client,
     CookDay,
     Household,
     Portions,
+    PriceChange,
     RecipeChoice,
     Scenario,
     Stock,
     StockFile,
+    Variant,
+    WindowChange,
 )
 from planopt.scenario.rosters import COLUMNS
 
@@ -185,6 +190,34 @@ def test_readme_lists_the_fields_of_a_scenario(record: type[Scenario] | type[Cli
     assert {name for names in mine for name in names} == set(field_names(record))
 
 
+def test_readme_lists_the_fields_of_a_variant() -> None:
+    """The table has every kind of change, and no other."""
+    cells = [row[0] for row in rows_under(README, "### Variants of a scenario")]
+    named = [name for cell in cells for name in re.findall(r"`(\w+)`", cell)]
+    assert sorted(named) == sorted(field_names(Variant))
+    section = README.split("\n### Variants of a scenario", 1)[1].split("\n## ", 1)[0]
+    for record in (PriceChange, WindowChange, AwayChange):
+        for name in field_names(record):
+            assert re.search(rf"\b{name}\b", section), name
+
+
+def test_readme_shows_every_form_of_a_change_in_words() -> None:
+    """Each form that the command line understands stands in the list, and is understood."""
+    section = README.split("Changes in words:", 1)[1].split("\n\n", 1)[0]
+    shown = re.findall(r"`([^`]+)`", section)
+    forms = [pattern for _, pattern, _ in FORMS]
+    words = {"FOOD": "egg", "SELLER": "shop", "RECIPE": "soup", "CLIENT": "ana", "NUTRIENT": "fat"}
+    told = []
+    for text in shown:
+        for word, example in words.items():
+            text = text.replace(word, example)
+        told.append(text)
+    for text in told:
+        assert any(re.fullmatch(pattern, text) for pattern in forms), text
+    for pattern in forms:
+        assert any(re.fullmatch(pattern, text) for text in told), pattern
+
+
 def test_readme_names_the_fields_inside_fields() -> None:
     """Nothing that a user may write in a scenario or a recipe goes unnamed."""
     for record in (CookDay, Appliances, Stock, StockFile, RecipeChoice, Away, Portions):
@@ -198,10 +231,12 @@ def test_readme_names_the_fields_inside_fields() -> None:
 
 def test_examples_of_the_readme_are_sound(tmp_path: Path) -> None:
     """The recipe, the scenarios and the roster shown are accepted, with the shipped catalog."""
-    recipe, scenario, many = fenced(README, "yaml")
+    recipe, scenario, variants, many = fenced(README, "yaml")
     (roster,) = fenced(README, "csv")
     assert "lines" in yaml.safe_load(recipe)
     assert "clients" in yaml.safe_load(scenario)
+    assert "variants" in yaml.safe_load(variants)
+    scenario = f"{scenario}\n{variants}"
     shutil.copytree(ROOT / "catalogs", tmp_path / "catalogs")
     (tmp_path / "catalogs" / "recipes" / "of_the_readme.yaml").write_text(recipe, encoding="utf-8")
     (tmp_path / "scenarios").mkdir()

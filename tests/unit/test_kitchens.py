@@ -158,6 +158,25 @@ def test_a_fault_of_a_stock_file_is_everybodys(tmp_path: Path) -> None:
     assert len(reading.faults) == 2
 
 
+def test_variants_stay_with_the_common_scenario(tmp_path: Path) -> None:
+    """A kitchen keeps the order of importance, checked for all, and takes over no variant."""
+    path = write_kitchen(
+        tmp_path,
+        importance=["protein_g"],
+        variants=[{"name": "Ben away", "away": [{"client": "ben", "days": [1]}]}],
+        clients=[_client("ana", household="hill"), _client("ben")],
+    )
+    hill, shared = (part.scenario for part in load_kitchens(path).parts)
+    assert hill is not None
+    assert shared is not None
+    assert hill.variants == shared.variants == ()
+    assert hill.importance == shared.importance == ("protein_g",)
+    wrong = write_kitchen(
+        tmp_path, importance=["proteen_g"], clients=[_client("ana", household="hill")]
+    )
+    assert [fault.code for fault in read_kitchens(wrong).faults] == ["unknown_nutrient"]
+
+
 def test_equal_input_gives_equal_text(tmp_path: Path) -> None:
     """Reading twice gives the same text for every kitchen, to the letter."""
     clients = [_client("ana", household="hill"), _client("ben")]
