@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from difflib import get_close_matches
 from enum import IntEnum
+from typing import Any, Protocol
 
 
 class ExitCode(IntEnum):
@@ -22,6 +23,8 @@ class ExitCode(IntEnum):
     NO_COMPLIANT_WEEK = 4
     NO_PLAN_IN_TIME = 5
     AUDIT_FAILED = 6
+    SOME_FAILED = 7
+    STOPPED = 8
 
 
 @dataclass(frozen=True, order=True)
@@ -66,13 +69,24 @@ class BadInput(PlanoptError):
         super().__init__("\n".join(fault.text() for fault in self.faults))
 
 
+class Explains(Protocol):
+    """What tells as plain data why no week complies; see `planopt.whynot.explain`."""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the explanation as plain data, for JSON."""
+
+
 class NoCompliantWeek(PlanoptError):
-    """The solver proved that no plan meets every hard constraint; `reasons` are sentences."""
+    """The solver proved that no plan meets every hard constraint; `reasons` are sentences.
+
+    `explanation` has the same as data: the clash and its repairs; None where none was looked for.
+    """
 
     exit_code = ExitCode.NO_COMPLIANT_WEEK
 
-    def __init__(self, reasons: Iterable[str]) -> None:
+    def __init__(self, reasons: Iterable[str], explanation: Explains | None = None) -> None:
         self.reasons = tuple(reasons)
+        self.explanation = explanation
         super().__init__("No compliant week exists.\n" + "\n".join(self.reasons))
 
 
@@ -93,7 +107,7 @@ class AuditFailed(PlanoptError):
 
 
 class BadOption(PlanoptError):
-    """A solver option is misspelt or has a value that the solver refuses."""
+    """An option is misspelt or has a value that is refused, by the solver or by a report."""
 
     exit_code = ExitCode.USAGE
 

@@ -1,4 +1,4 @@
-"""Write a whole folder beside its final place, then rename it: never half-written."""
+"""Write a folder or a file beside its final place, then rename it: never half-written."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import os
 import secrets
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from planopt.faults import BadInput, Fault
@@ -59,6 +59,28 @@ def folder_beside(target: Path, owned: frozenset[str] = frozenset()) -> Iterator
         shutil.rmtree(fresh, ignore_errors=True)
 
 
+def file_beside(target: Path, text: str) -> None:
+    """Write a file beside its place and rename it, so that readers see the old or the new one.
+
+    Raises:
+        BadInput: the system refuses to write there.
+    """
+    fresh = target.parent / f".{target.name}.{secrets.token_hex(4)}.new"
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        fresh.write_text(text, encoding="utf-8", newline="\n")
+        os.replace(fresh, target)
+    except OSError as error:
+        raise bad_folder(
+            target,
+            f"the system refuses to write here: {error.strerror or error}",
+            "choose another folder, or free the space or the rights it needs",
+            "folder_unwritable",
+        ) from error
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
 def _swap(fresh: Path, target: Path, old: Path, owned: frozenset[str]) -> None:
     if not target.exists():
         fresh.rename(target)
@@ -73,3 +95,27 @@ def _swap(fresh: Path, target: Path, old: Path, owned: frozenset[str]) -> None:
         if entry.name not in owned and not (target / entry.name).exists():
             entry.rename(target / entry.name)
     shutil.rmtree(old, ignore_errors=True)
+
+
+def write_file(target: Path, content: str | bytes) -> None:
+    """Write a file, text as UTF-8, whole or not at all; an existing file is replaced.
+
+    Raises:
+        BadInput: the system refuses to write there.
+    """
+    final = Path(os.path.realpath(target))
+    fresh = final.parent / f".{final.name}.{secrets.token_hex(4)}.new"
+    try:
+        final.parent.mkdir(parents=True, exist_ok=True)
+        fresh.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+        fresh.replace(final)
+    except OSError as error:
+        raise bad_folder(
+            target,
+            f"the system refuses to write this file: {error.strerror or error}",
+            "choose another place, or free the space or the rights it needs",
+            "file_unwritable",
+        ) from error
+    finally:
+        with suppress(OSError):
+            fresh.unlink()

@@ -1,43 +1,62 @@
-"""The library's verbs in the order of the data: load, plan, audit. The CLI calls these."""
+"""The library's verbs in the order of the data: load, plan, audit, carry. The CLI calls these."""
 
 from __future__ import annotations
 
 from importlib.metadata import version
 from pathlib import Path
 
-from planopt.audit import Finding, audit_plan
+from planopt.audit import Finding, audit_plan, check_timetables
+from planopt.carry import carried_stock
+from planopt.catalog.load import load_catalog
+from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan
+from planopt.plan.reread import decisions_of
 from planopt.problem.build import build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.records import StockFile
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
-from planopt.solve.whynot import lone_failures
+from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
-__all__ = ["audit_folder", "load_kitchen", "make_plan"]
+__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "reported"]
 
 
 def make_plan(
     kitchen: Kitchen,
     settings: SolveSettings | None = None,
     progress: ProgressCallback | None = None,
+    start: Plan | None = None,
+    *,
+    explain_s: float = EXPLAIN_SECONDS,
 ) -> Plan:
     """Return the cheapest compliant plan found, audited.
 
+    `start` is a plan of this or another kitchen; what still fits of it is where the search begins.
+    When no week complies, up to `explain_s` seconds more, and no more than the time limit, go into
+    finding out why; 0 asks for no explanation.
+
     Raises:
-        NoCompliantWeek: proven; names the clients and windows that fail alone.
+        NoCompliantWeek: proven; `explanation` has the clash and what would end it.
         NoPlanInTime: the limit came before any compliant plan.
         AuditFailed: the plan found does not hold; it is not returned.
         BadOption: a solver option is unknown or refused.
     """
     settings = settings or SolveSettings()
     problem = build_problem(kitchen.catalog, kitchen.scenario)
-    result = search(problem, settings, progress)
+    begin = None if start is None else decisions_of(start, problem)
+    result = search(problem, settings, progress, begin)
     if result.infeasible:
-        raise NoCompliantWeek(lone_failures(problem, settings))
+        seconds = min(explain_s, settings.time_limit_s)
+        if seconds <= 0:
+            raise NoCompliantWeek(["Why was not asked."])
+        explanation = explain(
+            kitchen.catalog, kitchen.scenario, settings, seconds=seconds, proven=True
+        )
+        raise NoCompliantWeek(explanation.sentences, explanation)
     if result.decisions is None:
         raise NoPlanInTime(
             f"no compliant plan was found within the limit ({result.solver_status}); nothing is "
@@ -53,7 +72,7 @@ def make_plan(
         solver=f"HiGHS {version('highspy')}",
         solver_status=result.solver_status,
         bound_composition=result.composition,
-        settings=_reported(settings),
+        settings=reported(settings),
     )
     source = Source(
         scenario_file=kitchen.scenario_path.as_posix(),
@@ -62,13 +81,22 @@ def make_plan(
         catalog_sha256=kitchen.catalog_sha256,
     )
     plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, source)
-    findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    findings = _findings(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
 
 
-def _reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
+def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
+    """Return what the audit finds in a plan, and in the timetables that it gives."""
+    given = (plan, kitchen.catalog, kitchen.scenario)
+    findings = audit_plan(*given)
+    # A plan that does not hold may name what no timetable can be made of.
+    return findings or check_timetables(schedule_cook_days(*given), *given)
+
+
+def reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
+    """Return settings as a plan tells them."""
     told: dict[str, str | float | int | bool] = {}
     for name, value in settings.model_dump().items():
         if name == "options":
@@ -88,4 +116,16 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     """
     plan = read_plan(folder)
     kitchen = load_kitchen(Path(plan.scenario_file))
-    return plan, audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    return plan, _findings(plan, kitchen)
+
+
+def carry_folder(folder: Path) -> tuple[Plan, StockFile]:
+    """Read a written plan and return what it carries to the next week.
+
+    Only the plan and its catalog are read: the scenario may be that of the next week already.
+
+    Raises:
+        BadInput: the plan or its catalog cannot be read, or the catalog lacks a food left over.
+    """
+    plan = read_plan(folder)
+    return plan, carried_stock(plan, load_catalog(Path(plan.catalog_folder)))

@@ -1,7 +1,9 @@
 """The house has one direction: what a module may import, read from its import statements.
 
-faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, audit and report stand
-beside these with their own short lists; pipeline and cli are on top.
+faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, cookday, carry, audit and
+report stand beside these with their own short lists, whynot above all of them, and pipeline above
+that. Through it runs plans many kitchens, and whatif changed ones; overview reads what runs has
+written; cli is on top.
 """
 
 from __future__ import annotations
@@ -23,6 +25,8 @@ _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
 _MODEL = (*_PROBLEM, "model")
 _TOP = ("pipeline", "cli", "__main__")
+# Part of the house -> what it may import from the top.
+ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",)}
 
 # Part of the house -> the parts and modules it may import besides itself.
 ALLOWED: dict[str, tuple[str, ...]] = {
@@ -36,20 +40,46 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "model": _PROBLEM,
     "solve": _MODEL,
     "plan": _PROBLEM,
-    "audit": ("faults", "units", "catalog.records", "scenario.records", "plan.records"),
+    "cookday": (*_SCENARIO, "plan.records"),
+    "carry": (*_SCENARIO, "plan.records"),
+    "audit": (
+        "faults",
+        "units",
+        "catalog.records",
+        "scenario.records",
+        "plan.records",
+        "cookday.records",
+    ),
     "report": (
         *_SCENARIO,
         "solve.progress",
         "plan.records",
+        "cookday",
+        "plan.split",
         "audit.Finding",
         "audit.findings.Finding",
     ),
+    "runs": (*_SCENARIO, "solve.settings", "plan.records", "report.files", "pipeline"),
+    "overview": (
+        *_SCENARIO,
+        "plan.records",
+        "plan.split",
+        "plan.cautions.STANDING",
+        "report",
+        "runs.layout",
+        "runs.records",
+        "runs.run.RunMoment",
+    ),
+    "whynot": (*_MODEL, "solve", "plan", "audit"),
+    "whatif": (*_MODEL, "solve", "plan", "audit", "report", "whynot", "pipeline"),
 }
 
 # Outside package -> the places that may import it.
 FENCED = {
     "highspy": ("solve", "pipeline"),
     "pulp": ("model", "solve.matrix"),
+    "distributed": ("runs.cluster",),
+    "matplotlib": ("report.page.figures", "whatif.pictures"),
 }
 
 MODULES = sorted(HOUSE.rglob("*.py"))
@@ -97,11 +127,26 @@ def test_every_part_of_the_house_has_its_rule() -> None:
 
 
 def test_nothing_imports_the_top() -> None:
-    """The library does not know its command line; only the command line knows the pipeline."""
+    """The library does not know its command line; only it, runs and whatif know the pipeline."""
     for path in MODULES:
-        if _dotted(path) not in _TOP:
-            tops = [n for n in _imports(path) if _within(n.removeprefix("planopt."), _TOP)]
+        if _dotted(path).split(".")[0] not in _TOP:
+            allowed = ABOVE_PIPELINE.get(_dotted(path).split(".")[0], ())
+            tops = [
+                name
+                for name in (n.removeprefix("planopt.") for n in _imports(path))
+                if _within(name, _TOP) and not _within(name, allowed)
+            ]
             assert tops == [], f"{_dotted(path)} imports {tops}"
+
+
+def test_what_if_is_used_by_the_command_line_alone() -> None:
+    """What stands above the pipeline is not reached into from below."""
+    users = {
+        _dotted(path).split(".")[0]
+        for path in MODULES
+        if any(_within(name, ("planopt.whatif",)) for name in _imports(path))
+    }
+    assert users == {"whatif", "cli"}
 
 
 @pytest.mark.parametrize("package", FENCED)

@@ -11,11 +11,12 @@ from planopt.audit.nutrition import check_nutrition
 from planopt.audit.safety import check_safety
 from planopt.audit.shape import check_head, check_numbers, check_unique
 from planopt.audit.supplies import check_supplies
+from planopt.audit.timetable import check_timetables
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.scenario.records import Scenario
 
-__all__ = ["Finding", "audit_plan"]
+__all__ = ["Finding", "audit_plan", "check_timetables"]
 
 _CHECKS = (
     check_head,

@@ -108,6 +108,21 @@ def _fit_foods(books: Books, client: Client, line: Line) -> set[str]:
     fit = set()
     for food_id in offered & books.catalog.foods.keys():
         clear = not set(books.catalog.foods[food_id].allergens) & set(client.allergens)
-        if clear and food_id not in client.excluded_foods:
+        if clear and food_id not in client.excluded_foods and _to_be_had(books, food_id):
             fit.add(food_id)
     return fit
+
+
+def _to_be_had(books: Books, food_id: str) -> bool:
+    """Tell whether a food comes from the tap, is on hand, or is sold by a seller in use."""
+    scenario = books.scenario
+    return (
+        books.catalog.foods[food_id].storage == "tap"
+        or any(entry.food == food_id for entry in scenario.stock)
+        or any(
+            pack.food_id == food_id
+            and pack.currency == scenario.currency
+            and (scenario.sellers is None or pack.seller_id in scenario.sellers)
+            for pack in books.catalog.packs.values()
+        )
+    )

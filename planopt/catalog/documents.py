@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,10 @@ from planopt.faults import Fault
 
 _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _TIMESTAMP = "tag:yaml.org,2002:timestamp"
+
+
+def _without_colon(pattern: re.Pattern[str]) -> re.Pattern[str]:
+    return re.compile(rf"(?!.*:)(?:{pattern.pattern})", pattern.flags)
 
 
 class _Loader(_Base):  # type: ignore[misc]  # the base is chosen at run time
@@ -31,8 +36,9 @@ class _Loader(_Base):  # type: ignore[misc]  # the base is chosen at run time
 
 
 # Dates stay text so that a day such as 2026-02-30 is a fault of its field, not of the syntax.
+# Times do too: the old rule of YAML 1.1 reads 10:30 as the number 630.
 _Loader.yaml_implicit_resolvers = {
-    first: [(tag, pattern) for tag, pattern in entries if tag != _TIMESTAMP]
+    first: [(tag, _without_colon(pattern)) for tag, pattern in entries if tag != _TIMESTAMP]
     for first, entries in _Base.yaml_implicit_resolvers.items()
 }
 

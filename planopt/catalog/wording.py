@@ -86,6 +86,11 @@ def _mend_currency(text: str) -> str:
     return "write for example USD or EUR"
 
 
+def _mend_clock(text: str) -> str:
+    short = re.fullmatch(r"(\d):([0-5]\d)", text)
+    return f"write '0{text}'" if short else "write for example '09:00'"
+
+
 def _mend_sr28(text: str) -> str:
     if text.isdigit() and len(text) < 5:
         return f"write {text.zfill(5)!r}"
@@ -102,6 +107,10 @@ _PATTERNS: dict[str, tuple[str, Callable[[str], str]]] = {
         _mend_id,
     ),
     r"^[A-Z]{3}$": ("a currency is three capital letters", _mend_currency),
+    r"^([01][0-9]|2[0-3]):[0-5][0-9]$": (
+        "a time of day has two digits for the hour and two for the minute, up to 23:59",
+        _mend_clock,
+    ),
     r"^\d{5}$": ("an SR28 number has five digits", _mend_sr28),
 }
 

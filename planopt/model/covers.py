@@ -10,6 +10,7 @@ import itertools
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 _EPS_G = 1e-6
 
@@ -65,6 +66,15 @@ def _not_below(a: tuple[float, float], b: tuple[float, float], c: tuple[float, f
 
 def cover_table(packs: Sequence[tuple[float, float]], up_to_g: float) -> CoverTable:
     """Return the efficient combinations of packs (grams, cost) that reach `up_to_g`.
+
+    Tables are remembered: the kitchens of a run buy the same packs.
+    """
+    return _cover_table(tuple(packs), up_to_g)
+
+
+@lru_cache(maxsize=8192)
+def _cover_table(packs: tuple[tuple[float, float], ...], up_to_g: float) -> CoverTable:
+    """Return the table.
 
     Method: labels in order of cost, as in a shortest path; a label is kept when it gives more
     grams than every cheaper one.

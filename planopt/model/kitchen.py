@@ -12,6 +12,7 @@ import pulp
 
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
+from planopt.problem.limits import LimitKey
 from planopt.units import minor_digits
 
 
@@ -20,7 +21,7 @@ class Kitchen:
     """Variables and expressions of the kitchen, by position in the problem.
 
     Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
-    `use` by (supply, cook position); `left` by supply.
+    `use` by (supply, cook position); `left` by supply; `limit_rows` row numbers by limit.
     """
 
     lp: pulp.LpProblem
@@ -37,9 +38,12 @@ class Kitchen:
     grocery: pulp.LpAffineExpression | None = None
     waste: pulp.LpAffineExpression | None = None
     visit_cost: pulp.LpAffineExpression | None = None
+    limit_rows: dict[LimitKey, list[int]] = field(default_factory=dict)
 
-    def row(self, constraint: pulp.LpConstraint, meaning: str) -> None:
-        """Add a constraint under a fresh short name."""
+    def row(self, constraint: pulp.LpConstraint, meaning: str, *keys: LimitKey) -> None:
+        """Add a constraint under a fresh short name; `keys` name the user's limits it states."""
+        for key in keys:
+            self.limit_rows.setdefault(key, []).append(len(self.lp.constraints))
         self.lp.addConstraint(constraint, self.names.new("r", meaning))
 
     def spend(self, supply: int) -> pulp.LpAffineExpression:
@@ -213,19 +217,23 @@ def _times(kitchen: Kitchen) -> None:
                     )
                     terms.append(dish.hands_on_extra * extra)
             kitchen.row(
-                pulp.lpSum(terms) <= cook.hands_on_minutes, f"hands-on minutes day {cook.day}"
+                pulp.lpSum(terms) <= cook.hands_on_minutes,
+                f"hands-on minutes day {cook.day}",
+                LimitKey("hands_on_minutes", day=cook.day),
             )
         if cook.oven_minutes is not None:
             kitchen.row(
                 pulp.lpSum(dish_of[n].oven_minutes * kitchen.batches[n] for n in members)
                 <= cook.oven_minutes,
                 f"oven minutes day {cook.day}",
+                LimitKey("oven_minutes", day=cook.day),
             )
         if cook.hob_minutes is not None:
             kitchen.row(
                 pulp.lpSum(dish_of[n].hob_minutes * kitchen.batches[n] for n in members)
                 <= cook.hob_minutes,
                 f"hob minutes day {cook.day}",
+                LimitKey("hob_minutes", day=cook.day),
             )
         if cook.most_recipes is not None:
             cooked = []
@@ -243,7 +251,11 @@ def _times(kitchen: Kitchen) -> None:
                         any_version >= kitchen.started[n], f"{recipe_id}: a version is cooked"
                     )
                 cooked.append(any_version)
-            kitchen.row(pulp.lpSum(cooked) <= cook.most_recipes, f"most recipes day {cook.day}")
+            kitchen.row(
+                pulp.lpSum(cooked) <= cook.most_recipes,
+                f"most recipes day {cook.day}",
+                LimitKey("most_recipes", day=cook.day),
+            )
 
 
 def _visits(kitchen: Kitchen) -> pulp.LpAffineExpression:
@@ -304,4 +316,4 @@ def _objective(kitchen: Kitchen) -> None:
         grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste
     )
     if problem.scenario.budget is not None:
-        kitchen.row(grocery <= float(problem.scenario.budget), "budget")
+        kitchen.row(grocery <= float(problem.scenario.budget), "budget", LimitKey("budget"))

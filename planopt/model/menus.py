@@ -12,6 +12,7 @@ import pulp
 
 from planopt.model.kitchen import Kitchen
 from planopt.problem.build import Problem
+from planopt.problem.limits import LimitKey
 from planopt.scenario.records import Client
 from planopt.scenario.windows import window_bounds
 
@@ -148,12 +149,15 @@ def _windows(menus: Menus) -> None:
         for day, members in zip(group.days, group.slots, strict=True):
             for nutrient_id, (low, high) in group.windows.items():
                 terms = _nutrient_terms(menus, members, nutrient_id)
-                _range(kitchen, terms, low, high, f"{client.client_id} day {day} {nutrient_id}")
+                key = LimitKey("window", client.client_id, nutrient_id, day)
+                what = f"{client.client_id} day {day} {nutrient_id}"
+                _range(kitchen, terms, low, high, what, key)
     for c, client in enumerate(problem.clients):
         for nutrient_id, window in client.windows_per_week.items():
             low, high = window_bounds(window)
             terms = _nutrient_terms(menus, problem.slots_of_client[c], nutrient_id)
-            _range(kitchen, terms, low, high, f"{client.client_id} whole plan {nutrient_id}")
+            key = LimitKey("window", client.client_id, nutrient_id)
+            _range(kitchen, terms, low, high, f"{client.client_id} whole plan {nutrient_id}", key)
 
 
 def _range(
@@ -162,15 +166,17 @@ def _range(
     low: float,
     high: float,
     what: str,
+    key: LimitKey,
 ) -> None:
     total = pulp.LpAffineExpression(terms)
+    least, most = key.of_side("min"), key.of_side("max")
     if low == high:
-        kitchen.row(total == low, f"{what}: exactly")
+        kitchen.row(total == low, f"{what}: exactly", least, most)
         return
     if low > 0:
-        kitchen.row(total >= low, f"{what}: least")
+        kitchen.row(total >= low, f"{what}: least", least)
     if high < inf:
-        kitchen.row(total <= high, f"{what}: most")
+        kitchen.row(total <= high, f"{what}: most", most)
 
 
 def _rules(menus: Menus, c: int) -> None:
@@ -191,7 +197,8 @@ def _rules(menus: Menus, c: int) -> None:
     slots_here = problem.slots_of_client[c]
     if client.most_repeats is not None and len(slots_here) > client.most_repeats:
         for recipe_id, members in by_recipe.items():
-            _count(menus, members, None, client.most_repeats, f"{who}: repeats of {recipe_id}")
+            what = f"{who}: repeats of {recipe_id}"
+            _count(menus, members, None, client.most_repeats, what, LimitKey("repeats", who))
     if problem.scenario.most_dishes_per_meal != "any":
         _once_a_day(menus, by_recipe, who)
     if client.least_different_recipes > 0:
@@ -202,27 +209,42 @@ def _rules(menus: Menus, c: int) -> None:
                 eaten <= pulp.lpSum(menus.pick[key] for key in members), f"{who}: {recipe_id} seen"
             )
             seen.append(eaten)
-        kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
+        kitchen.row(
+            pulp.lpSum(seen) >= client.least_different_recipes,
+            f"{who}: different recipes",
+            LimitKey("variety", who),
+        )
     for food_id, most in client.dislikes.items():
         members = by_food.get(food_id, [])
         if members:
-            _count(menus, members, None, most, f"{who}: meals with {food_id}")
+            key = LimitKey("dislike", who, food_id)
+            _count(menus, members, None, most, f"{who}: meals with {food_id}", key)
     for food_id, least in client.wants.items():
-        _count(menus, by_food.get(food_id, []), least, None, f"{who}: meals with {food_id}")
+        key = LimitKey("want", who, food_id)
+        members = by_food.get(food_id, [])
+        _count(menus, members, least, None, f"{who}: meals with {food_id}", key)
     for recipe_id, window in client.recipe_servings.items():
         terms = [(menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])]
         high = inf if window.max is None else window.max
-        _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}")
+        key = LimitKey("servings", who, recipe_id)
+        _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}", key)
 
 
 def _count(
-    menus: Menus, members: list[tuple[int, int]], low: int | None, high: int | None, what: str
+    menus: Menus,
+    members: list[tuple[int, int]],
+    low: int | None,
+    high: int | None,
+    what: str,
+    *keys: LimitKey,
 ) -> None:
     """Count meals that hold any of the members; a meal counts once however many it holds."""
     if low is not None and low > 0:
-        menus.kitchen.row(_meals_with(menus, members, what, False) >= low, f"{what}: least {low}")
+        total = _meals_with(menus, members, what, False)
+        menus.kitchen.row(total >= low, f"{what}: least {low}", *keys)
     if high is not None:
-        menus.kitchen.row(_meals_with(menus, members, what, True) <= high, f"{what}: most {high}")
+        total = _meals_with(menus, members, what, True)
+        menus.kitchen.row(total <= high, f"{what}: most {high}", *keys)
 
 
 def _meals_with(

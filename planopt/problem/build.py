@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
-from planopt.problem.dishes import Dish, dishes_of
-from planopt.problem.supplies import PackOffer, Supply, offers_of, supplies_of, value_per_g
+from planopt.problem.dishes import Dish
+from planopt.problem.shared import shared_of
+from planopt.problem.supplies import PackOffer, Supply, supplies_of, value_per_g
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.windows import day_windows
 
@@ -103,21 +103,21 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
 
     Raises nothing on checked input; a meal without options stays, and makes the model infeasible.
     """
-    quantities = Quantities(catalog)
+    shared = shared_of(catalog)
     offers: dict[str, tuple[PackOffer, ...]] = {}
     supplies: dict[str, tuple[Supply, ...]] = {}
     for food_id, food in catalog.foods.items():
-        offers[food_id] = offers_of(food_id, catalog, scenario, quantities)
+        offers[food_id] = shared.offers(food_id, scenario)
         supplies[food_id] = tuple(
             supply
-            for supply in supplies_of(food, scenario, quantities)
+            for supply in supplies_of(food, scenario, shared.quantities)
             if supply.stock_index is not None or offers[food_id]
         )
 
     allowed = scenario.recipes.include or tuple(catalog.recipes)
     candidates: list[Dish] = []
     for recipe_id in sorted(set(allowed) - set(scenario.recipes.exclude)):
-        candidates += dishes_of(catalog.recipes[recipe_id], catalog, scenario, quantities)
+        candidates += shared.dishes(recipe_id, scenario)
     tap = {food_id for food_id, food in catalog.foods.items() if food.storage == "tap"}
     makeable = [
         [

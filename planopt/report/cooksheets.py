@@ -26,11 +26,12 @@ from planopt.report.words import (
 )
 from planopt.scenario.records import CookDay, Scenario
 
-_CHOSEN = {"as written": "", "alternative": "swapped in", "optional": "optional, left in"}
-_REHEAT_C = 74.0
+CHOSEN_WORDS = {"as written": "", "alternative": "swapped in", "optional": "optional, left in"}
+REHEAT_C = 74.0
 
 
-def _portions_of(plan: Plan, batch: Batch) -> list[Portion]:
+def portions_of(plan: Plan, batch: Batch) -> list[Portion]:
+    """Return the portions eaten of a batch."""
     return [
         p
         for p in plan.portions
@@ -71,14 +72,15 @@ def _quantities(catalog: Catalog, recipe: Recipe | None, batch: Batch) -> str:
             md(food_name(catalog, line.food_id)),
             f"{number(line.grams, digits)} g",
             md(kitchen),
-            _CHOSEN[line.chosen],
+            CHOSEN_WORDS[line.chosen],
         ]
         rows.append([*row, md(plain(line.part))] if apart else row)
     headers = ["Food", "Edible weight", "Kitchen units", "Note"]
     return table([*headers, "Part"] if apart else headers, rows, right=(1,))
 
 
-def _time_lines(recipe: Recipe, batches: float) -> list[str]:
+def time_words(recipe: Recipe, batches: float) -> list[str]:
+    """Return the times of one dish on one cook day in words."""
     minutes, equipment = recipe.minutes, recipe.equipment
     lines = [f"hands-on {number(hands_on_minutes(recipe, batches))} min"]
     if minutes.unattended:
@@ -110,19 +112,22 @@ def _parts(catalog: Catalog, batch: Batch) -> str:
     return "Keep apart until eating: " + md(", ".join(groups)) + "."
 
 
-def _storage(recipe: Recipe | None, batch: Batch, frozen: float) -> str:
+def storage_words(recipe: Recipe | None, batch: Batch, frozen: float) -> str:
+    """Return where and how long a dish keeps, and how it is served; `frozen` is in servings."""
     text = f"Fridge: eat by {day_text(batch.use_by_fridge)}."
     if batch.use_by_freezer is not None:
         text += f" Freezer: eat by {day_text(batch.use_by_freezer)}."
     if frozen:
         text += f" Freeze {plural(frozen, 'serving')} as soon as they are cold."
-    serve = recipe.keeps.serve if recipe else "either"
+    if recipe is None:
+        return text
+    serve = recipe.keeps.serve
     if serve == "reheated":
-        text += f" Serve reheated to {fahrenheit(_REHEAT_C)}."
+        text += f" Serve reheated to {fahrenheit(REHEAT_C)}."
     elif serve == "cold":
         text += " Serve cold."
     else:
-        text += f" Serve cold, or reheated to {fahrenheit(_REHEAT_C)}."
+        text += f" Serve cold, or reheated to {fahrenheit(REHEAT_C)}."
     return text
 
 
@@ -143,7 +148,7 @@ def _packing(scenario: Scenario, portions: list[Portion]) -> str:
 
 def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, n: int) -> str:
     recipe = catalog.recipes.get(batch.recipe_id)
-    portions = _portions_of(plan, batch)
+    portions = portions_of(plan, batch)
     frozen = sum(p.servings for p in portions if p.stored == "freezer")
     dish = dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
     spare = f", {number(batch.servings_left, 2)} to spare" if batch.servings_left > 0.005 else ""
@@ -154,7 +159,7 @@ def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, 
         _quantities(catalog, recipe, batch),
     ]
     if recipe is not None:
-        blocks.append("Time: " + "; ".join(_time_lines(recipe, batch.batches)) + ".")
+        blocks.append("Time: " + "; ".join(time_words(recipe, batch.batches)) + ".")
         steps = []
         for place, step in enumerate(recipe.steps, start=1):
             inside = (
@@ -167,7 +172,7 @@ def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, 
             blocks.append("\n".join(steps))
     if parts := _parts(catalog, batch):
         blocks.append(parts)
-    blocks.append(_storage(recipe, batch, frozen))
+    blocks.append(storage_words(recipe, batch, frozen))
     if portions:
         blocks.append(_packing(scenario, portions))
     return "\n\n".join(blocks)
@@ -203,7 +208,7 @@ def storage_notes(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
             day_text(b.cook_date),
             day_text(b.use_by_fridge),
             day_text(b.use_by_freezer) if b.use_by_freezer else "do not freeze",
-            number(sum(p.servings for p in _portions_of(plan, b) if p.stored == "freezer"), 2),
+            number(sum(p.servings for p in portions_of(plan, b) if p.stored == "freezer"), 2),
         )
         for b in sorted(plan.batches, key=lambda b: (b.cook_day, b.recipe_name, b.version))
     ]

@@ -7,7 +7,8 @@ import io
 import json
 import os
 import re
-from datetime import date
+from collections.abc import Sequence
+from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -16,22 +17,44 @@ import pandas as pd
 from pydantic import BaseModel, ValidationError
 
 from planopt.catalog.records import Catalog, Recipe
+from planopt.cookday.containers import containers_of
+from planopt.cookday.records import Container, CookDaySchedule
+from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, Fault
 from planopt.folders import bad_folder, folder_beside, refuse_current
 from planopt.plan.records import FORMAT_VERSION, Plan
-from planopt.report import tables
+from planopt.report import tables, worktables
+from planopt.report.calendar import calendar_text
+from planopt.report.locale import NEUTRAL, Display, showing
 from planopt.report.markdown import report_markdown
-from planopt.report.words import money, number
+from planopt.report.page.html import labels_html, report_html
+from planopt.report.pdf import LABELS_HTML, PDF_FILES, REPORT_HTML
+from planopt.report.words import FORMULA_STARTS, money, number
+from planopt.report.workbook import workbook_bytes
 from planopt.scenario.records import Scenario
 
 PLAN_FILE = "plan.json"
 REPORT_FILE = "report.md"
-CSV_FILES = ("groceries.csv", "menu.csv", "batches.csv", "leftovers.csv")
-PLAN_FILES = frozenset({PLAN_FILE, REPORT_FILE, *CSV_FILES})
+WORKBOOK_FILE = "plan.xlsx"
+CALENDAR_FILE = "week.ics"
+CSV_FILES = (
+    "groceries.csv",
+    "menu.csv",
+    "batches.csv",
+    "schedule.csv",
+    "containers.csv",
+    "leftovers.csv",
+    "split.csv",
+)
+PLAN_FILES = frozenset(
+    {
+        PLAN_FILE, REPORT_FILE, REPORT_HTML, LABELS_HTML, WORKBOOK_FILE, CALENDAR_FILE, *CSV_FILES
+    }
+)  # fmt: skip
+# What a new plan replaces: also pages printed from an earlier one, which would be out of date.
+OWNED_FILES = PLAN_FILES | frozenset(PDF_FILES)
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
-# A spreadsheet would run a cell that starts so as a formula.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 _LINE_BREAKS = re.compile(r"[\r\n]+")
 _CSV_DIGITS = 4
 
@@ -41,6 +64,8 @@ def _csv_cell(value: object, currency: str) -> str:
         return money(value, currency)
     if isinstance(value, float):
         return "" if value != value else number(value, _CSV_DIGITS)
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="minutes")
     if isinstance(value, date):
         return value.isoformat()
     if value is None:
@@ -48,18 +73,23 @@ def _csv_cell(value: object, currency: str) -> str:
     if isinstance(value, int):
         return str(value)
     text = "; ".join(value) if isinstance(value, tuple) else str(value)
-    guarded = f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    guarded = f"'{text}" if text.startswith(FORMULA_STARTS) else text
     # A line break inside a name would start a new row, and with it a new, unguarded cell.
     return _LINE_BREAKS.sub(" ", guarded)
 
 
 def csv_text(frame: pd.DataFrame, currency: str) -> str:
-    """Return a table as CSV in which no text cell can act as a formula."""
+    """Return a table as CSV for programs of any locale: ISO 8601 dates, a decimal point.
+
+    No text cell can act as a formula: one that starts like a formula gets an apostrophe in front,
+    which spreadsheet programs read as the mark of a text. Numbers below zero keep their bare minus.
+    """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(frame.columns)
-    for row in tables.records(frame):
-        writer.writerow([_csv_cell(value, currency) for value in row.values()])
+    with showing(NEUTRAL):
+        for row in tables.records(frame):
+            writer.writerow([_csv_cell(value, currency) for value in row.values()])
     return out.getvalue()
 
 
@@ -68,19 +98,47 @@ def plan_json(plan: Plan) -> str:
     return plan.model_dump_json(indent=2, by_alias=True) + "\n"
 
 
-def plan_texts(plan: Plan, catalog: Catalog, scenario: Scenario) -> dict[str, str]:
-    """Return the text of every file of a plan folder, by file name."""
-    frames = {
-        "groceries.csv": tables.groceries(plan, catalog).assign(currency=plan.currency),
-        "menu.csv": tables.menu(plan, catalog, scenario),
-        "batches.csv": tables.batches(plan, catalog),
-        "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
-    }
-    return {
-        PLAN_FILE: plan_json(plan),
-        REPORT_FILE: report_markdown(plan, catalog, scenario),
-        **{name: csv_text(frame, plan.currency) for name, frame in frames.items()},
-    }
+def csv_texts(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule],
+    boxes: Sequence[Container],
+) -> dict[str, str]:
+    """Return the text of every CSV file by its name; the same for every display."""
+    with showing(NEUTRAL):
+        frames = {
+            "groceries.csv": tables.groceries(plan, catalog).assign(currency=plan.currency),
+            "menu.csv": tables.menu(plan, catalog, scenario),
+            "batches.csv": tables.batches(plan, catalog),
+            "schedule.csv": worktables.schedule(schedules, catalog),
+            "containers.csv": worktables.containers(boxes, catalog),
+            "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
+            "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
+        }
+    return {name: csv_text(frame, plan.currency) for name, frame in frames.items()}
+
+
+def plan_contents(
+    plan: Plan, catalog: Catalog, scenario: Scenario, display: Display = NEUTRAL
+) -> dict[str, str | bytes]:
+    """Return what every file of a plan folder holds, by file name.
+
+    What people read is in the form of `display`; plan.json, the CSV files and the cells of the
+    workbook are the same for every display.
+    """
+    schedules = schedule_cook_days(plan, catalog, scenario)
+    boxes = containers_of(plan, catalog, scenario)
+    with showing(display):
+        return {
+            PLAN_FILE: plan_json(plan),
+            REPORT_FILE: report_markdown(plan, catalog, scenario),
+            REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
+            LABELS_HTML: labels_html(plan, catalog, scenario, boxes),
+            WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
+            CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
+            **csv_texts(plan, catalog, scenario, schedules, boxes),
+        }
 
 
 def check_out_dir(out_dir: Path) -> None:
@@ -108,8 +166,14 @@ def check_out_dir(out_dir: Path) -> None:
         )
 
 
-def write_plan(plan: Plan, catalog: Catalog, scenario: Scenario, out_dir: Path) -> list[Path]:
-    """Write a plan's files and return their paths.
+def write_plan(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    out_dir: Path,
+    display: Display = NEUTRAL,
+) -> list[Path]:
+    """Write a plan's files, shown as `display` says, and return their paths.
 
     All files are written beside `out_dir` and take its place in one rename. Files of the user in
     an earlier plan's folder are kept.
@@ -118,18 +182,22 @@ def write_plan(plan: Plan, catalog: Catalog, scenario: Scenario, out_dir: Path) 
         BadInput: `out_dir` holds something else, or the system refuses to write.
     """
     check_out_dir(out_dir)
-    texts = plan_texts(plan, catalog, scenario)
-    with folder_beside(out_dir, owned=PLAN_FILES) as fresh:
-        for name, text in texts.items():
-            (fresh / name).write_text(text, encoding="utf-8", newline="\n")
-    return [out_dir / name for name in texts]
+    contents = plan_contents(plan, catalog, scenario, display)
+    with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
+        for name, content in contents.items():
+            if isinstance(content, str):
+                (fresh / name).write_text(content, encoding="utf-8", newline="\n")
+            else:
+                (fresh / name).write_bytes(content)
+    return [out_dir / name for name in contents]
 
 
 def _no_constant(text: str) -> Any:
     raise ValueError(f"{text} is not a number in JSON")
 
 
-def _plan_faults(path: Path, error: ValidationError) -> list[Fault]:
+def plan_faults(path: Path, error: ValidationError) -> list[Fault]:
+    """Return a fault for every field of a plan that is not as it should be."""
     faults = []
     for detail in error.errors(include_url=False):
         field = ".".join(str(step) for step in detail["loc"])
@@ -170,7 +238,7 @@ def read_plan(folder: Path) -> Plan:
         why = f"it is not JSON: {error.msg}, column {error.colno}"
         raise fault(why, again, "plan_json", error.lineno) from error
     except ValidationError as error:
-        raise BadInput(_plan_faults(path, error)) from error
+        raise BadInput(plan_faults(path, error)) from error
     except (ValueError, RecursionError) as error:
         raise fault(f"it is not JSON: {error}", again, "plan_json") from error
 
@@ -186,8 +254,11 @@ def plan_schema() -> dict[str, Any]:
 
 
 def scenario_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a scenario file."""
-    return _schema(Scenario, written=False)
+    """Return the JSON Schema of a scenario file; its clients may stand in a roster."""
+    schema = _schema(Scenario, written=False)
+    schema["required"] = [name for name in schema["required"] if name != "clients"]
+    schema["oneOf"] = [{"required": ["clients"]}, {"required": ["roster"]}]
+    return schema
 
 
 def recipe_schema() -> dict[str, Any]:

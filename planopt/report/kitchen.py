@@ -2,52 +2,37 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
-from planopt.catalog.records import Catalog, Line, Recipe
+from planopt.catalog.records import Catalog, Food, Line, Recipe
 from planopt.plan.records import Batch, BatchLine
+from planopt.report.locale import units_shown
+from planopt.report.spoons import (
+    TSP_PER,
+    metric_volume,
+    mixed_number,
+    spoons_text,
+    us_mass,
+    us_volume,
+)
 from planopt.report.words import number
-from planopt.units import GRAMS_PER_UNIT, PIECE_UNITS, SPOONS_PER_CUP
+from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, PIECE_UNITS
 
 _PIECES = {"each": "piece", "slice": "slice", "clove": "clove"}
-_TSP_PER = {unit: 48 // count for unit, count in SPOONS_PER_CUP.items()}
-# A spoon or cup can be read to these parts; smaller ones are guesswork at the worktop.
-_PARTS = (1, 2, 4, 3, 8)
-
-
-def mixed_number(value: float) -> str | None:
-    """Return a number as whole and simple fraction, or None when it is not near one."""
-    for part in _PARTS:
-        scaled = value * part
-        if round(scaled) > 0 and abs(scaled - round(scaled)) < 0.02 * part / 8:
-            whole, rest = divmod(round(scaled), part)
-            if rest == 0:
-                return str(whole)
-            fraction = str(Fraction(rest, part))
-            return f"{whole} {fraction}" if whole else fraction
-    return None
-
-
-def spoons_text(tsp: float) -> str:
-    """Return a volume in the largest of cup, tbsp and tsp that reads as a simple fraction."""
-    for unit in ("cup", "tbsp"):
-        amount = tsp / _TSP_PER[unit]
-        text = mixed_number(amount)
-        if text is not None and amount >= (0.25 if unit == "cup" else 1):
-            return f"{text} {unit}"
-    if tsp < 3:
-        return f"{mixed_number(tsp) or number(tsp, 2)} tsp"
-    if tsp < 12:
-        return f"{number(tsp / 3, 1)} tbsp"
-    return f"{number(tsp / 48, 2)} cup"
 
 
 def _amount_text(amount: float, unit: str) -> str:
-    if unit in SPOONS_PER_CUP:
-        return spoons_text(amount * _TSP_PER[unit])
+    """Return an amount in the units shown."""
+    units = units_shown()
     if unit in PIECE_UNITS:
         text = mixed_number(amount) or number(amount, 2)
         return f"{text} {_PIECES[unit]}{'s' if amount > 1 else ''}"
+    if unit in ML_PER_UNIT and units != "recipe":
+        ml = amount * float(ML_PER_UNIT[unit])
+        return metric_volume(ml) if units == "metric" else us_volume(ml)
+    if unit in GRAMS_PER_UNIT and units != "recipe":
+        grams = amount * float(GRAMS_PER_UNIT[unit])
+        return us_mass(grams) if units == "us" else f"{number(grams)} g"
+    if unit in TSP_PER:
+        return spoons_text(amount * TSP_PER[unit])
     return f"{number(amount, 2)} {unit}"
 
 
@@ -63,21 +48,40 @@ def _alternative_text(catalog: Catalog, line: Line, used: BatchLine) -> str:
     return ""
 
 
+def _poured(food: Food | None, line: Line) -> bool:
+    """Whether US kitchens would measure a weighed food by volume: its density is known."""
+    return (
+        units_shown() == "us"
+        and line.unit in GRAMS_PER_UNIT
+        and food is not None
+        and food.density_g_per_ml is not None
+    )
+
+
 def kitchen_amount(catalog: Catalog, recipe: Recipe, used: BatchLine, batches: float) -> str:
-    """Return a line's amount for all its batches in kitchen units; empty when grams say it all."""
+    """Return a line's amount for all its batches in kitchen units; empty when grams say it all.
+
+    In US units a food with a known density is poured into cups and spoons, any other weighed food
+    is in pounds and ounces.
+    """
     if not 0 <= used.line < len(recipe.lines):
         return ""
     line = recipe.lines[used.line]
+    food = catalog.foods.get(used.food_id)
+    state = None
     if used.chosen == "alternative":
         text = _alternative_text(catalog, line, used)
-        state = None
     else:
         text = _amount_text(float(line.amount) * batches, line.unit)
-        food = catalog.foods.get(line.food)
         state = line.state if food is None or line.state != food.state else None
-    if line.unit == "g" and state is None:
-        return ""
-    return f"{text} {state}" if state else text
+    if state is None and _poured(food, line):
+        assert food is not None
+        assert food.density_g_per_ml is not None
+        return us_volume(used.grams / food.density_g_per_ml)
+    if state is not None:
+        return f"{text} {state}"
+    weighed = {"recipe": ("g",), "metric": tuple(GRAMS_PER_UNIT), "us": ()}[units_shown()]
+    return "" if line.unit in weighed else text
 
 
 def hands_on_minutes(recipe: Recipe, batches: float) -> float:

@@ -27,6 +27,7 @@ from planopt.report.words import (
 from planopt.scenario.records import Client, Scenario
 
 _MOST_USES_SHOWN = 3
+_SHARES = ("groceries", "visits", "pays")
 
 
 def _summary(plan: Plan) -> str:
@@ -38,7 +39,7 @@ def _summary(plan: Plan) -> str:
         ("All counted", money(s.objective, code)),
         ("Proven lower limit of all counted", money(s.best_bound, code)),
     ]
-    words = [bound_sentence(s, code)]
+    words = [md(bound_sentence(s, code))]
     if s.status in STOPPED_EARLY:
         asked = percent_up(Decimal(repr(s.gap_asked)))
         words.append(f"**{status_sentence(s)}** The gap asked for was {asked} %.")
@@ -171,9 +172,9 @@ def _leftovers(plan: Plan, catalog: Catalog) -> str:
     return "\n\n".join(
         [
             "## Leftovers and waste",
-            f"Waste in all: {money_code(plan.solution.waste_cost, code)}: food marked wasted, and "
-            "servings cooked but not eaten. The total is rounded once, so rows may differ from it "
-            "by rounding. Carried food costs nothing here, since it is still good after the plan.",
+            f"Waste in all: {md(money_code(plan.solution.waste_cost, code))}: food marked wasted, "
+            "and servings cooked but not eaten. The total is rounded once, so rows may differ from "
+            "it by rounding. Carried food costs nothing here: it is still good after the plan.",
             table(headers, rows, right=(1, 4)),
             "### Servings to spare",
             table(("Dish", "Cooked", "Servings"), spare, right=(2,)),
@@ -212,6 +213,22 @@ def _windows(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     )
 
 
+def _split(plan: Plan, scenario: Scenario) -> str:
+    rows = [
+        (md(row["client"]), *(money(row[name], plan.currency) for name in _SHARES))
+        for row in tables.records(tables.split(plan, scenario))
+    ]
+    return "\n\n".join(
+        [
+            "## Who pays what",
+            "The price of each food goes by the grams of it that each client eats, leftovers and "
+            "waste of it included; shop visits go by the sums so found. The shares add up to the "
+            "bill exactly.",
+            table(("Client", "Groceries", "Visits", f"Pays, {plan.currency}"), rows, (1, 2, 3)),
+        ]
+    )
+
+
 def _cautions(plan: Plan) -> str:
     return "\n\n".join(["## Cautions", "\n".join(f"- {md_block(text)}" for text in plan.cautions)])
 
@@ -240,7 +257,7 @@ def _how(plan: Plan) -> str:
 
 def report_markdown(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     """Return the whole report of a plan."""
-    head = f"# Plan for {md(plan.scenario_name)}\n\n{span_text(plan)}, "
+    head = f"# Plan for {md(plan.scenario_name)}\n\n{md_block(span_text(plan))}, "
     head += f"{plural(len(scenario.clients), 'client')}."
     if scenario.note:
         head += f"\n\n{md_block(scenario.note)}"
@@ -249,6 +266,7 @@ def report_markdown(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         _summary(plan),
         _clients(plan, catalog, scenario),
         _shopping(plan, catalog, scenario),
+        *([_split(plan, scenario)] if len(scenario.clients) > 1 else []),
         cook_sheets(plan, catalog, scenario),
         storage_notes(plan, catalog, scenario),
         _leftovers(plan, catalog),

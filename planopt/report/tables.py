@@ -14,27 +14,29 @@ from typing import Any
 import pandas as pd
 
 from planopt.catalog.records import Catalog
-from planopt.plan.records import Plan, Purchase
+from planopt.plan.records import Plan, Portion, Purchase
+from planopt.plan.split import split_bill
 from planopt.report.kitchen import hands_on_minutes
 from planopt.report.words import food_name, pack_text, plain, seller_name, version_words
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.windows import day_windows, window_bounds
+from planopt.units import from_minor
 
 MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 # Sums of solver values miss a bound by dust; this much of the bound is not a miss.
 WINDOW_DUST = 1e-5
 
 
-def _frame(
+def frame(
     columns: tuple[str, ...],
     rows: Iterable[tuple[object, ...]],
     whole: tuple[str, ...] = (),
     real: tuple[str, ...] = (),
 ) -> pd.DataFrame:
-    """Build a frame whose texts, dates and Decimals stay Python objects."""
-    frame = pd.DataFrame(list(rows), columns=list(columns), dtype=object)
+    """Return a frame whose texts, dates and Decimals stay Python objects."""
+    table = pd.DataFrame(list(rows), columns=list(columns), dtype=object)
     kinds = dict.fromkeys(whole, "int64") | dict.fromkeys(real, "float64")
-    return frame.astype(kinds)
+    return table.astype(kinds)
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -46,19 +48,24 @@ def _client_names(scenario: Scenario) -> dict[str, str]:
     return {client.client_id: client.name for client in scenario.clients}
 
 
-def menu(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
-    """Return what each client eats in each meal."""
-    names = _client_names(scenario)
+def portions_in_order(plan: Plan, scenario: Scenario) -> list[Portion]:
+    """Return the portions by client, day and meal, as the menu lists them."""
     order = {meal: place for place, meal in enumerate(scenario.meals)}
     place = {client.client_id: n for n, client in enumerate(scenario.clients)}
-    portions = sorted(
+    return sorted(
         plan.portions,
         key=lambda p: (
             place.get(p.client_id, len(place)), p.day, order.get(p.meal, len(order)),
             p.recipe_name, p.version, p.cook_day,
         ),
     )  # fmt: skip
-    return _frame(
+
+
+def menu(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
+    """Return what each client eats in each meal."""
+    names = _client_names(scenario)
+    portions = portions_in_order(plan, scenario)
+    return frame(
         ("client_id", "client", "day", "date", "meal", "recipe_id", "dish", "version",
          "servings", *MACROS, "stored", "thaw_on", "cook_day"),
         [
@@ -108,7 +115,7 @@ def groceries(plan: Plan, catalog: Catalog) -> pd.DataFrame:
             )
         )  # fmt: skip
     rows.sort(key=lambda row: (row[0], row[3], row[2], row[4], row[6], row[7]))
-    return _frame(
+    return frame(
         ("shop_day", "shop_date", "seller_id", "seller", "aisle", "food_id", "food", "pack",
          "count", "price_each", "price", "edible_g", "what_for"),
         rows,
@@ -126,7 +133,7 @@ def seller_totals(plan: Plan, catalog: Catalog) -> pd.DataFrame:
         money[p.shop_day, p.seller_id] += p.price
         lines[p.shop_day, p.seller_id] += 1
     keys = sorted(money, key=lambda key: (key[0], seller_name(catalog, key[1]), key[1]))
-    return _frame(
+    return frame(
         ("shop_day", "shop_date", "seller_id", "seller", "lines", "total"),
         [
             (day, dates[day], seller, seller_name(catalog, seller), lines[day, seller],
@@ -134,6 +141,22 @@ def seller_totals(plan: Plan, catalog: Catalog) -> pd.DataFrame:
             for day, seller in keys
         ],
         whole=("shop_day", "lines"),
+    )  # fmt: skip
+
+
+def split(plan: Plan, scenario: Scenario) -> pd.DataFrame:
+    """Return what each client pays of the bill; the column `pays` adds up to it exactly."""
+    names = _client_names(scenario)
+    return frame(
+        ("client_id", "client", "groceries", "visits", "pays"),
+        [
+            (
+                share.client_id, names[share.client_id],
+                *(from_minor(minor, plan.currency)
+                  for minor in (share.groceries_minor, share.visits_minor, share.total_minor)),
+            )
+            for share in split_bill(plan, list(names))
+        ],
     )  # fmt: skip
 
 
@@ -152,7 +175,7 @@ def batches(plan: Plan, catalog: Catalog) -> pd.DataFrame:
                 hands_on_minutes(recipe, b.batches) if recipe else nan,
             )
         )  # fmt: skip
-    return _frame(
+    return frame(
         ("cook_day", "cook_date", "recipe_id", "dish", "version", "batches", "servings", "eaten",
          "left", "keeps_until", "freezer_until", "parts", "hands_on_min"),
         rows,
@@ -212,7 +235,7 @@ def day_totals(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame
                 rows.append(
                     (client.client_id, client.name, day, scenario.date_of(day), *cells)
                 )  # fmt: skip
-    return _frame(
+    return frame(
         ("client_id", "client", "day", "date", *_WINDOW_COLUMNS),
         rows,
         whole=("day",),
@@ -233,14 +256,14 @@ def week_totals(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFram
             )
             cells = _window_cells(catalog, nutrient_id, total, window_bounds(window))
             rows.append((client.client_id, client.name, *cells))
-    return _frame(
+    return frame(
         ("client_id", "client", *_WINDOW_COLUMNS), rows, real=("amount", "min", "max")
     )  # fmt: skip
 
 
 def leftovers(plan: Plan) -> pd.DataFrame:
     """Return the food that is bought or on hand and not used up."""
-    return _frame(
+    return frame(
         ("food_id", "food", "supply", "left_g", "fate", "usable_until", "value"),
         [
             (u.food_id, u.food_name, u.supply, u.left_g, u.fate, u.usable_until, u.left_value)
@@ -259,13 +282,16 @@ def on_hand(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
         if kind != "stock":
             continue
         stock = scenario.stock[int(index)] if int(index) < len(scenario.stock) else None
+        if stock is not None and stock.food != u.food_id:
+            # The scenario has changed since the plan was made.
+            stock = None
         rows.append(
             (
                 u.food_id, food_name(catalog, u.food_id), u.available_g,
                 sum(u.used_g.values()), u.left_g, stock.use_by if stock else None, u.fate,
             )
         )  # fmt: skip
-    return _frame(
+    return frame(
         ("food_id", "food", "available_g", "used_g", "left_g", "use_by", "fate"),
         rows,
         real=("available_g", "used_g", "left_g"),

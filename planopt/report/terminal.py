@@ -65,19 +65,44 @@ def _laid_out(text: str) -> str:
     return "".join(char + _FILLER if _wide(char) else char for char in text)
 
 
+def wrap(text: str, width: int) -> list[str]:
+    """Return a text on lines of a width in columns, broken between words where it can be."""
+    lines, line = [], ""
+    for word in screen_text(text).split():
+        joined = f"{line} {word}" if line else word
+        if screen_width(joined) <= width:
+            line = joined
+            continue
+        if line:
+            lines.append(line)
+        line = ""
+        for char in word:
+            if screen_width(line + char) > width:
+                lines.append(line)
+                line = ""
+            line += char
+    return [*lines, line] if line or not lines else lines
+
+
 def fit_table(
     headers: Sequence[str],
     rows: Sequence[Sequence[str]],
     flexible: int,
     right: Sequence[int],
     width: int = WIDTH,
+    whole: bool = False,
 ) -> str:
-    """Lay out a table; the cells of column `flexible` are cut so that it fits the width."""
+    """Lay out a table; the cells of column `flexible` are cut so that it fits the width.
+
+    With `whole` nothing of them is cut: they go on in further lines of their own column.
+    """
     clean = [[screen_text(cell) for cell in row] for row in (headers, *rows)]
     columns = range(len(headers))
     widest = [max(screen_width(row[c]) for row in clean) for c in columns]
     others = sum(widest[c] for c in columns if c != flexible) + 2 * (len(headers) - 1)
     room = max(_LEAST_FLEXIBLE, width - others)
+    if whole:
+        clean = [line for row in clean for line in _wrapped_row(row, flexible, room)]
     for row in clean:
         row[flexible] = clip(row[flexible], room)
     laid = [[_laid_out(cell) for cell in row] for row in clean]
@@ -90,6 +115,12 @@ def fit_table(
     )
     lines = (line.replace(_FILLER, "").rstrip() for line in text.splitlines())
     return "\n".join(clip(line, width) for line in lines)
+
+
+def _wrapped_row(row: list[str], flexible: int, room: int) -> list[list[str]]:
+    first, *rest = wrap(row[flexible], room)
+    lines = [[first if c == flexible else cell for c, cell in enumerate(row)]]
+    return lines + [[more if c == flexible else "" for c in range(len(row))] for more in rest]
 
 
 def _wrapped(sentence: str) -> str:

@@ -8,9 +8,14 @@ from decimal import ROUND_CEILING, Decimal
 
 from planopt.catalog.records import Catalog, Recipe
 from planopt.plan.records import Plan, Purchase, Solution
-from planopt.units import minor_digits, round_half_up
-
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+from planopt.report.locale import (
+    date_text,
+    decimal_text,
+    money_text,
+    money_with_currency,
+    units_shown,
+)
+from planopt.units import round_half_up
 
 # First words that keep their capital inside a sentence.
 _PROPER = frozenset({"Brussels", "Greek", "Medjool", "Parmesan", "Swiss", "Worcestershire"})
@@ -21,32 +26,31 @@ _STATUS_WORDS = {
     "work_limit": "The work limit stopped the search; a cheaper plan may exist.",
     "interrupted": "The search was interrupted; this is the best plan found until then.",
 }
+# A spreadsheet may run a text cell that starts so as a formula; some read the full-width signs too.
+FORMULA_STARTS = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
 STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted"})
 
 
 def number(value: float | Decimal, digits: int = 0) -> str:
-    """Return a number rounded half up, without needless zeros."""
+    """Return a number rounded half up, without needless zeros, in the form of the locale shown."""
     if isinstance(value, int):
-        return str(value)
-    text = f"{round_half_up(value, digits):f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+        return decimal_text(Decimal(value))
+    return decimal_text(round_half_up(value, digits))
 
 
 def money(amount: Decimal, currency: str) -> str:
     """Return an amount with the decimals of its currency, without the code."""
-    return f"{amount:.{minor_digits(currency)}f}"
+    return money_text(amount, currency)
 
 
 def money_code(amount: Decimal, currency: str) -> str:
-    """Return an amount with its currency code."""
-    return f"{money(amount, currency)} {currency}"
+    """Return an amount with its currency code, or as the locale shown writes the currency."""
+    return money_with_currency(amount, currency)
 
 
 def day_text(value: date) -> str:
-    """Return a date with its weekday, in every locale alike."""
-    return f"{WEEKDAYS[value.weekday()]} {value.isoformat()}"
+    """Return a date with its weekday: ISO 8601 unless a locale is shown."""
+    return date_text(value)
 
 
 def plain(identifier: str) -> str:
@@ -55,8 +59,9 @@ def plain(identifier: str) -> str:
 
 
 def fahrenheit(celsius: float) -> str:
-    """Return a temperature in both scales."""
-    return f"{number(celsius, 1)} C ({number(celsius * 9 / 5 + 32)} F)"
+    """Return a temperature in both scales, Fahrenheit first where US units are shown."""
+    c, f = f"{number(celsius, 1)} C", f"{number(celsius * 9 / 5 + 32)} F"
+    return f"{f} ({c})" if units_shown() == "us" else f"{c} ({f})"
 
 
 def percent_up(share: Decimal) -> str:
@@ -66,7 +71,7 @@ def percent_up(share: Decimal) -> str:
 
 def plural(count: float, word: str) -> str:
     """Return a count with its noun."""
-    many = "es" if word.endswith("ch") else "s"
+    many = "es" if word.endswith(("ch", "sh")) else "s"
     return f"{number(count, 2)} {word}" + ("" if count == 1 else many)
 
 

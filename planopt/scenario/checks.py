@@ -6,58 +6,19 @@ still checked as far as they are known; what needs whole recipes or packs is lef
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from planopt.catalog.files import PathPart, Place, path_text
-from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog, Line, Recipe
 from planopt.faults import Fault, nearest
+from planopt.scenario.checking import Check, Checking, Locate, Path
 from planopt.scenario.records import Client, Scenario, ServingWindow, Window
+from planopt.scenario.stockfiles import STOCK_CHECKS
 from planopt.units import minor_digits, to_minor
 
-Path = tuple[PathPart, ...]
-Locate = Callable[[Path], Place]
 LEAST_ENERGY_KCAL = 800
 ENERGY = "energy_kcal"
 YEARS = (1900, 2200)
-
-
-@dataclass(frozen=True)
-class Checking:
-    """One scenario under check. `known` has the ids by table, None where they are not known.
-
-    `complete` is false when records of the catalog are missing because they are at fault.
-    """
-
-    scenario: Scenario
-    catalog: Catalog
-    locate: Locate
-    known: Mapping[str, frozenset[str] | None]
-    complete: bool
-
-    def fault(self, path: Path, value: object, why: str, mend: str, code: str) -> Fault:
-        """Return a fault at a path of the scenario file."""
-        return self.locate(path).fault(path_text(path), value, why, mend, code)
-
-    def unknown(self, table: str, path: Path, word: str) -> Iterator[Fault]:
-        """Yield a fault if the catalog has no such id."""
-        known = self.known[table]
-        if known is not None and word not in known:
-            what = table.removesuffix("s")
-            yield self.fault(
-                path,
-                word,
-                f"the catalog has no such {what}",
-                nearest(word, known),
-                f"unknown_{what}",
-            )
-
-    def clients(self) -> Iterator[tuple[Path, Client]]:
-        """Yield the clients with their paths."""
-        for index, client in enumerate(self.scenario.clients):
-            yield ("clients", index), client
 
 
 def check_scenario(
@@ -66,12 +27,17 @@ def check_scenario(
     locate: Locate,
     known: Mapping[str, frozenset[str] | None] | None = None,
     complete: bool = True,
+    checks: tuple[Check, ...] | None = None,
 ) -> list[Fault]:
-    """Return all faults of a scenario; `locate` finds the place of a path in its file."""
+    """Return all faults of a scenario; `locate` finds the place of a path in its file.
+
+    `checks` are by default all of them; `STOCK_CHECKS` are those that look at stock alone.
+    """
+    checks = CHECKS if checks is None else checks
     if known is None:
         known = {table: frozenset(getattr(catalog, table)) for table in REFERRED}
     checking = Checking(scenario, catalog, locate, known, complete)
-    return sorted({fault for check in CHECKS for fault in check(checking)})
+    return sorted({fault for check in checks for fault in check(checking)})
 
 
 REFERRED = ("nutrients", "allergens", "foods", "recipes", "sellers")
@@ -85,8 +51,6 @@ def unknown_ids(c: Checking) -> Iterator[Fault]:
         yield from c.unknown("recipes", ("recipes", "include", index), recipe)
     for index, recipe in enumerate(c.scenario.recipes.exclude):
         yield from c.unknown("recipes", ("recipes", "exclude", index), recipe)
-    for index, stock in enumerate(c.scenario.stock):
-        yield from c.unknown("foods", ("stock", index, "food"), stock.food)
     for path, client in c.clients():
         for index, allergen in enumerate(client.allergens):
             yield from c.unknown("allergens", (*path, "allergens", index), allergen)
@@ -256,7 +220,7 @@ def cooking_and_shopping(c: Checking) -> Iterator[Fault]:
             )
     first_shop = c.scenario.shopping_days()[0]
     # With food in stock the first cook day may be fed from it alone.
-    if first_shop > min(cooking) and not c.scenario.stock:
+    if first_shop > min(cooking) and not (c.scenario.stock or c.scenario.stock_files):
         yield c.fault(
             ("shop_days",),
             ", ".join(str(day) for day in c.scenario.shopping_days()),
@@ -264,26 +228,6 @@ def cooking_and_shopping(c: Checking) -> Iterator[Fault]:
             f"add a shop day on day {min(cooking)} or earlier",
             "shop_after_cooking",
         )
-
-
-def stock_units(c: Checking) -> Iterator[Fault]:
-    """The amount of every stock entry can be turned into grams."""
-    quantities = Quantities(c.catalog)
-    for index, stock in enumerate(c.scenario.stock):
-        if stock.food not in c.catalog.foods:
-            continue
-        try:
-            quantities.stock_edible_g(stock.food, stock.amount, stock.unit)
-        except UnitUnknown as unknown:
-            # A missing measure may be one of the catalog's rows at fault.
-            if c.complete:
-                yield c.fault(
-                    ("stock", index, "unit"),
-                    stock.unit,
-                    unknown.why,
-                    unknown.mend,
-                    "unit_unknown",
-                )
 
 
 def portions(c: Checking) -> Iterator[Fault]:
@@ -423,16 +367,23 @@ def _some_food_suits(catalog: Catalog, client: Client, line: Line) -> bool:
     return False
 
 
-CHECKS: tuple[Callable[[Checking], Iterator[Fault]], ...] = (
+def label_sheet(c: Checking) -> Iterator[Fault]:
+    """Labels that do not fit on their page."""
+    for field, value, why, mend in c.scenario.label_sheet.misfits():
+        yield c.fault(("label_sheet", field), value, why, mend, "label_sheet_misfit")
+
+
+CHECKS: tuple[Check, ...] = (
     unknown_ids,
     unknown_meals,
     reversed_windows,
     duplicate_clients,
     days_of_plan,
     cooking_and_shopping,
-    stock_units,
+    *STOCK_CHECKS,
     portions,
     energy_floor,
     money,
     meals_with_recipes,
+    label_sheet,
 )

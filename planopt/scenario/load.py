@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from planopt.catalog.documents import read_document
 from planopt.catalog.load import catalog_sha256
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
+from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.paths import check_paths, check_paths_and_warn
 from planopt.scenario.reading import read_kitchen, read_scenario
 from planopt.scenario.records import Scenario
+from planopt.scenario.stockfiles import read_stock_files, with_stock
 
 __all__ = [
     "Kitchen",
@@ -36,28 +40,41 @@ class Kitchen:
 
 
 def load_scenario(path: Path) -> Scenario:
-    """Read a scenario file by itself; its catalog is not looked at.
+    """Read a scenario file with its stock files; its catalog is not looked at.
 
     Raises:
         BadInput: with every structural fault.
     """
-    _, scenario, faults = read_scenario(path)
-    if scenario is None:
-        raise BadInput(faults)
-    return scenario
+    document, scenario, faults = read_scenario(path)
+    stock, stock_faults = read_stock_files(path, document, scenario)
+    if scenario is None or stock_faults:
+        raise BadInput([*faults, *stock_faults])
+    return with_stock(scenario, stock)
 
 
-def scenario_sha256(path: Path) -> str:
-    """Return the SHA-256 of the scenario file's bytes, as hexadecimal text."""
-    return hashlib.sha256(path.read_bytes()).hexdigest()
+def scenario_sha256(path: Path, stock_paths: Sequence[Path] = ()) -> str:
+    """Return the SHA-256 of the scenario file's bytes, as hexadecimal text.
+
+    With stock files it is that of the hexadecimal SHA-256 of each file, one a line.
+    """
+    hashes = [hashlib.sha256(file.read_bytes()).hexdigest() for file in (path, *stock_paths)]
+    if len(hashes) == 1:
+        return hashes[0]
+    return hashlib.sha256("".join(f"{one}\n" for one in hashes).encode()).hexdigest()
 
 
 def load_kitchen(scenario_path: Path) -> Kitchen:
-    """Read and check a scenario and its catalog.
+    """Read and check a scenario of one kitchen, and its catalog.
 
     Raises:
         BadInput: with every fault of every file.
     """
+    document, _ = read_document(scenario_path)
+    if document is not None and several_kitchens(document.data):
+        why = "this scenario speaks of households or a roster, and one plan is for one kitchen"
+        mend = "plan it with `planopt weeks`"
+        fault = document.place().fault("", scenario_path.name, why, mend, "several_kitchens")
+        raise BadInput([fault])
     reading = read_kitchen(scenario_path)
     faults = reading.faults()
     if faults or not (reading.scenario and reading.catalog and reading.catalog_folder):
@@ -67,6 +84,6 @@ def load_kitchen(scenario_path: Path) -> Kitchen:
         scenario=reading.scenario,
         scenario_path=scenario_path,
         catalog_folder=reading.catalog_folder,
-        scenario_sha256=scenario_sha256(scenario_path),
+        scenario_sha256=scenario_sha256(scenario_path, reading.stock_paths),
         catalog_sha256=catalog_sha256(reading.catalog_folder),
     )

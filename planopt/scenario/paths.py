@@ -18,8 +18,11 @@ from planopt.catalog.load import (
 from planopt.catalog.records import Recipe
 from planopt.catalog.validation import field_names
 from planopt.faults import Fault
+from planopt.scenario.kitchens import several_kitchens
+from planopt.scenario.parties import read_kitchens
 from planopt.scenario.reading import read_kitchen
-from planopt.scenario.records import Scenario
+from planopt.scenario.records import Scenario, StockFile
+from planopt.scenario.stockfiles import read_stock_file
 
 CATALOG_MARK = "foods.csv"
 _YAML = (".yaml", ".yml")
@@ -75,15 +78,28 @@ class _Checker:
 
     def _document(self, path: Path) -> None:
         document, faults = read_document(path)
+        kind = _kind(document) if document is not None else ""
         if document is None:
             self.faults.update(faults)
-        elif _kind(document) == "scenario":
-            self._scenario(path)
+        elif kind == "scenario":
+            self._scenario(path, document)
+        elif kind == "stock":
+            self.faults.update(read_stock_file(path)[2])
+        elif kind == "roster":
+            self._say(
+                path,
+                "this is a roster, and what its clients may eat depends on a scenario",
+                "name the scenario whose `roster` it is",
+                "unknown_file_kind",
+            )
         else:
             self._recipe(path)
 
-    def _scenario(self, path: Path) -> None:
-        self.faults.update(read_kitchen(path, self.catalogs).faults())
+    def _scenario(self, path: Path, document: Document) -> None:
+        if several_kitchens(document.data):
+            self.faults.update(read_kitchens(path, self.catalogs).all_faults())
+        else:
+            self.faults.update(read_kitchen(path, self.catalogs).faults())
 
     def _recipe(self, path: Path) -> None:
         """Check a recipe, with its catalog if it lies in one, without the catalog's own faults."""
@@ -123,19 +139,25 @@ class _Checker:
             return True
         kind = _kind(document)
         if kind == "scenario":
-            self._scenario(path)
+            self._scenario(path, document)
         elif kind == "recipe":
             self._recipe(path)
+        elif kind == "stock":
+            self.faults.update(read_stock_file(path)[2])
         return bool(kind)
 
 
 def _kind(document: Document) -> str:
-    """Tell a scenario from a recipe, even with a key misspelt; nothing for other files."""
+    """Tell a scenario, recipe, roster or stock file, even with a key misspelt; else nothing."""
     if not isinstance(document.data, dict):
         return ""
     keys = {str(key) for key in document.data}
-    if "clients" in keys:
+    if keys == {"clients"}:
+        return "roster"
+    if "clients" in keys or "roster" in keys:
         return "scenario"
+    if "stock" in keys and keys <= set(field_names(StockFile)):
+        return "stock"
     scenario = len(keys & set(field_names(Scenario)) - {"name", "meals"})
     recipe = len(keys & set(field_names(Recipe)) - {"name", "meals"})
     if scenario == recipe == 0:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,18 +13,21 @@ from planopt.catalog.validation import validate
 from planopt.faults import Fault
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
+from planopt.scenario.stockfiles import STOCK_CHECKS, StockReading, read_stock_files, with_stock
+from planopt.scenario.variantchecks import check_variants
 
 _DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
 
 
 @dataclass(frozen=True)
 class KitchenReading:
-    """What was read of a scenario and its catalog, with the faults of each."""
+    """What was read of a scenario, its stock files and its catalog, with the faults of each."""
 
     scenario: Scenario | None
     catalog_folder: Path | None
     catalog: CatalogReading | None
     scenario_faults: tuple[Fault, ...]
+    stock_paths: tuple[Path, ...] = ()
 
     def faults(self) -> list[Fault]:
         """Return the faults of all files."""
@@ -34,7 +38,7 @@ class KitchenReading:
 
 
 def read_scenario(path: Path) -> tuple[Document | None, Scenario | None, list[Fault]]:
-    """Read a scenario file; the scenario is None if there is a fault."""
+    """Read a scenario file without its stock files; the scenario is None if there is a fault."""
     document, faults = read_document(path)
     if document is None:
         return None, None, faults
@@ -45,39 +49,76 @@ def read_scenario(path: Path) -> tuple[Document | None, Scenario | None, list[Fa
 def read_kitchen(
     scenario_path: Path, catalogs: dict[Path, CatalogReading] | None = None
 ) -> KitchenReading:
-    """Read a scenario and its catalog; raises nothing.
+    """Read a scenario, its stock files and its catalog; raises nothing.
 
     `catalogs` keeps catalogs already read, by resolved folder, for the next scenario.
     """
-    document, scenario, faults = read_scenario(scenario_path)
-    folder = catalog_folder(scenario_path, document)
-    if document is None or folder is None:
+    document, written, faults = read_scenario(scenario_path)
+    stock, stock_faults = read_stock_files(scenario_path, document, written)
+    faults += stock_faults
+    scenario = None if written is None else with_stock(written, stock)
+    if document is None:
         return KitchenReading(scenario, None, None, tuple(faults))
-    if not folder.is_dir():
-        faults.append(
-            document.place(("catalog",)).fault(
-                "catalog",
-                str(folder),
-                "there is no such folder",
-                "write the catalog's folder relative to this file",
-                "catalog_missing",
-            )
-        )
+    folder, reading, found = read_catalog_of(scenario_path, document, catalogs)
+    faults += found
+    if reading is None:
         return KitchenReading(scenario, folder, None, tuple(faults))
+    if written is not None:
+        known = {table: reading.positions.known(table) for table in REFERRED}
+        complete = not reading.faults
+        faults += check_scenario(
+            as_written(written, document), reading.catalog, document.place, known, complete
+        )
+        faults += check_variants(written, reading.catalog, document.place, known, complete)
+        faults += check_stock_files(stock, written, reading)
+    paths = tuple(file.path for file in stock)
+    return KitchenReading(scenario, folder, reading, tuple(faults), paths)
+
+
+def check_stock_files(
+    stock: Sequence[StockReading], scenario: Scenario, reading: CatalogReading
+) -> list[Fault]:
+    """Return the faults of the entries of stock files against the catalog, each at its place."""
+    known = {table: reading.positions.known(table) for table in REFERRED}
+    faults: list[Fault] = []
+    for file in stock:
+        faults += check_scenario(
+            scenario.model_copy(update={"stock": file.content.stock}),
+            reading.catalog,
+            file.document.place,
+            known,
+            complete=not reading.faults,
+            checks=STOCK_CHECKS,
+        )
+    return faults
+
+
+def read_catalog_of(
+    scenario_path: Path,
+    document: Document,
+    catalogs: dict[Path, CatalogReading] | None = None,
+) -> tuple[Path | None, CatalogReading | None, list[Fault]]:
+    """Return the catalog folder that a scenario names, what was read of it, and its absence.
+
+    The faults of the catalog itself are in its reading.
+    """
+    folder = catalog_folder(scenario_path, document)
+    if folder is None:
+        return None, None, []
+    if not folder.is_dir():
+        missing = document.place(("catalog",)).fault(
+            "catalog",
+            str(folder),
+            "there is no such folder",
+            "write the catalog's folder relative to this file",
+            "catalog_missing",
+        )
+        return folder, None, [missing]
     catalogs = {} if catalogs is None else catalogs
     key = folder.resolve()
     if key not in catalogs:
         catalogs[key] = read_catalog(folder)
-    reading = catalogs[key]
-    if scenario is not None:
-        faults += check_scenario(
-            _as_written(scenario, document),
-            reading.catalog,
-            document.place,
-            known={table: reading.positions.known(table) for table in REFERRED},
-            complete=not reading.faults,
-        )
-    return KitchenReading(scenario, folder, reading, tuple(faults))
+    return folder, catalogs[key], []
 
 
 def catalog_folder(scenario_path: Path, document: Document | None) -> Path | None:
@@ -95,7 +136,7 @@ def catalog_folder(scenario_path: Path, document: Document | None) -> Path | Non
         return short
 
 
-def _as_written(scenario: Scenario, document: Document) -> Scenario:
+def as_written(scenario: Scenario, document: Document) -> Scenario:
     """Return the scenario with its cook days in the order of the file, as faults count them."""
     data = document.data
     entries = data.get("cook_days") if isinstance(data, dict) else None

@@ -13,9 +13,11 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
+from planopt.scenario.labelsheet import LabelSheet
 
 Day = Annotated[int, Field(ge=1, le=62)]
 PrepDay = Annotated[int, Field(ge=-6, le=62)]
+Clock = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
 
 
 class Window(Record):
@@ -52,6 +54,9 @@ class Client(Record):
 
     client_id: Id = Field(alias="id")
     name: str = Field(min_length=1)
+    household: Id | None = Field(
+        default=None, description="the kitchen to eat from; default: as `kitchen` says"
+    )
     meals: tuple[Id, ...] | None = Field(
         default=None, description="meals eaten each day; default: the scenario's meals"
     )
@@ -95,6 +100,21 @@ class CookDay(Record):
     oven_minutes: float | None = Field(default=None, ge=0)
     hob_minutes: float | None = Field(default=None, ge=0, description="ring-minutes, all rings")
     most_recipes: int | None = Field(default=None, ge=1)
+    starts_at: Clock = Field(default="09:00", description="local time at which cooking starts")
+    cooks: int = Field(default=1, ge=1, le=20, description="pairs of hands, for the timetable")
+
+
+class Appliances(Record):
+    """What the kitchen cooks with, the same on every cook day; for the timetable."""
+
+    ovens: int = Field(default=1, ge=1, le=20)
+    oven_batches: float = Field(
+        default=2, gt=0, le=100, description="most batches in one oven at once"
+    )
+    oven_change_minutes: int = Field(
+        default=10, ge=0, le=120, description="minutes for an oven to reach a temperature"
+    )
+    hob_rings: int = Field(default=4, ge=1, le=100)
 
 
 class Stock(Record):
@@ -106,11 +126,89 @@ class Stock(Record):
     use_by: date | None = None
 
 
+class StockFile(Record):
+    """A file of food on hand, such as `planopt carry` writes; scenarios name it."""
+
+    note: str = ""
+    stock: tuple[Stock, ...] = ()
+
+
 class RecipeChoice(Record):
     """Which recipes of the catalog may be used; both empty = all."""
 
     include: tuple[Id, ...] = ()
     exclude: tuple[Id, ...] = ()
+
+
+class Household(Record):
+    """A kitchen for some of the clients; whatever is left out is as the scenario says."""
+
+    household_id: Id = Field(alias="id")
+    name: str = Field(default="", description="for reports; default: the id")
+    cook_days: tuple[CookDay, ...] | None = Field(default=None, min_length=1)
+    shop_days: tuple[PrepDay, ...] | None = None
+    sellers: tuple[Id, ...] | None = None
+    visit_cost: Decimal | None = Field(default=None, ge=0)
+    budget: Decimal | None = Field(default=None, ge=0)
+    recipes: RecipeChoice | None = None
+    stock: tuple[Stock, ...] | None = None
+
+
+class PriceChange(Record):
+    """Prices of one food, or of everything one seller sells, moved by percent or by an amount."""
+
+    food: Id | None = None
+    seller: Id | None = None
+    percent: float | None = Field(default=None, ge=-100, description="added to each price")
+    amount: Decimal | None = Field(default=None, description="money added to each pack's price")
+
+
+class WindowChange(Record):
+    """One client's window of one nutrient, moved by an amount or to a value.
+
+    `day` is a single day; without it every day, or with `week` the whole plan.
+    """
+
+    client: Id
+    nutrient: str
+    day: Day | None = None
+    week: bool = False
+    min: float | None = Field(default=None, ge=0, description="new least amount")
+    max: float | None = Field(default=None, ge=0, description="new most amount")
+    min_by: float | None = Field(default=None, description="added to the least amount")
+    max_by: float | None = Field(default=None, description="added to the most amount")
+
+
+class AwayChange(Record):
+    """Days on which one client needs no food; no days = not in this plan at all."""
+
+    client: Id
+    days: tuple[Day, ...] = ()
+
+
+class Variant(Record):
+    """Named changes to a scenario, made together, for `planopt whatif`."""
+
+    name: str = Field(min_length=1)
+    budget: Decimal | None = Field(default=None, ge=0, description="new budget")
+    prices: tuple[PriceChange, ...] = ()
+    unavailable: tuple[Id, ...] = Field(default=(), description="foods that no shop has")
+    recipes_in: tuple[Id, ...] = ()
+    recipes_out: tuple[Id, ...] = ()
+    windows: tuple[WindowChange, ...] = ()
+    clients_added: tuple[Client, ...] = ()
+    clients_alike: tuple[Id, ...] = Field(
+        default=(), description="one more client like each of these"
+    )
+    away: tuple[AwayChange, ...] = ()
+    cook_days: tuple[CookDay, ...] = Field(
+        default=(), description="added, or in place of the cook day of that day"
+    )
+    cook_days_out: tuple[PrepDay, ...] = ()
+    stock: tuple[Stock, ...] = Field(
+        default=(), description="in place of all stock of the same foods"
+    )
+    stock_gone: tuple[Id, ...] = Field(default=(), description="foods no longer on hand")
 
 
 class Scenario(Record):
@@ -141,9 +239,30 @@ class Scenario(Record):
     )
     keeping_rule: Literal["shortest", "longest"] = "shortest"
     use_freezer: bool = True
+    appliances: Appliances = Appliances()
+    label_sheet: LabelSheet = LabelSheet()
     recipes: RecipeChoice = RecipeChoice()
     stock: tuple[Stock, ...] = ()
+    stock_files: tuple[str, ...] = Field(
+        default=(), description="files with more stock, relative to this file"
+    )
+    kitchen: Literal["shared", "separate"] = Field(
+        default="shared",
+        description="clients who name no household share one kitchen, or each has their own",
+    )
+    households: tuple[Household, ...] = Field(
+        default=(), description="what differs from this scenario in the households of clients"
+    )
+    roster: str | None = Field(
+        default=None, description="file of the clients (CSV or YAML), relative to this file"
+    )
     clients: tuple[Client, ...] = Field(min_length=1)
+    importance: tuple[str, ...] = Field(
+        default=(),
+        description="nutrients, the most important first, where not every window can be met; "
+        "default: energy, then protein; all others come last, together",
+    )
+    variants: tuple[Variant, ...] = Field(default=(), description="changes for `planopt whatif`")
 
     @field_validator("cook_days", mode="after")
     @classmethod

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import highspy
@@ -137,3 +138,16 @@ def with_columns(
         index=np.concatenate([matrix.index, new_index])[order].astype(np.int32),
         value=np.concatenate([matrix.value, new_value])[order],
     )
+
+
+def with_row(matrix: Matrix, row: Mapping[int, float], lower: float, upper: float) -> Matrix:
+    """Return the arrays with one more row, given as coefficient by column number."""
+    fields = {
+        **matrix.__dict__,
+        "row_lower": np.append(matrix.row_lower, lower),
+        "row_upper": np.append(matrix.row_upper, upper),
+        "start": np.append(matrix.start, matrix.start[-1] + len(row)).astype(np.int32),
+        "index": np.concatenate([matrix.index, np.array(list(row), np.int32)]).astype(np.int32),
+        "value": np.concatenate([matrix.value, np.array(list(row.values()), float)]),
+    }
+    return Matrix(**fields)

@@ -10,7 +10,7 @@ import random
 from dataclasses import dataclass
 from math import inf
 
-from planopt.model.daymenus import MenuTable
+from planopt.model.daymenus import DayMenu, MenuTable
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.bound import BoundWorker, WeeklyArrays, safe_bound, weekly_arrays
@@ -90,9 +90,13 @@ class _State:
 
 
 def search_menus(
-    problem: Problem, settings: SolveSettings, clock: Clock, smaller: Problem | None = None
+    problem: Problem,
+    settings: SolveSettings,
+    clock: Clock,
+    smaller: Problem | None = None,
+    start: Decisions | None = None,
 ) -> SearchResult:
-    """Search a problem of one dish a meal; see `supports_menus`.
+    """Search a problem of one dish a meal, from the menus of `start`; see `supports_menus`.
 
     With `smaller`, a restriction of the problem, plans are sought in that alone.
 
@@ -115,9 +119,11 @@ def search_menus(
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
+        if start is not None:
+            state.local.load(_whole_menus(whole, problem, tables, start))
         _first_walk(state, single, seconds)
         if state.best is not None:
-            _walks(state, single, seconds)
+            _walks(state, single, seconds, anew=start is None)
         seen = dive(arrays if problem is whole else weekly_arrays(problem), single)
         if problem is whole:
             if seen.infeasible:
@@ -146,9 +152,9 @@ def _bound_after(state: _State, arrays: WeeklyArrays, settings: SolveSettings) -
         state.tell("proving")
 
 
-def _walks(state: _State, settings: SolveSettings, seconds: float) -> None:
-    """Walk from several starts, then longer from the best of them."""
-    for _ in range(_STARTS):
+def _walks(state: _State, settings: SolveSettings, seconds: float, *, anew: bool) -> None:
+    """Walk from several starts if asked to, then longer from the best week."""
+    for _ in range(_STARTS if anew else 0):
         if not state.over():
             _walk(state, settings, _START_SHARE * seconds, anew=True)
     if not state.over():
@@ -219,6 +225,36 @@ def _walk(state: _State, settings: SolveSettings, seconds: float, *, anew: bool 
     else:
         local.improve(over, _WALK_MOVES)
     _realize(state, settings)
+
+
+def _whole_menus(
+    whole: Problem, problem: Problem, tables: list[MenuTable], start: Decisions
+) -> dict[tuple[int, int], DayMenu]:
+    """Return the days of a week that are whole and within the windows of this problem.
+
+    `start` is in terms of `whole`, of which `problem` is a restriction.
+    """
+    chosen = {}
+    for (i, j), amount in start.servings.items():
+        option = whole.slots[i].options[j]
+        if option in problem.slots[i].options:
+            chosen[i] = (problem.slots[i].options.index(option), amount)
+    found = {}
+    for g, group in enumerate(problem.groups):
+        for d, slots in enumerate(group.slots):
+            if not all(i in chosen and chosen[i][1] in tables[g].sizes for i in slots):
+                continue
+            amounts = [
+                (problem.dishes[problem.slots[i].options[chosen[i][0]].dish], chosen[i][1])
+                for i in slots
+            ]
+            if len({dish.recipe_id for dish, _ in amounts}) == len(amounts) and all(
+                low - 1e-7 <= sum(dish.nutrients[n] * amount for dish, amount in amounts)
+                and sum(dish.nutrients[n] * amount for dish, amount in amounts) <= high + 1e-7
+                for n, (low, high) in group.windows.items()
+            ):
+                found[g, d] = DayMenu(g, tuple(chosen[i] for i in slots))
+    return found
 
 
 def _first_walk(state: _State, settings: SolveSettings, seconds: float) -> None:

@@ -10,30 +10,36 @@ from math import inf
 from planopt.model.daymenus import supports_menus
 from planopt.model.kitchen import serving_value
 from planopt.problem.build import Problem, restrict
+from planopt.problem.decisions import Decisions
 
 _MOST_A_MEAL = 60
 _LEAST_A_MEAL = 8
 _STEP = 0.75
 
 
-def narrowed(problem: Problem) -> Problem | None:
-    """Return the problem with as many dishes as day menus can be searched for, or None if none."""
+def narrowed(problem: Problem, start: Decisions | None = None) -> Problem | None:
+    """Return the problem with as many dishes as day menus can be searched for, or None if none.
+
+    The dishes of `start`, a week of the problem, stay.
+    """
+    served = [] if start is None else list(start.servings)
+    mine = {problem.slots[i].options[j].dish for i, j in served}
     most = float(_MOST_A_MEAL)
     while most >= _LEAST_A_MEAL:
-        smaller = _with_dishes(problem, int(most))
+        smaller = _with_dishes(problem, int(most), mine)
         if supports_menus(smaller):
             return smaller
         most *= _STEP
     return None
 
 
-def _with_dishes(problem: Problem, most: int) -> Problem:
-    """Keep, for each client and meal, the dishes that give most of each nutrient for their cost.
+def _with_dishes(problem: Problem, most: int, mine: set[int]) -> Problem:
+    """Keep `mine`, and for each client and meal what gives most of each nutrient for its cost.
 
     Nutrients are those with a least amount in a window; without one, the cost alone counts.
     """
     value = [serving_value(problem, d) for d in range(len(problem.dishes))]
-    kept: set[int] = set()
+    kept = set(mine)
     for group in problem.groups:
         needed = [nutrient_id for nutrient_id, (low, _) in group.windows.items() if low > 0]
         for slot in group.slots[0]:

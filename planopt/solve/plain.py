@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from time import perf_counter
 
+import numpy as np
+
 from planopt.model.kitchen import Kitchen, new_kitchen
 from planopt.model.menus import Menus, add_menus
 from planopt.model.strengthen import Strengthening
@@ -38,6 +40,18 @@ class PlainModel:
                 servings[i, j] = amount
         return kitchen_decisions(self.kitchen, column, values, servings)
 
+    def point(self, start: Decisions) -> Floats:
+        """Return the menus of a week as a point to begin from, NaN for all that it leaves open."""
+        known = {i for i, _ in start.servings}
+        values = dict.fromkeys(self.matrix.names, np.nan)
+        for (i, j), portion in self.menus.portion.items():
+            if i in known:
+                amount = start.servings.get((i, j), 0.0)
+                values[portion.name] = amount / self.menus.servings(i, j)[1]
+                if (i, j) in self.menus.pick:
+                    values[self.menus.pick[i, j].name] = float(amount > 0)
+        return np.array(list(values.values()))
+
 
 def build_plain(problem: Problem, *, strengthen: bool = True) -> PlainModel:
     """Write the day-by-day model and turn it into arrays."""
@@ -51,15 +65,19 @@ def build_plain(problem: Problem, *, strengthen: bool = True) -> PlainModel:
 
 
 def search_plain(
-    problem: Problem, settings: SolveSettings, watch: Watcher | None = None
+    problem: Problem,
+    settings: SolveSettings,
+    watch: Watcher | None = None,
+    start: Decisions | None = None,
 ) -> SearchResult:
-    """Solve the day-by-day model whole.
+    """Solve the day-by-day model whole, from the menus of `start` if given.
 
     Raises:
         BadOption: from the settings.
     """
     model = build_plain(problem)
-    outcome = solve_matrix(model.matrix, settings, watch=watch)
+    begin = model.point(start) if start is not None and model.matrix.integer.any() else None
+    outcome = solve_matrix(model.matrix, settings, start=begin, watch=watch)
     decisions = None if outcome.values is None else model.decisions(outcome.values)
     return SearchResult(
         status=plan_status(outcome.status),

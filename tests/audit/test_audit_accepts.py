@@ -22,6 +22,7 @@ ALLOWED_IMPORTS = (
     "planopt.catalog.records",
     "planopt.scenario.records",
     "planopt.plan.records",
+    "planopt.cookday.records",
     "planopt.units",
     "planopt.faults",
 )

@@ -69,7 +69,7 @@ class ByCookDay(Strengthening):
 
 
 class WithoutMade(ByCookDay):
-    """No switch for a dish or recipe: where one is asked for, the sum of its cookings' switches stands."""
+    """No switch for a dish or recipe: the sum of its cookings' switches stands for it."""
 
     def _recipes(self) -> None:
         members: dict[str, list[pulp.LpVariable]] = {}

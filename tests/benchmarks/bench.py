@@ -30,6 +30,7 @@ class Options:
     gap: float = 0.0
     threads: int = 2
     marks: tuple[float, ...] = (10.0, 30.0, 60.0)
+    households: tuple[int, ...] = (1, 20)
 
 
 @dataclass(frozen=True)

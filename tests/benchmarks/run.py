@@ -11,6 +11,7 @@ import json
 import os
 import platform
 import sys
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from time import perf_counter
@@ -34,6 +35,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--seconds", type=float, default=60, help="for each run (default 60)")
     parser.add_argument("--gap", type=float, default=0, help="proven gap to stop at (default 0)")
     parser.add_argument("--threads", type=int, default=2, help="for each run (default 2)")
+    parser.add_argument(
+        "--households",
+        type=lambda text: tuple(int(part) for part in text.split(",")),
+        default=(1, 20),
+        metavar="N,N",
+        help="sizes of the table households (default 1,20)",
+    )
     parser.add_argument("--json", type=Path, metavar="FILE", help="write every run's figures")
     return parser
 
@@ -82,6 +90,7 @@ def main() -> int:
     if asked.seeds < 1 or asked.seconds <= 0:
         parser.error("--seeds and --seconds must be above 0")
     options = Options(asked.seeds, asked.seconds, asked.gap, asked.threads)
+    options = replace(options, households=asked.households)
     about = machine(options)
     print(", ".join(f"{key} {value}" for key, value in about.items()), flush=True)
     began = perf_counter()

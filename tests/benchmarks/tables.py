@@ -19,6 +19,7 @@ from benchmarks.bench import (
     values,
     worst,
 )
+from benchmarks.households import measure_households
 from benchmarks.instances import Shape, book, knobs, shared, single
 from benchmarks.measure import Result
 
@@ -300,6 +301,41 @@ def memory(bench: Bench) -> Table:
     return Table("memory: peak of each process", headers, rows, _notes(runs))
 
 
+def households(bench: Bench) -> Table:
+    """Separate households of the demo kind, planned side by side, one thread each."""
+    options = bench.options
+    rows: list[list[object]] = []
+    before: Result | None = None
+    for count in options.households:
+        bench.tell(f"households: {count}")
+        figures = measure_households(count, 1, options.seconds, options.gap, options.threads)
+        bench.done.append({"table": "households", "label": str(count), "figures": figures})
+        growth = "-"
+        if before is not None:
+            ratio = log(count / before["households"])
+            growth = f"{log(figures['wall_s'] / before['wall_s']) / ratio:.2f}"
+        before = figures
+        digits = {
+            "gap": 1, "worst": 1, "wall_s": 1, "per_minute": 1, "work_s": 1, "overhead": 1,
+            "worker_mb": 0, "run_mb": 0, "again_s": 1,
+        }  # fmt: skip
+        cells = [middle(values([figures], key), places) for key, places in digits.items()]
+        planned = f"{figures['planned']}/{count}"
+        rows.append([str(count), planned, str(figures["within"]), *cells, growth])
+    headers = ("households", "planned", "within gap", "gap %", "worst", "total s")
+    more = ("weeks a minute", "work s a week", "overhead %", "worker MB", "run MB", "again s")
+    return Table(
+        f"households: demo kind, {options.threads} processes, gap asked {options.gap:g}",
+        (*headers, *more, "growth of total"),
+        rows,
+        (
+            "overhead: time of the processes that is no work on a week: start, waiting, the end",
+            "again: the same command when all is finished",
+            "growth: power of the number of households with which the total grows",
+        ),
+    )
+
+
 TABLES: dict[str, Callable[[Bench], Table]] = {
     "demo": demo,
     "single": single_client,
@@ -309,4 +345,5 @@ TABLES: dict[str, Callable[[Bench], Table]] = {
     "ablation": ablation,
     "memory": memory,
     "knobs": knob,
+    "households": households,
 }

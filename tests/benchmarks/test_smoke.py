@@ -6,12 +6,14 @@ Nothing here looks at a clock.
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from pathlib import Path
 
 import pytest
 
 from benchmarks.ablation import VARIANTS, weekly_matrix
 from benchmarks.bench import Bench, Options, Table, gap_at
 from benchmarks.cbclog import cbc_bound, cbc_first_plan
+from benchmarks.households import roster_text, write_households
 from benchmarks.instances import (
     Shape,
     book,
@@ -25,6 +27,7 @@ from benchmarks.measure import Job, read_kitchen, relative_gap, run_job
 from benchmarks.run import table_text
 from benchmarks.tables import TABLES
 from planopt.problem.build import build_problem
+from planopt.scenario.parties import load_kitchens
 from planopt.solve.highs import solve_matrix
 
 SMALLEST: dict[str, Shape] = {
@@ -101,6 +104,15 @@ def test_a_run_in_a_process_of_its_own_becomes_a_row() -> None:
     assert text.splitlines()[0] == "title"
     assert text.splitlines()[-1] == "- a note"
     assert set(TABLES) >= {"demo", "single", "clients", "recipes", "build", "ablation", "memory"}
+
+
+def test_invented_households_are_sound_and_stay_the_same(tmp_path: Path) -> None:
+    """Every household can be planned as far as its data goes, and more of them change none."""
+    kitchens = load_kitchens(write_households(tmp_path, 6))
+    assert [part.kitchen_id for part in kitchens.parts] == [f"h{n:04d}" for n in range(6)]
+    assert all(part.scenario is not None and not part.left_out for part in kitchens.parts)
+    assert roster_text(8).startswith(roster_text(6))
+    assert roster_text(6, seed=2) != roster_text(6)
 
 
 def test_gaps_are_read_at_a_moment() -> None:

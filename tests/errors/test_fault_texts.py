@@ -15,6 +15,7 @@ import planopt.scenario
 from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
+from planopt.scenario.changewords import FORMS, variant_of_words
 from planopt.scenario.load import check_paths, load_kitchen
 
 RECIPES = [name for name in tiny_catalog_files() if name.startswith("recipes/")]
@@ -499,12 +500,152 @@ CASES = (
         keys={"cook_days": [{"day": 2}, {"day": 1}, {"day": 2}]},
     ),
     Case(
+        "variant_without_change",
+        "a variant that changes nothing",
+        "kitchen/scenario.yaml:17: variants[0]: 'Idle' [variant_without_change]",
+        "the variant changes nothing",
+        "write at least one change, or remove it",
+        keys={"variants": [{"name": "Idle"}]},
+    ),
+    Case(
+        "variant_leaves_nothing",
+        "a variant without clients",
+        "kitchen/scenario.yaml:17: variants[0]: 'Nobody' [variant_leaves_nothing]",
+        "it leaves no client",
+        "keep at least one client",
+        keys={"variants": [{"name": "Nobody", "away": [{"client": "ana"}]}]},
+    ),
+    Case(
+        "unknown_client",
+        "a variant for somebody else",
+        "kitchen/scenario.yaml:19: variants[0].clients_alike[0]: 'anna' [unknown_client]",
+        "there is no such client",
+        "did you mean 'ana'?",
+        keys={"variants": [{"name": "Twin", "clients_alike": ["anna"]}]},
+    ),
+    Case(
+        "unknown_cook_day",
+        "a variant without a cook day that is none",
+        "kitchen/scenario.yaml:19: variants[0].cook_days_out[0]: '2' [unknown_cook_day]",
+        "nothing is cooked on this day",
+        "use one of: 1",
+        keys={"variants": [{"name": "Rest", "cook_days_out": [2]}]},
+    ),
+    Case(
+        "price_of_nothing",
+        "a price of no food",
+        "kitchen/scenario.yaml:19: variants[0].prices[0]: 'food' [price_of_nothing]",
+        "no food and no seller is named",
+        "name one or both",
+        keys={"variants": [{"name": "Dear", "prices": [{"percent": 10}]}]},
+    ),
+    Case(
+        "percent_or_amount",
+        "a price moved in two ways",
+        "kitchen/scenario.yaml:19: variants[0].prices[0]: 'percent' [percent_or_amount]",
+        "a price moves either by percent or by an amount",
+        "write one of percent and amount",
+        keys={"variants": [{"name": "Dear", "prices": [{"food": "egg"}]}]},
+    ),
+    Case(
+        "day_or_week",
+        "a window of a day and of the week",
+        "kitchen/scenario.yaml:21: variants[0].windows[0].day: '2' [day_or_week]",
+        "a window is either of one day or of the week",
+        "remove one of day and week",
+        keys={
+            "variants": [
+                {
+                    "name": "Both",
+                    "windows": [
+                        {"client": "ana", "nutrient": "protein_g", "day": 2, "week": True, "min": 9}
+                    ],
+                }
+            ]
+        },
+    ),
+    Case(
+        "value_or_move",
+        "a window moved to a value and by an amount",
+        "kitchen/scenario.yaml:21: variants[0].windows[0].min: '70' [value_or_move]",
+        "min and min_by exclude each other",
+        "remove one of the two",
+        keys={
+            "variants": [
+                {
+                    "name": "More",
+                    "windows": [
+                        {"client": "ana", "nutrient": "protein_g", "min": 70, "min_by": 10}
+                    ],
+                }
+            ]
+        },
+    ),
+    Case(
+        "window_not_set",
+        "a window moved that is not there",
+        "kitchen/scenario.yaml:21: variants[0].windows[0].max_by: '5' [window_not_set]",
+        "ana has no max of protein_g to move",
+        "write max with a value",
+        keys={
+            "variants": [
+                {
+                    "name": "More",
+                    "windows": [{"client": "ana", "nutrient": "protein_g", "max_by": 5}],
+                }
+            ]
+        },
+    ),
+    Case(
+        "window_not_moved",
+        "a window named and not moved",
+        "kitchen/scenario.yaml:19: variants[0].windows[0]: 'protein_g' [window_not_moved]",
+        "the window is not moved",
+        "write min, max, min_by or max_by",
+        keys={
+            "variants": [{"name": "Same", "windows": [{"client": "ana", "nutrient": "protein_g"}]}]
+        },
+    ),
+    Case(
         "shop_after_cooking",
         "shopping after cooking",
         "kitchen/scenario.yaml:16: shop_days: '2' [shop_after_cooking]",
         "the first cook day is day 1, before any shopping",
         "add a shop day on day 1 or earlier",
         keys={"shop_days": [2]},
+    ),
+    Case(
+        "stock_file_missing",
+        "a stock file that nobody wrote",
+        "kitchen/scenario.yaml:17: stock_files[0]: 'carried.yaml' [stock_file_missing]",
+        "there is no such file",
+        "write the file's place relative to this file; `planopt carry` makes such files",
+        keys={"stock_files": ["carried.yaml"]},
+    ),
+    Case(
+        "duplicate_stock_file",
+        "one stock file by two names",
+        "kitchen/scenario.yaml:18: stock_files[1]: './catalogs/left.yaml' [duplicate_stock_file]",
+        "this file is named twice, and its food would count twice",
+        "name it once",
+        files={"left.yaml": "stock: [{food: egg, amount: 2, unit: each}]\n"},
+        keys={"stock_files": ["catalogs/left.yaml", "./catalogs/left.yaml"]},
+    ),
+    Case(
+        "bad_form",
+        "a time of day with one digit",
+        "kitchen/scenario.yaml:7: cook_days[0].starts_at: '9:30' [bad_form]",
+        "a time of day has two digits for the hour and two for the minute, up to 23:59",
+        "write '09:30'",
+        keys={"cook_days": [{"day": 1, "starts_at": "9:30"}]},
+    ),
+    Case(
+        "bad_form",
+        "a time of day in words",
+        "kitchen/scenario.yaml:7: cook_days[0].starts_at: 'noon' [bad_form]",
+        "a time of day has two digits for the hour and two for the minute, up to 23:59",
+        "write for example '09:00'",
+        keys={"cook_days": [{"day": 1, "starts_at": "noon"}]},
     ),
     Case(
         "portion_step",
@@ -523,6 +664,14 @@ CASES = (
         "write 800 or more; only if a clinician supervises this client, set "
         "medically_supervised: true",
         keys={"clients": [tiny_client(windows_per_day={"energy_kcal": {"max": 600}})]},
+    ),
+    Case(
+        "label_sheet_misfit",
+        "more labels than a page is wide",
+        "kitchen/scenario.yaml:17: label_sheet.columns: '3' [label_sheet_misfit]",
+        "the labels and gaps need 290 mm across, the page is 210 mm wide",
+        "use fewer or smaller labels, or smaller gaps and margins",
+        keys={"label_sheet": {"columns": 3}},
     ),
     Case(
         "currency_without_packs",
@@ -579,7 +728,21 @@ WARNINGS = (
 )
 
 # Codes that only `check_paths` gives, or that need a file system or an encoding of their own.
-TESTED_BELOW = {"not_a_file", "file_unreadable", "unknown_file_kind", "nothing_to_check"}
+TESTED_BELOW = {
+    "not_a_file",
+    "file_unreadable",
+    "unknown_file_kind",
+    "nothing_to_check",
+    "change_not_understood",
+}
+# Faults of rosters and households, with their exact texts in tests/unit/test_rosters.py.
+TESTED_BELOW |= {
+    "several_kitchens",
+    "clients_twice",
+    "not_a_pair",
+    "budget_not_own",
+    "budgets_differ",
+}
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}
 
@@ -673,6 +836,17 @@ def test_a_folder_with_nothing_in_it(tmp_path: Path, monkeypatch: pytest.MonkeyP
         "    why: the folder has no catalog, scenario or recipe\n"
         "    mend: name another folder"
     ]
+
+
+def test_a_change_that_is_not_understood(tmp_path: Path) -> None:
+    """Words that are no change are told back with every form that is one."""
+    kitchen = load_kitchen(write_kitchen(tmp_path))
+    with pytest.raises(BadInput) as caught:
+        variant_of_words(["less salt"], kitchen.catalog, kitchen.scenario)
+    first, why, mend = str(caught.value).splitlines()
+    assert first == "command line: --change: 'less salt' [change_not_understood]"
+    assert why == "    why: this change is not understood"
+    assert mend == "    mend: write one of: " + "; ".join(form for form, _, _ in FORMS)
 
 
 def _codes_in_source() -> set[str]:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from model.small import EXACT, SOURCE, catalog, client, facts, food, pack, random_kitchen, recipe
 from model.small import scenario as scenario_of
 from planopt.audit import audit_plan
+from planopt.model.daymenus import MenuTable
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.solve.clock import Clock
-from planopt.solve.menusearch import search_menus
+from planopt.solve.menusearch import _whole_menus, search_menus
+from planopt.solve.plain import search_plain
 from planopt.solve.progress import Progress
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
@@ -42,6 +46,34 @@ def _assert_honest(seed: int, result: SearchResult) -> float:
     plan = extract_plan(problem, drawn.catalog, result.decisions, facts(result.bound), SOURCE)
     assert [finding.text() for finding in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
     return objective
+
+
+def test_a_search_that_begins_from_a_week_given_is_never_dearer() -> None:
+    """Counted by one node, the search ends at least as cheap as the week that it was given."""
+    seed = FEASIBLE[0]
+    problem = week(seed)
+    best = search_plain(problem, EXACT).decisions
+    assert best is not None
+    settings = BY_WORK.model_copy(update={"work_limit": 1})
+    result = search_menus(problem, settings, Clock(settings, None), best)
+    assert result.decisions is not None
+    objective = cost_of(problem, result.decisions).objective
+    assert objective <= cost_of(problem, best).objective + 1e-6
+
+
+def test_only_whole_days_within_their_windows_are_taken_over() -> None:
+    """A day with a meal missing, or past a window of the new problem, is planned anew."""
+    problem = week(FEASIBLE[0])
+    best = search_plain(problem, EXACT).decisions
+    assert best is not None
+    tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
+    days = {(g, d) for g, group in enumerate(problem.groups) for d in range(len(group.days))}
+    assert set(_whole_menus(problem, tables, best)) == days
+    first = next(iter(best.servings))
+    less = {key: amount for key, amount in best.servings.items() if key != first}
+    assert len(_whole_menus(problem, tables, replace(best, servings=less))) == len(days) - 1
+    narrow = tuple(replace(group, windows={"energy_kcal": (0.0, 1.0)}) for group in problem.groups)
+    assert _whole_menus(replace(problem, groups=narrow), tables, best) == {}
 
 
 @pytest.mark.parametrize("seed", FEASIBLE[:3])

@@ -118,3 +118,14 @@ def test_paths_are_written_with_dots_and_brackets() -> None:
     """List positions are in brackets and count from 0; odd keys do no harm."""
     assert path_text(("lines", 3, "unit")) == "lines[3].unit"
     assert path_text((None, True, "x")) == "None.True.x"  # type: ignore[arg-type]
+
+
+def test_a_time_of_day_stays_text() -> None:
+    """YAML 1.1 reads 10:30 as 630 (base 60); YAML 1.2 and cooks read a time. Numbers stay."""
+    text = "a: 10:30\nb: 9:00\nc: 09:00\nd: 12\ne: 1.5\nf: 0x1F\ng: 1:2.5\n"
+    document, faults = parse_document(text, "times.yaml")
+    assert faults == []
+    assert document is not None
+    assert document.data == {
+        "a": "10:30", "b": "9:00", "c": "09:00", "d": 12, "e": 1.5, "f": 31, "g": "1:2.5",
+    }  # fmt: skip

@@ -12,6 +12,7 @@ import typer
 from typer.testing import CliRunner
 
 from planopt import cli
+from planopt.cli.shared import parse_gap
 from planopt.faults import (
     AuditFailed,
     BadInput,
@@ -23,6 +24,7 @@ from planopt.faults import (
 )
 from planopt.plan.records import Plan
 from planopt.report.files import read_plan
+from planopt.report.pdf import PdfUnavailable
 from planopt.scenario.load import Kitchen
 from planopt.solve.progress import Progress
 from planopt.solve.settings import SolveSettings
@@ -64,8 +66,8 @@ class _FakeSolve:
 def fake(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> _FakeSolve:
     """Run in an empty folder with the solve faked."""
     solve = _FakeSolve()
-    monkeypatch.setattr(cli, "load_kitchen", solve.load)
-    monkeypatch.setattr(cli, "make_plan", solve.solve)
+    monkeypatch.setattr(cli.plans, "load_kitchen", solve.load)
+    monkeypatch.setattr(cli.plans, "make_plan", solve.solve)
     monkeypatch.chdir(tmp_path)
     return solve
 
@@ -115,19 +117,66 @@ def test_json_prints_the_plan_itself(fake: _FakeSolve) -> None:
     assert result.stdout == Path("w-plan/plan.json").read_text(encoding="utf-8")
 
 
+def test_locale_and_units_reach_the_report_and_the_summary(fake: _FakeSolve) -> None:
+    """A decimal comma and ounces for people; plan.json as ever for programs."""
+    result = runner.invoke(cli.app, ["plan", "w.yaml", "--locale", "de_DE", "--units", "us"])
+    assert result.exit_code == ExitCode.OK
+    assert "17,55" in result.stdout
+    report = Path("w-plan/report.md").read_text(encoding="utf-8")
+    assert "12,70" in report
+    assert "1 lb 15 1/2 oz" in report
+    assert read_plan(Path("w-plan")) == sample_plan()
+
+
+def test_pdf_files_are_made_on_the_paper_asked_for(
+    fake: _FakeSolve, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The pages are printed after the plan is written, and named with its files."""
+    asked: list[tuple[Path, str]] = []
+
+    def printed(folder: Path, paper: str) -> list[Path]:
+        asked.append((folder, paper))
+        return [folder / "report.pdf"]
+
+    monkeypatch.setattr(cli.plans, "pdf_fault", lambda: None)
+    monkeypatch.setattr(cli.plans, "add_pdfs", printed)
+    result = runner.invoke(cli.app, ["plan", "w.yaml", "--pdf", "letter"])
+    assert asked == [(Path("w-plan"), "letter")]
+    assert result.stderr.rstrip().endswith(", report.pdf")
+
+
+@pytest.mark.parametrize("when", ["before", "after"])
+def test_a_plan_is_as_good_without_its_pdf(
+    fake: _FakeSolve, monkeypatch: pytest.MonkeyPatch, when: str
+) -> None:
+    """Where no PDF can be made the reason is told, and the plan is written with exit code 0."""
+
+    def failing(folder: Path, paper: str) -> list[Path]:
+        raise PdfUnavailable("no PDF: no ink")
+
+    monkeypatch.setattr(
+        cli.plans, "pdf_fault", lambda: "no PDF: no ink" if when == "before" else None
+    )
+    monkeypatch.setattr(cli.plans, "add_pdfs", failing)
+    result = runner.invoke(cli.app, ["plan", "w.yaml", "--pdf", "a4"])
+    assert result.exit_code == ExitCode.OK
+    assert result.stderr.count("no PDF: no ink") == 1
+    assert read_plan(Path("w-plan")) == sample_plan()
+
+
 @pytest.mark.parametrize(
     ("text", "gap"), [("0.02", 0.02), ("2%", 0.02), ("0", 0.0), ("0.5 %", 0.005)]
 )
 def test_gap_is_a_share_or_percent(text: str, gap: float) -> None:
     """0.02 and 2% are the same gap."""
-    assert cli.parse_gap(text) == pytest.approx(gap)
+    assert parse_gap(text) == pytest.approx(gap)
 
 
 @pytest.mark.parametrize("text", ["2", "-1%", "100%", "nan", "inf", "much", "", "%"])
 def test_odd_gaps_are_refused(text: str) -> None:
     """A gap of one or more, below zero or not a number is a usage error."""
     with pytest.raises(typer.BadParameter):
-        cli.parse_gap(text)
+        parse_gap(text)
 
 
 @pytest.mark.parametrize(
@@ -141,6 +190,9 @@ def test_odd_gaps_are_refused(text: str) -> None:
         ["plan", "w.yaml", "--time-limit", "-1"],
         ["plan", "w.yaml", "--time-limit", "nan"],
         ["plan", "w.yaml", "--no-such-option"],
+        ["plan", "w.yaml", "--locale", "xx_XX"],
+        ["plan", "w.yaml", "--units", "imperial"],
+        ["plan", "w.yaml", "--pdf", "a5"],
         ["schema", "--scenario", "--recipe"],
         ["check"],
         ["no-such-command"],
@@ -200,7 +252,7 @@ def test_a_taken_folder_is_refused_before_the_search(fake: _FakeSolve) -> None:
 def test_check_lists_faults_and_warnings(monkeypatch: pytest.MonkeyPatch) -> None:
     """Faults answer 3, as text or as JSON; warnings stop nothing."""
     answers: dict[str, Any] = {"bad.yaml": ([_FAULT], []), "good.yaml": ([], [_FAULT])}
-    monkeypatch.setattr(cli, "check_paths_and_warn", lambda paths: answers[paths[0].name])
+    monkeypatch.setattr(cli.files, "check_paths_and_warn", lambda paths: answers[paths[0].name])
     bad = runner.invoke(cli.app, ["check", "bad.yaml", "--json"])
     assert bad.exit_code == ExitCode.BAD_INPUT
     assert json.loads(bad.stdout)["faults"] == [_FAULT.as_dict()]
@@ -221,11 +273,11 @@ class _Finding:
 
 def test_audit_answers_6_with_its_findings(monkeypatch: pytest.MonkeyPatch) -> None:
     """A plan that does not add up is rejected with every finding, a sound one confirmed."""
-    monkeypatch.setattr(cli, "audit_folder", lambda folder: (sample_plan(), [_Finding()]))
+    monkeypatch.setattr(cli.plans, "audit_folder", lambda folder: (sample_plan(), [_Finding()]))
     rejected = runner.invoke(cli.app, ["audit", "week"])
     assert rejected.exit_code == ExitCode.AUDIT_FAILED
     assert "[grocery-cost]" in rejected.stderr
-    monkeypatch.setattr(cli, "audit_folder", lambda folder: (sample_plan(), []))
+    monkeypatch.setattr(cli.plans, "audit_folder", lambda folder: (sample_plan(), []))
     agreed = runner.invoke(cli.app, ["audit", "week"])
     assert agreed.exit_code == ExitCode.OK
     assert agreed.stdout == "The audit agrees: every rule is met, and the cost is 17.55 USD.\n"

@@ -27,9 +27,29 @@ from planopt.catalog.records import (
 )
 from planopt.catalog.validation import field_names
 from planopt.faults import ExitCode
+from planopt.overview.files import OVERVIEW_FILES
 from planopt.report.files import PLAN_FILES
+from planopt.runs.layout import INDEX_FILE
+from planopt.scenario.changewords import FORMS
 from planopt.scenario.load import check_paths
-from planopt.scenario.records import Away, Client, CookDay, Portions, RecipeChoice, Scenario, Stock
+from planopt.scenario.parties import load_kitchens
+from planopt.scenario.records import (
+    Appliances,
+    Away,
+    AwayChange,
+    Client,
+    CookDay,
+    Household,
+    Portions,
+    PriceChange,
+    RecipeChoice,
+    Scenario,
+    Stock,
+    StockFile,
+    Variant,
+    WindowChange,
+)
+from planopt.scenario.rosters import COLUMNS
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSE = Path(planopt.__file__).parent
@@ -132,6 +152,22 @@ def test_readme_names_every_file_of_a_plan_folder() -> None:
     assert named == PLAN_FILES
 
 
+def test_readme_names_what_a_run_writes_and_reads() -> None:
+    """The files of a run's folder, the columns of a roster, and the fields of a household."""
+    section = README.split("\n### Many clients\n", 1)[1].split("\n### ", 1)[0]
+    named = {name for row in rows_under(README, "### Many clients") for name in words_in(row[0])}
+    folders = {"plans", "alone", "kitchens", "failed", "outdated"}
+    assert {*OVERVIEW_FILES, INDEX_FILE, *folders} <= named
+    assert set(COLUMNS) <= named
+    for name in field_names(Household):
+        assert re.search(rf"\b{name}\b", section), name
+
+
+def words_in(cell: str) -> list[str]:
+    """Return what stands in code type in a cell."""
+    return re.findall(r"`([^`]+)`", cell)
+
+
 @pytest.mark.parametrize("table", TABLES)
 def test_readme_lists_the_columns_of_each_table(table: str) -> None:
     """Each table is described column by column."""
@@ -154,9 +190,37 @@ def test_readme_lists_the_fields_of_a_scenario(record: type[Scenario] | type[Cli
     assert {name for names in mine for name in names} == set(field_names(record))
 
 
+def test_readme_lists_the_fields_of_a_variant() -> None:
+    """The table has every kind of change, and no other."""
+    cells = [row[0] for row in rows_under(README, "### Variants of a scenario")]
+    named = [name for cell in cells for name in re.findall(r"`(\w+)`", cell)]
+    assert sorted(named) == sorted(field_names(Variant))
+    section = README.split("\n### Variants of a scenario", 1)[1].split("\n## ", 1)[0]
+    for record in (PriceChange, WindowChange, AwayChange):
+        for name in field_names(record):
+            assert re.search(rf"\b{name}\b", section), name
+
+
+def test_readme_shows_every_form_of_a_change_in_words() -> None:
+    """Each form that the command line understands stands in the list, and is understood."""
+    section = README.split("Changes in words:", 1)[1].split("\n\n", 1)[0]
+    shown = re.findall(r"`([^`]+)`", section)
+    forms = [pattern for _, pattern, _ in FORMS]
+    words = {"FOOD": "egg", "SELLER": "shop", "RECIPE": "soup", "CLIENT": "ana", "NUTRIENT": "fat"}
+    told = []
+    for text in shown:
+        for word, example in words.items():
+            text = text.replace(word, example)
+        told.append(text)
+    for text in told:
+        assert any(re.fullmatch(pattern, text) for pattern in forms), text
+    for pattern in forms:
+        assert any(re.fullmatch(pattern, text) for text in told), pattern
+
+
 def test_readme_names_the_fields_inside_fields() -> None:
     """Nothing that a user may write in a scenario or a recipe goes unnamed."""
-    for record in (CookDay, Stock, RecipeChoice, Away, Portions):
+    for record in (CookDay, Appliances, Stock, StockFile, RecipeChoice, Away, Portions):
         for name in field_names(record):
             assert re.search(rf"\b{name}\b", README.split("### A scenario", 1)[1]), name
     section = README.split("\n### A recipe", 1)[1].split("\n### ", 1)[0]
@@ -166,14 +230,21 @@ def test_readme_names_the_fields_inside_fields() -> None:
 
 
 def test_examples_of_the_readme_are_sound(tmp_path: Path) -> None:
-    """The recipe and the scenario shown are accepted, with the shipped catalog."""
-    recipe, scenario = fenced(README, "yaml")
+    """The recipe, the scenarios and the roster shown are accepted, with the shipped catalog."""
+    recipe, scenario, variants, many = fenced(README, "yaml")
+    (roster,) = fenced(README, "csv")
     assert "lines" in yaml.safe_load(recipe)
     assert "clients" in yaml.safe_load(scenario)
+    assert "variants" in yaml.safe_load(variants)
+    scenario = f"{scenario}\n{variants}"
     shutil.copytree(ROOT / "catalogs", tmp_path / "catalogs")
     (tmp_path / "catalogs" / "recipes" / "of_the_readme.yaml").write_text(recipe, encoding="utf-8")
     (tmp_path / "scenarios").mkdir()
     (tmp_path / "scenarios" / "first.yaml").write_text(scenario, encoding="utf-8")
+    (tmp_path / "scenarios" / "round.yaml").write_text(many, encoding="utf-8")
+    (tmp_path / "scenarios" / "clients.csv").write_text(roster, encoding="utf-8")
+    parts = load_kitchens(tmp_path / "scenarios" / "round.yaml").parts
+    assert [part.kitchen_id for part in parts] == ["cleo", "hill"]
     assert [fault.text() for fault in check_paths([tmp_path])] == []
 
 

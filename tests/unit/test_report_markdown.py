@@ -33,6 +33,7 @@ def test_every_section_is_there_in_order() -> None:
         "Summary",
         "Meals",
         "Shopping list",
+        "Who pays what",
         "Cook days",
         "Storage and thawing",
         "Leftovers and waste",

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from planopt.catalog.records import Line
 from planopt.plan.records import BatchLine
-from planopt.report.kitchen import hands_on_minutes, kitchen_amount, mixed_number, spoons_text
+from planopt.report.kitchen import hands_on_minutes, kitchen_amount
+from planopt.report.spoons import mixed_number, spoons_text
 from planopt.report.words import (
     bound_sentence,
     day_text,
@@ -133,12 +134,12 @@ def test_pack_texts() -> None:
 @pytest.mark.parametrize(
     ("tsp", "text"),
     [
-        (0.75, "3/4 tsp"), (3, "1 tbsp"), (6, "2 tbsp"), (12, "1/4 cup"), (72, "1 1/2 cup"),
-        (16, "1/3 cup"), (8, "2 2/3 tbsp"), (0.1, "0.1 tsp"),
+        (0.75, "3/4 tsp"), (3, "1 tbsp"), (6, "2 tbsp"), (12, "1/4 cup"), (72, "1 1/2 cups"),
+        (16, "1/3 cup"), (8, "2 tbsp + 2 tsp"), (0.1, "0.1 tsp"),
     ],
 )  # fmt: skip
 def test_spoons_read_as_simple_fractions(tsp: float, text: str) -> None:
-    """Volumes use the largest spoon or cup that gives a fraction a cook can measure."""
+    """Volumes use few cups and spoons, of sizes that a cook has."""
     assert spoons_text(tsp) == text
 
 
@@ -154,7 +155,7 @@ def test_kitchen_amounts_scale_with_batches() -> None:
     fish = catalog.recipes["fish_bake"]
     batch = sample_plan().batches[0]
     texts = [kitchen_amount(catalog, fish, line, batch.batches) for line in batch.lines]
-    assert texts == ["", "2 1/4 cup", ""]
+    assert texts == ["", "2 1/4 cups", ""]
 
 
 def test_alternative_is_measured_by_its_own_weight() -> None:
@@ -163,7 +164,7 @@ def test_alternative_is_measured_by_its_own_weight() -> None:
     fish = catalog.recipes["fish_bake"]
     used = BatchLine(line=1, food_id="potato", grams=300, part="main", chosen="alternative")
     unmeasured = used.model_copy(update={"food_id": "cod"})
-    assert kitchen_amount(catalog, fish, used, 1) == "2 cup"
+    assert kitchen_amount(catalog, fish, used, 1) == "2 cups"
     assert kitchen_amount(catalog, fish, unmeasured, 1) == ""
 
 

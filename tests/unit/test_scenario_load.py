@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -109,3 +110,21 @@ def test_a_catalog_that_is_no_text_is_a_fault_of_the_field(tmp_path: Path, name:
     assert [fault.code for fault in caught.value.faults] == [
         "catalog_missing" if name is None else "not_text"
     ]
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"appliances": {"ovens": 0}},
+        {"appliances": {"oven_batches": 0}},
+        {"appliances": {"oven_change_minutes": -1}},
+        {"appliances": {"hob_rings": 0}},
+        {"cook_days": [{"day": 1, "cooks": 0}]},
+    ],
+    ids=str,
+)
+def test_a_kitchen_without_hands_or_heat_is_refused(tmp_path: Path, keys: dict[str, Any]) -> None:
+    """Less than one of anything that a timetable books is a fault of its field."""
+    with pytest.raises(BadInput) as caught:
+        load_scenario(write_kitchen(tmp_path, **keys))
+    assert [fault.code for fault in caught.value.faults] == ["out_of_range"]

@@ -1,0 +1,62 @@
+"""Commands on the files that people write: check, new, schema."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planopt.cli.shared import errors_as_text, show_json, shown_path
+from planopt.faults import BadInput, ExitCode
+from planopt.report.files import plan_schema, recipe_schema, scenario_schema
+from planopt.report.words import plural
+from planopt.scenario.load import check_paths_and_warn
+from planopt.starter import write_starter
+
+
+def check(
+    paths: Annotated[
+        list[Path],
+        typer.Argument(metavar="PATH", help="Scenarios, recipes, catalogs, or folders of them."),
+    ],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the faults as JSON.")] = False,
+) -> None:
+    """List every fault of scenarios and catalogs."""
+    with errors_as_text(as_json):
+        faults, warnings = check_paths_and_warn(paths)
+        if not as_json:
+            for warning in warnings:
+                typer.echo(f"warning, stops nothing: {warning.text()}", err=True)
+        if faults:
+            raise BadInput(faults)
+    if as_json:
+        shown = [warning.as_dict() for warning in warnings]
+        show_json({"ok": True, "exit_code": int(ExitCode.OK), "faults": [], "warnings": shown})
+    else:
+        typer.echo(
+            f"No faults in {plural(len(paths), 'path')}, {plural(len(warnings), 'warning')}."
+        )
+
+
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="New or empty folder.")],
+) -> None:
+    """Copy starter catalogs and scenarios to a new folder."""
+    with errors_as_text():
+        files = write_starter(folder)
+    typer.echo(f"{plural(len(files), 'file')} written to {shown_path(folder)}.")
+    for path in files:
+        if path.parent.name == "scenarios" and path.suffix in (".yaml", ".yml"):
+            typer.echo(f"Try: planopt plan {shown_path(path)}")
+            break
+
+
+def schema(
+    scenario: Annotated[bool, typer.Option("--scenario", help="That of scenario files.")] = False,
+    recipe: Annotated[bool, typer.Option("--recipe", help="That of recipe files.")] = False,
+) -> None:
+    """Print the JSON Schema of a kind of file, by default of plan.json."""
+    if scenario and recipe:
+        raise typer.BadParameter("choose one of --scenario and --recipe")
+    show_json(scenario_schema() if scenario else recipe_schema() if recipe else plan_schema())

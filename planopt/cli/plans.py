@@ -1,0 +1,170 @@
+"""Commands on one plan: plan, show, audit, carry."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planopt.carry import carried_file_name, write_stock
+from planopt.cli.shared import (
+    DEFAULTS,
+    LocaleOption,
+    UnitsOption,
+    errors_as_text,
+    one_of,
+    parse_gap,
+    parse_options,
+    settings_of,
+    shown_path,
+)
+from planopt.faults import AuditFailed
+from planopt.pipeline import audit_folder, carry_folder, make_plan
+from planopt.report.files import check_out_dir, plan_json, write_plan
+from planopt.report.locale import UNITS, Display, showing
+from planopt.report.pdf import PAPERS, Paper, PdfUnavailable, add_pdfs, pdf_fault
+from planopt.report.progress import ProgressLine
+from planopt.report.show import Part, show_folder
+from planopt.report.terminal import summary_text
+from planopt.report.words import money_code, plural
+from planopt.scenario.load import load_kitchen
+
+
+def plan(
+    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Folder for the plan. Default: NAME-plan, here."),
+    ] = None,
+    time_limit: Annotated[
+        float | None,
+        typer.Option(metavar="S", help=f"Seconds to search. Default: {DEFAULTS.time_limit_s:g}."),
+    ] = None,
+    gap: Annotated[
+        str | None,
+        typer.Option(metavar="G", help=f"Gap to prove, as 0.02 or 2%. Default: {DEFAULTS.gap:g}."),
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")
+    ] = None,
+    threads: Annotated[
+        int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.threads}.")
+    ] = None,
+    work_limit: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="Search nodes instead of seconds, so that runs repeat."),
+    ] = None,
+    option: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
+    ] = None,
+    locale: LocaleOption = None,
+    units: UnitsOption = "recipe",
+    pdf: Annotated[
+        str | None,
+        typer.Option(metavar="PAPER", help="Print the pages to PDF as well, on a4 or letter."),
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print the plan as JSON instead of the summary.")
+    ] = False,
+) -> None:
+    """Find the cheapest plan, audit it and write it to a folder."""
+    paper: Paper | None = one_of(pdf, PAPERS, "--pdf")
+    settings = settings_of(
+        {
+            "time_limit_s": time_limit,
+            "gap": None if gap is None else parse_gap(gap),
+            "seed": seed,
+            "threads": threads,
+            "work_limit": work_limit,
+            "options": parse_options(option or []),
+        }
+    )
+    out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
+    with errors_as_text(as_json):
+        display = Display(locale, one_of(units, UNITS, "--units"))
+        # Before the search: a minute of it must not be lost to a taken folder.
+        check_out_dir(out_dir)
+        if paper is not None and (missing := pdf_fault()) is not None:
+            typer.echo(missing, err=True)
+            paper = None
+        kitchen = load_kitchen(scenario)
+        line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
+        try:
+            found = make_plan(kitchen, settings, line)
+        finally:
+            if line is not None:
+                line.close()
+        files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir, display)
+    if paper is not None:
+        files += _printed(out_dir, paper)
+    if as_json:
+        typer.echo(plan_json(found), nl=False)
+    else:
+        with showing(display):
+            typer.echo(summary_text(found, kitchen.catalog, kitchen.scenario))
+    if not quiet:
+        names = ", ".join(path.name for path in files)
+        typer.echo(f"Written to {shown_path(out_dir)}: {names}", err=True)
+
+
+def _printed(folder: Path, paper: Paper) -> list[Path]:
+    """Return the PDF files made; where none can be made, the plan is as good without them."""
+    try:
+        return add_pdfs(folder, paper)
+    except PdfUnavailable as error:
+        typer.echo(str(error), err=True)
+        return []
+
+
+def show(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    part: Annotated[
+        Part, typer.Argument(metavar="PART", help="client, groceries, cook or labels.")
+    ] = Part.SUMMARY,
+    client: Annotated[
+        str | None, typer.Option(metavar="ID", help="Only this client; with client and labels.")
+    ] = None,
+    locale: LocaleOption = None,
+    units: UnitsOption = "recipe",
+) -> None:
+    """Print a part of a written plan; without PART its summary."""
+    with errors_as_text():
+        display = Display(locale, one_of(units, UNITS, "--units"))
+        text, notes = show_folder(folder, part, client, display)
+    for note in notes:
+        typer.echo(note, err=True)
+    typer.echo(text)
+
+
+def audit(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+) -> None:
+    """Recompute a written plan and compare."""
+    with errors_as_text():
+        found, findings = audit_folder(folder)
+        if findings:
+            raise AuditFailed(finding.text() for finding in findings)
+    cost = money_code(found.solution.objective, found.currency)
+    typer.echo(f"The audit agrees: every rule is met, and the cost is {cost}.")
+
+
+def carry(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Stock file. Default: carried-DATE.yaml, here."),
+    ] = None,
+) -> None:
+    """Write what a plan leaves over as a stock file for the next week."""
+    with errors_as_text():
+        found, stock = carry_folder(folder)
+        target = out if out is not None else Path(carried_file_name(found))
+        write_stock(stock, target)
+    typer.echo(f"{plural(len(stock.stock), 'leftover')} written to {shown_path(target)}.")
+    typer.echo(
+        "Name the file under stock_files: in the next scenario, and take out of its stock: what "
+        "the file lists."
+    )

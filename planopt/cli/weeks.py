@@ -1,0 +1,130 @@
+"""Commands on the weeks of many households: weeks, overview."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planopt.cli.shared import (
+    DEFAULTS,
+    errors_as_text,
+    parse_gap,
+    parse_options,
+    settings_of,
+    show_json,
+    shown_path,
+)
+from planopt.faults import ExitCode
+from planopt.overview.files import overview_data, write_overview
+from planopt.overview.line import RunLine
+from planopt.overview.terminal import overview_text
+from planopt.runs.layout import INDEX_FILE
+from planopt.runs.run import plan_weeks
+
+
+def weeks(
+    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Folder for the run. Default: NAME-weeks, here."),
+    ] = None,
+    sharing: Annotated[
+        bool,
+        typer.Option("--sharing", help="Also plan each client of a shared kitchen alone."),
+    ] = False,
+    processes: Annotated[
+        int | None,
+        typer.Option(metavar="N", min=1, help="Kitchens at a time. Default: the cores at hand."),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Dask scheduler that plans instead of this machine."),
+    ] = None,
+    time_limit: Annotated[
+        float | None,
+        typer.Option(metavar="S", help=f"Seconds a kitchen. Default: {DEFAULTS.time_limit_s:g}."),
+    ] = None,
+    gap: Annotated[
+        str | None,
+        typer.Option(metavar="G", help=f"Gap to prove, as 0.02 or 2%. Default: {DEFAULTS.gap:g}."),
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")
+    ] = None,
+    threads: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="Threads a kitchen. Default: 1, or 2 with idle cores."),
+    ] = None,
+    work_limit: Annotated[
+        int | None,
+        typer.Option(metavar="N", help="Search nodes instead of seconds, so that runs repeat."),
+    ] = None,
+    option: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print the overview as JSON instead of the tables.")
+    ] = False,
+) -> None:
+    """Plan the weeks of all households; the same command again finishes what is missing."""
+    settings = settings_of(
+        {
+            "time_limit_s": time_limit,
+            "gap": None if gap is None else parse_gap(gap),
+            "seed": seed,
+            "threads": threads,
+            "work_limit": work_limit,
+            "options": parse_options(option or []),
+        }
+    )
+    out_dir = out if out is not None else Path(f"{scenario.stem}-weeks")
+    line = None if quiet else RunLine(sys.stderr)
+    with errors_as_text(as_json):
+        try:
+            done = plan_weeks(
+                scenario,
+                out_dir,
+                settings,
+                processes=processes,
+                cluster=cluster,
+                sharing=sharing,
+                progress=line,
+            )
+            code = done.exit_code
+        except KeyboardInterrupt:
+            code = ExitCode.STOPPED
+        finally:
+            if line is not None:
+                line.close()
+        if code is ExitCode.STOPPED and not (out_dir / INDEX_FILE).is_file():
+            raise typer.Exit(int(code))
+        found = write_overview(out_dir)
+    if as_json:
+        show_json(overview_data(found))
+    else:
+        typer.echo(overview_text(found))
+    if code is ExitCode.STOPPED:
+        typer.echo("Stopped. The same command goes on from here.", err=True)
+    elif not quiet:
+        typer.echo(f"Written to {shown_path(out_dir)}: overview.html and more", err=True)
+    if code is not ExitCode.OK:
+        raise typer.Exit(int(code))
+
+
+def overview(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a run.")],
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print JSON instead of the tables.")
+    ] = False,
+) -> None:
+    """Show all clients of a run, and write its overview files anew."""
+    with errors_as_text(as_json):
+        found = write_overview(folder)
+    if as_json:
+        show_json(overview_data(found))
+    else:
+        typer.echo(overview_text(found))

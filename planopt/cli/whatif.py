@@ -1,0 +1,122 @@
+"""The command on changes to one scenario: whatif."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planopt.cli.shared import errors_as_text, parse_gap, settings_of, shown_path
+from planopt.report.progress import ProgressLine
+from planopt.report.words import plural
+from planopt.scenario.load import load_kitchen
+from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants
+from planopt.whatif.files import check_findings_dir, findings_json, write_findings
+from planopt.whatif.text import findings_text
+from planopt.whatif.windowcurve import parse_target
+
+
+def parse_spread(text: str) -> float:
+    """Return a spread of prices given as a share (0.15) or in percent (15%).
+
+    Raises:
+        typer.BadParameter: the text is neither, or not above 0 and below 1.
+    """
+    spread = parse_gap(text)
+    if spread <= 0:
+        raise typer.BadParameter(f"{text!r} is not above 0; write for example 15%")
+    return spread
+
+
+def whatif(
+    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    change: Annotated[
+        list[str] | None,
+        typer.Option(metavar="TEXT", help="A change in words, as 'no egg'; may be repeated."),
+    ] = None,
+    variant: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="A variant of the scenario by name.")
+    ] = None,
+    budget_curve: Annotated[
+        bool, typer.Option("--budget-curve", help="What a week costs against its budget.")
+    ] = False,
+    target: Annotated[
+        list[str] | None,
+        typer.Option(metavar="TEXT", help="A window, as 'ivo protein_g': what a week costs by it."),
+    ] = None,
+    limit_prices: Annotated[
+        bool, typer.Option("--limit-prices", help="What the limits cost near the plan.")
+    ] = False,
+    spread: Annotated[
+        str | None, typer.Option(metavar="P", help="Try prices up to P (as 15%) off.")
+    ] = None,
+    points: Annotated[int, typer.Option(metavar="N", min=3, max=100, help="Of a curve.")] = 12,
+    base: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="A plan to begin from. Default: a new one.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Folder for tables, pictures and plans.")
+    ] = None,
+    time_limit: Annotated[
+        float | None, typer.Option(metavar="S", help="Seconds for the base plan.")
+    ] = None,
+    each: Annotated[
+        float, typer.Option(metavar="S", min=0.1, help="Seconds for each variant.")
+    ] = 10.0,
+    curve_time: Annotated[
+        float, typer.Option(metavar="S", min=1.0, help="Seconds for each curve.")
+    ] = 60.0,
+    gap: Annotated[str | None, typer.Option(metavar="G", help="As for plan.")] = None,
+    seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
+) -> None:
+    """Tell what changes would cost, and what the limits do."""
+    settings = settings_of(
+        {
+            "time_limit_s": time_limit,
+            "gap": None if gap is None else parse_gap(gap),
+            "seed": seed,
+            "threads": threads,
+            "work_limit": work_limit,
+        }
+    )
+    spread_share = None if spread is None else parse_spread(spread)
+    asked = bool(budget_curve or target or limit_prices or spread)
+    with errors_as_text(as_json):
+        if out is not None:
+            check_findings_dir(out)
+        kitchen = load_kitchen(scenario)
+        questions = Questions(
+            variants=chosen_variants(kitchen, variant or [], change or [], otherwise_all=not asked),
+            budget=budget_curve,
+            targets=tuple(target or ()),
+            prices=limit_prices,
+            spread=spread_share,
+            points=points,
+            each_s=each,
+            curve_s=curve_time,
+        )
+        if not asked and not questions.variants:
+            raise typer.BadParameter(
+                "nothing is asked: the scenario has no variants; give a --change, or one of "
+                "--budget-curve, --target, --limit-prices and --spread"
+            )
+        for text in questions.targets:
+            parse_target(kitchen, text)
+        line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
+        try:
+            plan = base_plan(kitchen, settings, base, line)
+        finally:
+            if line is not None:
+                line.close()
+        tell = None if quiet else lambda text: typer.echo(f"now: {text}", err=True)
+        found = ask(kitchen, plan, questions, settings, tell)
+        files = [] if out is None else write_findings(found, out)
+    typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
+    if files and out is not None and not quiet:
+        typer.echo(f"{plural(len(files), 'file')} written to {shown_path(out)}.", err=True)

@@ -1,0 +1,144 @@
+"""Containers: each portion of a plan as boxes, parts that are kept apart in boxes of their own."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from fractions import Fraction
+from math import fsum
+from typing import Literal
+
+from planopt.catalog.records import Catalog
+from planopt.cookday.records import Container
+from planopt.plan.records import Batch, BatchLine, Plan, Portion
+from planopt.scenario.records import Scenario
+
+_MAIN = "main"
+
+
+def containers_of(plan: Plan, catalog: Catalog, scenario: Scenario) -> tuple[Container, ...]:
+    """Return the boxes of all portions, in the order of packing: cook day, client, day, meal.
+
+    One box for each part of a portion, the main part first. Parts are kept as the portion is: the
+    plan counts the days of the whole dish, so what belongs to a frozen portion is frozen with it.
+    Servings that nobody eats are in no box.
+
+    Raises:
+        ValueError: the plan has a portion of a dish that it does not cook.
+    """
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    clients = {client.client_id: n for n, client in enumerate(scenario.clients)}
+    names = {client.client_id: client.name for client in scenario.clients}
+    meals = {meal: n for n, meal in enumerate(scenario.meals)}
+
+    def key(portion: Portion) -> tuple[int, int, str, int, int, str, str]:
+        return (
+            portion.cook_day,
+            clients.get(portion.client_id, len(clients)),
+            portion.client_id,
+            portion.day,
+            meals.get(portion.meal, len(meals)),
+            portion.recipe_id,
+            portion.version,
+        )
+
+    boxes: list[Container] = []
+    contents: dict[tuple[str, str, int], tuple[_Part, ...]] = {}
+    for portion in sorted(plan.portions, key=key):
+        dish = (portion.recipe_id, portion.version, portion.cook_day)
+        batch = batches.get(dish)
+        if batch is None:
+            raise ValueError(
+                f"{portion.client_id} eats {portion.recipe_id} {portion.version} of cook day "
+                f"{portion.cook_day}, which the plan does not cook"
+            )
+        if dish not in contents:
+            contents[dish] = _parts(batch, catalog)
+        name = names.get(portion.client_id, portion.client_id)
+        boxes += _boxes(portion, batch, contents[dish], name, len(boxes) + 1)
+    return tuple(boxes)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """All that was cooked of one part: edible grams before cooking, and what they bring."""
+
+    name: str
+    serve: Literal["reheated", "cold", "either"]
+    grams: Fraction
+    nutrients: dict[str, float]
+    allergens: tuple[str, ...]
+
+
+def _parts(batch: Batch, catalog: Catalog) -> tuple[_Part, ...]:
+    lines: dict[str, list[BatchLine]] = defaultdict(list)
+    for line in batch.lines:
+        lines[line.part].append(line)
+    recipe = catalog.recipes.get(batch.recipe_id)
+    return tuple(
+        _Part(
+            name=name,
+            serve=recipe.keeps.serve if recipe is not None and name == _MAIN else "cold",
+            grams=sum((_exact(line.grams) for line in lines[name]), Fraction(0)),
+            nutrients=_nutrients(catalog, lines[name]),
+            allergens=_allergens(catalog, lines[name]),
+        )
+        # Where there is no main part, every part is eaten as it is.
+        for name in sorted(lines, key=lambda name: (name != _MAIN, lines[name][0].line))
+    )
+
+
+def _boxes(
+    portion: Portion, batch: Batch, parts: tuple[_Part, ...], client_name: str, number: int
+) -> list[Container]:
+    share = _exact(portion.servings) / _exact(batch.servings)
+    frozen = portion.stored == "freezer"
+    of_dish = tuple(sorted({allergen for part in parts for allergen in part.allergens}))
+    return [
+        Container(
+            number=number + place,
+            cook_day=batch.cook_day,
+            cooked_on=batch.cook_date,
+            client_id=portion.client_id,
+            client_name=client_name,
+            day=portion.day,
+            date=portion.date,
+            meal=portion.meal,
+            recipe_id=batch.recipe_id,
+            recipe_name=batch.recipe_name,
+            version=batch.version,
+            part=part.name,
+            parts_of_portion=len(parts),
+            serve=part.serve,
+            servings=portion.servings,
+            grams=round(float(share * part.grams), 6),
+            share_of_part=round(float(share), 9),
+            stored=portion.stored,
+            use_by=(batch.use_by_freezer if frozen else None) or batch.use_by_fridge,
+            thaw_on=portion.thaw_on,
+            nutrients={
+                nutrient_id: round(float(share) * amount, 9)
+                for nutrient_id, amount in part.nutrients.items()
+            },
+            allergens=part.allergens,
+            allergens_of_dish=of_dish,
+        )
+        for place, part in enumerate(parts)
+    ]
+
+
+def _exact(number: float) -> Fraction:
+    return Fraction(repr(number))
+
+
+def _nutrients(catalog: Catalog, lines: list[BatchLine]) -> dict[str, float]:
+    """Return what some lines bring; an unknown value counts as 0, as in the plan."""
+    foods = [(line.grams, catalog.foods[line.food_id].nutrients) for line in lines]
+    return {
+        nutrient_id: fsum(grams / 100.0 * (values[nutrient_id] or 0.0) for grams, values in foods)
+        for nutrient_id in catalog.nutrients
+    }
+
+
+def _allergens(catalog: Catalog, lines: list[BatchLine]) -> tuple[str, ...]:
+    return tuple(sorted({a for line in lines for a in catalog.foods[line.food_id].allergens}))

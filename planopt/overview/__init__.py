@@ -1,0 +1,1 @@
+"""Overview: all clients of a run as tables, CSV, JSON and one page."""

@@ -1,0 +1,44 @@
+"""Read a plan back as decisions of a problem, its own or another: whatever of it still fits."""
+
+from __future__ import annotations
+
+from planopt.plan.records import Plan
+from planopt.problem.build import Option, Problem
+from planopt.problem.decisions import Decisions
+
+
+def decisions_of(plan: Plan, problem: Problem) -> Decisions:
+    """Return the batches, portions and packs of a plan that the problem knows.
+
+    A portion fits where the same client eats the same meal on the same day and may still take that
+    version of the recipe from that cook day. Nothing else is checked: the week need not comply.
+    """
+    dish = {found.key: d for d, found in enumerate(problem.dishes)}
+    cook = {found.day: k for k, found in enumerate(problem.cook_days)}
+    client = {found.client_id: c for c, found in enumerate(problem.clients)}
+
+    def option(recipe_id: str, version: str, cook_day: int) -> Option | None:
+        d, k = dish.get((recipe_id, version)), cook.get(cook_day)
+        return None if d is None or k is None else Option(d, k)
+
+    place = {cooking: n for n, cooking in enumerate(problem.cookings)}
+    batches = {}
+    for batch in plan.batches:
+        cooking = option(batch.recipe_id, batch.version, batch.cook_day)
+        if cooking in place:
+            batches[place[cooking]] = batch.batches
+    slot = {(found.client, found.day, found.meal): i for i, found in enumerate(problem.slots)}
+    servings = {}
+    for portion in plan.portions:
+        i = slot.get((client.get(portion.client_id, -1), portion.day, portion.meal))
+        taken = option(portion.recipe_id, portion.version, portion.cook_day)
+        if i is not None and taken in problem.slots[i].options:
+            servings[i, problem.slots[i].options.index(taken)] = portion.servings
+    packs = {}
+    supply = {(found.food_id, found.shop_day): s for s, found in enumerate(problem.supplies)}
+    for bought in plan.purchases:
+        s = supply.get((bought.food_id, bought.shop_day))
+        for o, offer in enumerate(problem.offers.get(bought.food_id, ())):
+            if s is not None and offer.pack_id == bought.pack_id:
+                packs[s, o] = bought.count
+    return Decisions(batches=batches, servings=servings, packs=packs)

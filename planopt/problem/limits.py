@@ -1,0 +1,218 @@
+"""Limits: the user's own constraints of a scenario, one by one, so that each can be named or left.
+
+Windows are spelled out by day and side. What the catalog fixes (packs, batches, keeping times),
+the meals, the portion sizes and the choice of recipes and sellers are no limits: they always hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from math import inf
+from typing import Any, Literal
+
+from planopt.scenario.records import Client, CookDay, Scenario, ServingWindow, Window
+from planopt.scenario.windows import day_windows
+
+Kind = Literal[
+    "budget",
+    "window",
+    "repeats",
+    "variety",
+    "dislike",
+    "want",
+    "servings",
+    "hands_on_minutes",
+    "oven_minutes",
+    "hob_minutes",
+    "most_recipes",
+    "allergen",
+    "excluded_food",
+    "excluded_recipe",
+]
+Side = Literal["", "min", "max"]
+
+COOK_LIMITS: tuple[Kind, ...] = ("hands_on_minutes", "oven_minutes", "hob_minutes", "most_recipes")
+# Hard: named where they are part of a conflict, never offered as something to give up.
+NEVER_RELAXED: tuple[Kind, ...] = ("allergen", "excluded_food", "excluded_recipe")
+WHOLE_PLAN = -99
+ENERGY = "energy_kcal"
+CAUTION_KCAL = 1200.0
+
+
+@dataclass(frozen=True, order=True)
+class LimitKey:
+    """Which limit: kind, client id, food, nutrient or recipe id, day, side of a window.
+
+    `day` is `WHOLE_PLAN` where the limit is not one of a single day.
+    """
+
+    kind: Kind
+    client: str = ""
+    what: str = ""
+    day: int = WHOLE_PLAN
+    side: Side = ""
+
+    def of_side(self, side: Side) -> LimitKey:
+        """Return the key of one side of the same window."""
+        return replace(self, side=side)
+
+
+@dataclass(frozen=True, order=True)
+class Limit:
+    """A limit with its value, in the unit of its kind; exclusions have the value 0."""
+
+    key: LimitKey
+    value: float = 0.0
+
+    @property
+    def relaxable(self) -> bool:
+        """Tell whether it may ever be offered as something to give.
+
+        A food that is allowed in no meal counts as an exclusion.
+        """
+        excluded = self.key.kind == "dislike" and self.value == 0
+        return self.key.kind not in NEVER_RELAXED and not excluded
+
+    @property
+    def from_below(self) -> bool:
+        """Tell whether the limit is a least amount; else it is a most."""
+        return self.key.side == "min" or self.key.kind in ("variety", "want")
+
+
+def limits_of(scenario: Scenario) -> tuple[Limit, ...]:
+    """Return every limit of a scenario, in the order of the scenario."""
+    found = list(_kitchen_limits(scenario))
+    for client in scenario.clients:
+        found += _client_limits(scenario, client)
+    return tuple(found)
+
+
+def _kitchen_limits(scenario: Scenario) -> Iterator[Limit]:
+    if scenario.budget is not None:
+        yield Limit(LimitKey("budget"), float(scenario.budget))
+    for cook in scenario.cook_days:
+        for kind in COOK_LIMITS:
+            value = getattr(cook, kind)
+            if value is not None:
+                yield Limit(LimitKey(kind, day=cook.day), float(value))
+
+
+def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
+    who = client.client_id
+    for day in range(1, scenario.days + 1):
+        if scenario.meals_of(client, day):
+            for nutrient, (low, high) in day_windows(scenario, client, day).items():
+                yield from _sides(LimitKey("window", who, nutrient, day), low, high)
+    for nutrient, window in client.windows_per_week.items():
+        high = inf if window.max is None else window.max
+        yield from _sides(LimitKey("window", who, nutrient), window.min or 0.0, high)
+    if client.most_repeats is not None:
+        yield Limit(LimitKey("repeats", who), client.most_repeats)
+    if client.least_different_recipes > 0:
+        yield Limit(LimitKey("variety", who), client.least_different_recipes)
+    for food, most in client.dislikes.items():
+        yield Limit(LimitKey("dislike", who, food), most)
+    for food, least in client.wants.items():
+        yield Limit(LimitKey("want", who, food), least)
+    for recipe, servings in client.recipe_servings.items():
+        high = inf if servings.max is None else servings.max
+        yield from _sides(LimitKey("servings", who, recipe), servings.min, high)
+    for allergen in client.allergens:
+        yield Limit(LimitKey("allergen", who, allergen))
+    for food in client.excluded_foods:
+        yield Limit(LimitKey("excluded_food", who, food))
+    for recipe in client.excluded_recipes:
+        yield Limit(LimitKey("excluded_recipe", who, recipe))
+
+
+def _sides(key: LimitKey, low: float, high: float) -> Iterator[Limit]:
+    if low > 0:
+        yield Limit(key.of_side("min"), low)
+    if high < inf:
+        yield Limit(key.of_side("max"), high)
+
+
+def with_limits(scenario: Scenario, kept: Iterable[Limit]) -> Scenario:
+    """Return the scenario with these limits and no others; everything else stays as it is."""
+    by_key = {limit.key: limit.value for limit in kept}
+    budget = by_key.get(LimitKey("budget"))
+    return scenario.model_copy(
+        update={
+            "budget": None if budget is None else Decimal(repr(budget)),
+            "cook_days": tuple(_cook_day(cook, by_key) for cook in scenario.cook_days),
+            "clients": tuple(_client(client, by_key) for client in scenario.clients),
+        }
+    )
+
+
+def _cook_day(cook: CookDay, by_key: dict[LimitKey, float]) -> CookDay:
+    values: dict[str, Any] = {
+        kind: by_key.get(LimitKey(kind, day=cook.day)) for kind in COOK_LIMITS
+    }
+    if values["most_recipes"] is not None:
+        values["most_recipes"] = int(values["most_recipes"])
+    return cook.model_copy(update=values)
+
+
+def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
+    mine = {key: value for key, value in by_key.items() if key.client == client.client_id}
+    sides: dict[tuple[int, str], dict[str, float]] = {}
+    servings: dict[str, dict[str, float]] = {}
+    for key, value in mine.items():
+        if key.kind == "window":
+            sides.setdefault((key.day, key.what), {})[key.side] = value
+        elif key.kind == "servings":
+            servings.setdefault(key.what, {})[key.side] = value
+    on_days: dict[int, dict[str, Window]] = {}
+    per_week: dict[str, Window] = {}
+    for (day, nutrient), window in sides.items():
+        target = per_week if day == WHOLE_PLAN else on_days.setdefault(day, {})
+        target[nutrient] = Window(**window)
+
+    def names(kind: Kind) -> tuple[str, ...]:
+        return tuple(key.what for key in mine if key.kind == kind)
+
+    def counts(kind: Kind) -> dict[str, int]:
+        return {key.what: int(value) for key, value in mine.items() if key.kind == kind}
+
+    repeats = mine.get(LimitKey("repeats", client.client_id))
+    return client.model_copy(
+        update={
+            "windows_per_day": {},
+            "windows_on_days": on_days,
+            "windows_per_week": per_week,
+            "most_repeats": None if repeats is None else int(repeats),
+            "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
+            "dislikes": counts("dislike"),
+            "wants": counts("want"),
+            "recipe_servings": {
+                recipe: ServingWindow(**found) for recipe, found in servings.items()
+            },
+            "allergens": names("allergen"),
+            "excluded_foods": names("excluded_food"),
+            "excluded_recipes": names("excluded_recipe"),
+        }
+    )
+
+
+def least_value(scenario: Scenario, limit: Limit) -> float:
+    """Return how low a least amount may be moved, in the limit's unit.
+
+    A day's energy is never moved below 1,200 kcal (less the share of meals eaten away), nor below
+    its own value where that is lower already. Both lines are cautious choices of this program.
+    """
+    key = limit.key
+    if key.kind != "window" or key.what != ENERGY:
+        return 0.0
+    client = next(c for c in scenario.clients if c.client_id == key.client)
+    days = (
+        [key.day]
+        if key.day != WHOLE_PLAN
+        else [day for day in range(1, scenario.days + 1) if scenario.meals_of(client, day)]
+    )
+    wanted = client.meals if client.meals is not None else scenario.meals
+    usual = sum(meal in wanted for meal in scenario.meals)
+    floor = sum(CAUTION_KCAL * len(scenario.meals_of(client, day)) / usual for day in days)
+    return min(limit.value, floor)

@@ -1,0 +1,86 @@
+"""Labels: what stands on each container, and where each label lies on its sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from planopt.catalog.records import Catalog
+from planopt.cookday.records import Container
+from planopt.report.labelrules import declared
+from planopt.report.words import dish_words, plain, sentence_case
+from planopt.report.worktables import allergen_names
+from planopt.scenario.labelsheet import LabelSheet
+
+
+@dataclass(frozen=True)
+class Label:
+    """The words of one label, and its place: page from 1, corner in mm from the upper left.
+
+    `energy` and the macronutrients are as a label declares them (`report.labelrules`), without
+    units. `allergens` are those of the whole dish; empty means that the catalog names none.
+    """
+
+    container: Container
+    dish: str
+    part: str
+    energy_kcal: str
+    protein_g: str
+    fat_g: str
+    carbohydrate_g: str
+    allergens: tuple[str, ...]
+    page: int
+    left_mm: Decimal
+    top_mm: Decimal
+
+
+def contains_words(allergens: Sequence[str]) -> str:
+    """Return what a label says of allergens; none named is no promise that none is there."""
+    if allergens:
+        return "Contains " + ", ".join(allergens)
+    return "The catalog names no allergen in this dish"
+
+
+def _places(sheet: LabelSheet, count: int) -> Iterator[tuple[int, Decimal, Decimal]]:
+    """Yield page, left and top of as many labels, row by row, after those used up already."""
+    left, top = sheet.corner_mm()
+    for place in range(sheet.skip, sheet.skip + count):
+        page, on_page = divmod(place, sheet.per_sheet())
+        row, column = divmod(on_page, sheet.columns)
+        yield (
+            page + 1,
+            left + column * (sheet.label_width_mm + sheet.gap_across_mm),
+            top + row * (sheet.label_height_mm + sheet.gap_down_mm),
+        )
+
+
+def labels_of(
+    containers: Sequence[Container], catalog: Catalog, sheet: LabelSheet
+) -> tuple[Label, ...]:
+    """Return the labels of all containers, in the order of packing.
+
+    The sheet is taken as it is; `LabelSheet.misfits` tells whether its labels fit the page.
+    """
+    found = []
+    for box, (page, left, top) in zip(containers, _places(sheet, len(containers)), strict=True):
+        told = {
+            nutrient_id: declared(nutrient_id, box.nutrients.get(nutrient_id, 0.0))
+            for nutrient_id in ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
+        }
+        part = "" if box.parts_of_portion == 1 else f"{plain(box.part)} part"
+        found.append(
+            Label(
+                container=box,
+                dish=dish_words(catalog, box.recipe_id, box.recipe_name, box.version),
+                part=part,
+                allergens=tuple(
+                    sentence_case(name) for name in allergen_names(catalog, box.allergens_of_dish)
+                ),
+                page=page,
+                left_mm=left,
+                top_mm=top,
+                **told,
+            )
+        )
+    return tuple(found)

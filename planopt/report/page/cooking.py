@@ -1,0 +1,247 @@
+"""The cook-day sheets: timeline, ovens, quantities, steps, and what goes into which box."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from planopt.catalog.records import Catalog
+from planopt.cookday.records import Container, CookDaySchedule, DishWork, Task
+from planopt.plan.records import Batch, Plan
+from planopt.report.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
+from planopt.report.kitchen import kitchen_amount
+from planopt.report.locale import clock_text
+from planopt.report.page.parts import anchor, cautions_about
+from planopt.report.page.timeline import NARROW, WIDE, cook_day_timeline
+from planopt.report.words import (
+    day_text,
+    dish_words,
+    fahrenheit,
+    food_name,
+    number,
+    plain,
+    plural,
+)
+from planopt.scenario.records import Scenario
+
+Row = dict[str, Any]
+Key = tuple[str, str, int]
+
+_WORK_WORDS = {
+    "prepare": "Prepare",
+    "hob": "On the hob:",
+    "oven": "In the oven:",
+    "rest": "Leave alone:",
+    "portion": "Portion and cool",
+}
+
+
+def _clock(schedule: CookDaySchedule, minute: int) -> str:
+    at: datetime = schedule.starts_at + timedelta(minutes=minute)
+    days = (at.date() - schedule.starts_at.date()).days
+    text = clock_text(at.time())
+    return f"{text} next day" if days == 1 else f"{text} after {days} days" if days else text
+
+
+def _place(schedule: CookDaySchedule, task: Task) -> str:
+    if task.oven is not None and task.temperature_c is not None:
+        oven = f"oven {task.oven}, " if schedule.ovens > 1 else ""
+        return f"{oven}{fahrenheit(task.temperature_c)}"
+    if task.rings:
+        return plural(len(task.rings), "ring")
+    if task.cook is not None and schedule.cooks > 1:
+        return f"cook {task.cook}"
+    return ""
+
+
+def _task_rows(schedule: CookDaySchedule, names: list[str]) -> list[Row]:
+    return [
+        {
+            "start": _clock(schedule, task.start_minute),
+            "end": _clock(schedule, task.end_minute),
+            "minutes": str(task.end_minute - task.start_minute),
+            "number": task.dish + 1,
+            "dish": names[task.dish],
+            "work": _WORK_WORDS[task.kind],
+            "place": _place(schedule, task),
+            "hands": task.kind in ("prepare", "portion"),
+        }
+        for task in schedule.tasks
+    ]
+
+
+def _oven_rows(schedule: CookDaySchedule, names: list[str]) -> list[Row]:
+    return [
+        {
+            "oven": str(run.oven),
+            "temperature": fahrenheit(run.temperature_c),
+            "start": _clock(schedule, run.start_minute),
+            "end": _clock(schedule, run.end_minute),
+            "dishes": [
+                {
+                    "number": schedule.tasks[place].dish + 1,
+                    "dish": names[schedule.tasks[place].dish],
+                    "batches": plural(schedule.tasks[place].batches, "batch"),
+                    "start": _clock(schedule, schedule.tasks[place].start_minute),
+                    "end": _clock(schedule, schedule.tasks[place].end_minute),
+                }
+                for place in run.tasks
+            ],
+        }
+        for run in schedule.oven_runs
+    ]
+
+
+def _quantities(catalog: Catalog, batch: Batch) -> list[Row]:
+    recipe = catalog.recipes.get(batch.recipe_id)
+    return [
+        {
+            "food": food_name(catalog, line.food_id),
+            "grams": f"{number(line.grams, 0 if line.grams >= 20 else 1)} g",
+            "kitchen": kitchen_amount(catalog, recipe, line, batch.batches) if recipe else "",
+            "note": CHOSEN_WORDS[line.chosen],
+            "part": plain(line.part) if line.part != "main" else "",
+        }
+        for line in sorted(batch.lines, key=lambda line: line.line)
+    ]
+
+
+def box_row(box: Container) -> Row:
+    """Return a container in words."""
+    part = "" if box.parts_of_portion == 1 else f"{plain(box.part)} part"
+    return {
+        "number": str(box.number),
+        "client": box.client_name,
+        "day": day_text(box.date),
+        "meal": plain(box.meal),
+        "part": part,
+        "servings": number(box.servings, 2),
+        "share": f"{number(100 * box.share_of_part, 1)} %",
+        "grams": number(box.grams),
+        "stored": box.stored,
+        "thaw": day_text(box.thaw_on) if box.thaw_on else "",
+        "use_by": day_text(box.use_by),
+    }
+
+
+def _dish(
+    plan: Plan, catalog: Catalog, batch: Batch, place: int, schedule: CookDaySchedule,
+    work: DishWork, boxes: Sequence[Container],
+) -> Row:  # fmt: skip
+    recipe = catalog.recipes.get(batch.recipe_id)
+    frozen = sum(p.servings for p in portions_of(plan, batch) if p.stored == "freezer")
+    temperatures = (
+        [s.until_internal_c for s in recipe.steps if s.until_internal_c] if recipe else []
+    )
+    spare = f", {number(batch.servings_left, 2)} to spare" if batch.servings_left > 0.005 else ""
+    return {
+        "number": place + 1,
+        "anchor": anchor("dish", batch.cook_day, place + 1),
+        "name": dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version),
+        "amount": f"{plural(batch.batches, 'batch')}: {plural(batch.servings, 'serving')}{spare}",
+        "from": _clock(schedule, work.start_minute),
+        "packed": _clock(schedule, work.packed_minute),
+        "quantities": _quantities(catalog, batch),
+        "times": time_words(recipe, batch.batches) if recipe else [],
+        "steps": [
+            {
+                "do": step.do,
+                "inside": fahrenheit(step.until_internal_c) if step.until_internal_c else "",
+            }
+            for step in (recipe.steps if recipe else ())
+        ],
+        "inside": fahrenheit(max(temperatures)) if temperatures else "",
+        "storage": storage_words(recipe, batch, frozen),
+        "boxes": [box_row(box) for box in boxes],
+    }
+
+
+def _day(
+    plan: Plan, catalog: Catalog, scenario: Scenario, schedule: CookDaySchedule,
+    boxes: dict[Key, list[Container]],
+) -> Row:  # fmt: skip
+    batches = {(b.recipe_id, b.version): b for b in plan.batches if b.cook_day == schedule.cook_day}
+    ordered = [batches[work.recipe_id, work.version] for work in schedule.dishes]
+    names = [dish_words(catalog, b.recipe_id, b.recipe_name, b.version) for b in ordered]
+    mark = anchor("day", schedule.cook_day)
+    late = schedule.makespan_minutes - schedule.lower_bound_minutes
+    proven = (
+        "no other order of this work ends earlier"
+        if not late
+        else f"no order can end more than {number(late)} min earlier"
+    )
+    return {
+        "anchor": mark,
+        "day": day_text(schedule.cook_date),
+        "start": _clock(schedule, 0),
+        "end": _clock(schedule, schedule.makespan_minutes),
+        "hours": f"{schedule.makespan_minutes // 60} h {schedule.makespan_minutes % 60:02d} min",
+        "proven": proven,
+        "hands": number(schedule.hands_on_minutes),
+        "with": ", ".join(
+            [
+                plural(schedule.cooks, "cook"),
+                f"{plural(schedule.ovens, 'oven')} of {plural(schedule.oven_batches, 'batch')}",
+                plural(schedule.hob_rings, "ring"),
+            ]
+        ),
+        "wide": cook_day_timeline(f"{mark}-wide", schedule, WIDE),
+        "narrow": cook_day_timeline(f"{mark}-narrow", schedule, NARROW),
+        "tasks": _task_rows(schedule, names),
+        "ovens": _oven_rows(schedule, names),
+        "several_ovens": schedule.ovens > 1,
+        "dishes": [
+            _dish(plan, catalog, batch, place, schedule, work,
+                  boxes.get((batch.recipe_id, batch.version, batch.cook_day), []))
+            for place, (batch, work) in enumerate(zip(ordered, schedule.dishes, strict=True))
+        ],
+    }  # fmt: skip
+
+
+def cooking(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule],
+    containers: Sequence[Container],
+) -> Row:
+    """Return what the cook-day section shows."""
+    boxes: dict[Key, list[Container]] = defaultdict(list)
+    for box in containers:
+        boxes[box.recipe_id, box.version, box.cook_day].append(box)
+    return {
+        "days": [_day(plan, catalog, scenario, schedule, boxes) for schedule in schedules],
+        "cautions": cautions_about(plan, ["Cooling", "Reheating"]),
+    }
+
+
+def storing(plan: Plan, catalog: Catalog, containers: Sequence[Container]) -> Row:
+    """Return how many containers there are, where they go, and what to thaw when."""
+    counts: dict[tuple[int, str], dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    cooked = {}
+    for box in containers:
+        apart = "apart" if box.part != "main" else "main"
+        counts[box.cook_day, box.stored][apart] += 1
+        cooked[box.cook_day] = box.cooked_on
+    thaw: dict[Any, list[Row]] = defaultdict(list)
+    for box in containers:
+        if box.thaw_on is not None:
+            dish = dish_words(catalog, box.recipe_id, box.recipe_name, box.version)
+            thaw[box.thaw_on].append({**box_row(box), "dish": dish})
+    return {
+        "count": plural(len(containers), "container"),
+        "rows": [
+            {
+                "cooked": day_text(cooked[day]),
+                "stored": stored,
+                "main": str(found["main"]),
+                "apart": str(found["apart"]),
+                "all": str(found["main"] + found["apart"]),
+            }
+            for (day, stored), found in sorted(counts.items())
+        ],
+        "thaw": [{"day": day_text(day), "boxes": thaw[day]} for day in sorted(thaw)],
+        "cautions": cautions_about(plan, ["Storage"]),
+    }

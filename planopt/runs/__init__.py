@@ -1,0 +1,1 @@
+"""Runs: the weeks of many kitchens, side by side, resumable."""

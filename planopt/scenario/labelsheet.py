@@ -1,0 +1,82 @@
+"""The sheet that labels are printed on: a grid of equal labels on a page, in millimetres.
+
+Page sizes: A4 is ISO 216, Letter is ANSI/ASME Y14.1 A (8 1/2 by 11 inches).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Literal
+
+from pydantic import Field
+
+from planopt.catalog.records import Record
+
+PAGES: dict[str, tuple[Decimal, Decimal]] = {
+    "A4": (Decimal(210), Decimal(297)),
+    "Letter": (Decimal("215.9"), Decimal("279.4")),
+}
+
+
+class PageSize(Record):
+    """A page of any other size."""
+
+    width_mm: Decimal = Field(gt=0, le=1000)
+    height_mm: Decimal = Field(gt=0, le=1000)
+
+
+class LabelSheet(Record):
+    """A grid of labels; what is left out is the plain grid that fits both A4 and Letter."""
+
+    page: Literal["A4", "Letter"] | PageSize = "A4"
+    columns: int = Field(default=2, ge=1, le=20)
+    rows: int = Field(default=5, ge=1, le=50)
+    label_width_mm: Decimal = Field(default=Decimal(94), ge=50)
+    label_height_mm: Decimal = Field(default=Decimal(50), ge=38)
+    left_mm: Decimal | None = Field(default=None, ge=0, description="default: centred")
+    top_mm: Decimal | None = Field(default=None, ge=0, description="default: centred")
+    gap_across_mm: Decimal = Field(default=Decimal(4), ge=0)
+    gap_down_mm: Decimal = Field(default=Decimal(3), ge=0)
+    skip: int = Field(default=0, ge=0, description="labels already used up on the first sheet")
+
+    def page_mm(self) -> tuple[Decimal, Decimal]:
+        """Return width and height of the page."""
+        if isinstance(self.page, PageSize):
+            return self.page.width_mm, self.page.height_mm
+        return PAGES[self.page]
+
+    def grid_mm(self) -> tuple[Decimal, Decimal]:
+        """Return width and height of the grid, gaps included, margins not."""
+        return (
+            self.columns * self.label_width_mm + (self.columns - 1) * self.gap_across_mm,
+            self.rows * self.label_height_mm + (self.rows - 1) * self.gap_down_mm,
+        )
+
+    def corner_mm(self) -> tuple[Decimal, Decimal]:
+        """Return how far the grid's corner is from the left and the top of the page."""
+        (page_width, page_height), (width, height) = self.page_mm(), self.grid_mm()
+        return (
+            (page_width - width) / 2 if self.left_mm is None else self.left_mm,
+            (page_height - height) / 2 if self.top_mm is None else self.top_mm,
+        )
+
+    def per_sheet(self) -> int:
+        """Return the labels of one sheet."""
+        return self.columns * self.rows
+
+    def misfits(self) -> Iterator[tuple[str, Decimal | int, str, str]]:
+        """Yield field, value, why and how to mend it for all that does not fit page or sheet."""
+        (page_width, page_height), (width, height) = self.page_mm(), self.grid_mm()
+        across = (self.left_mm or Decimal(0)) + width
+        down = (self.top_mm or Decimal(0)) + height
+        mend = "use fewer or smaller labels, or smaller gaps and margins"
+        if across > page_width:
+            why = f"the labels and gaps need {across} mm across, the page is {page_width} mm wide"
+            yield "columns", self.columns, why, mend
+        if down > page_height:
+            why = f"the labels and gaps need {down} mm down, the page is {page_height} mm high"
+            yield "rows", self.rows, why, mend
+        if self.skip >= self.per_sheet():
+            why = f"a sheet has only {self.per_sheet()} labels"
+            yield "skip", self.skip, why, "skip fewer labels"

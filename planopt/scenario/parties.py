@@ -1,0 +1,360 @@
+"""Reading a scenario of several kitchens, so that one client's faults stop nobody else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import partial
+from pathlib import Path as FilePath
+
+from planopt.catalog.documents import Document, read_document
+from planopt.catalog.files import Place, path_text
+from planopt.catalog.load import CatalogReading, catalog_sha256
+from planopt.catalog.records import Catalog
+from planopt.catalog.validation import validate
+from planopt.faults import BadInput, Fault, nearest
+from planopt.scenario.checking import Locate
+from planopt.scenario.checks import REFERRED, check_scenario
+from planopt.scenario.entries import ClientEntry, FieldPlace, Path, document_entries
+from planopt.scenario.kitchens import SHARED, Group, Member, grouped, kitchen_scenario
+from planopt.scenario.reading import as_written, check_stock_files, read_catalog_of
+from planopt.scenario.records import Client, Household, Scenario
+from planopt.scenario.rosters import read_roster
+from planopt.scenario.stockfiles import read_stock_files, with_stock
+from planopt.scenario.variantchecks import check_variants
+from planopt.units import minor_digits, to_minor
+
+# Stands in for the clients while the rest of a scenario is checked; its own faults are dropped.
+_NOBODY = {"id": "nobody", "name": "nobody"}
+_NOWHERE = Place("", 0)
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A client who cannot be planned because of faults in the data."""
+
+    member: Member
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True)
+class KitchenPart:
+    """One kitchen: its scenario with all sound clients, and those left out.
+
+    `scenario` is None when no client is sound, or when the kitchen itself has `faults`.
+    """
+
+    kitchen_id: str
+    name: str
+    members: tuple[Member, ...]
+    scenario: Scenario | None
+    left_out: tuple[LeftOut, ...]
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True)
+class KitchensReading:
+    """What was read; `faults` are those that concern everybody."""
+
+    common: Scenario | None
+    catalog_folder: FilePath | None
+    catalog: CatalogReading | None
+    parts: tuple[KitchenPart, ...]
+    faults: tuple[Fault, ...]
+
+    def all_faults(self) -> list[Fault]:
+        """Return the faults of all files, those of single clients and kitchens included."""
+        found = set(self.faults)
+        for part in self.parts:
+            found.update(part.faults)
+            for out in part.left_out:
+                found.update(out.faults)
+        return sorted(found)
+
+
+@dataclass(frozen=True)
+class Kitchens:
+    """The kitchens of a scenario with their checked catalog."""
+
+    common: Scenario
+    parts: tuple[KitchenPart, ...]
+    scenario_path: FilePath
+    catalog: Catalog
+    catalog_folder: FilePath
+    catalog_sha256: str
+
+
+def load_kitchens(scenario_path: FilePath) -> Kitchens:
+    """Read and check a scenario of one or many kitchens, its roster and its catalog.
+
+    Raises:
+        BadInput: with the faults that concern everybody; those of single clients and kitchens are
+            in the parts.
+    """
+    reading = read_kitchens(scenario_path)
+    if reading.faults or not (reading.common and reading.catalog and reading.catalog_folder):
+        raise BadInput(reading.faults)
+    return Kitchens(
+        common=reading.common,
+        parts=reading.parts,
+        scenario_path=scenario_path,
+        catalog=reading.catalog.catalog,
+        catalog_folder=reading.catalog_folder,
+        catalog_sha256=catalog_sha256(reading.catalog_folder),
+    )
+
+
+def read_kitchens(
+    scenario_path: FilePath, catalogs: dict[FilePath, CatalogReading] | None = None
+) -> KitchensReading:
+    """Read a scenario, its roster and its catalog; raises nothing.
+
+    `catalogs` keeps catalogs already read, by resolved folder.
+    """
+    document, faults = read_document(scenario_path)
+    if document is None:
+        return KitchensReading(None, None, None, (), tuple(faults))
+    folder, catalog, found = read_catalog_of(scenario_path, document, catalogs)
+    faults += found
+    if catalog is not None:
+        faults += catalog.faults
+    entries, found = _entries(scenario_path, document, catalog)
+    faults += found
+    data = document.data
+    kept = data
+    if isinstance(data, dict) and (entries or "roster" in data):
+        kept = {**data, "clients": [_NOBODY]}
+    common, problems = validate(Scenario, kept)
+    faults += document.faults(problems)
+    if common is None or catalog is None or not entries:
+        return KitchensReading(common, folder, catalog, (), tuple(sorted(set(faults))))
+    check = _Check(document, common, catalog)
+    faults += check.common_faults()
+    stock, found = read_stock_files(scenario_path, document, common)
+    found += check_stock_files(stock, common, catalog)
+    if found:
+        faults += found
+    else:
+        common = with_stock(common, stock)
+        check = _Check(document, common, catalog)
+    parts, found = _parts(check, entries)
+    return KitchensReading(
+        common, folder, catalog, tuple(parts), tuple(sorted(set(faults) | set(found)))
+    )
+
+
+def _entries(
+    scenario_path: FilePath, document: Document, catalog: CatalogReading | None
+) -> tuple[list[ClientEntry], list[Fault]]:
+    """Return the clients, from the roster or from the document itself, and faults of its form."""
+    data = document.data
+    if not isinstance(data, dict):
+        return [], []
+    roster, clients = data.get("roster"), data.get("clients")
+    if isinstance(roster, str):
+        if "clients" in data:
+            why = "the clients stand in the roster and here"
+            mend = "remove this list, or the line `roster`"
+            place = document.place(("clients",))
+            return [], [place.fault("clients", clients, why, mend, "clients_twice")]
+        nutrients = None if catalog is None else catalog.positions.known("nutrients")
+        read = read_roster(scenario_path.parent / roster, nutrients)
+        return list(read.entries), list(read.faults)
+    return (document_entries(document, clients) if isinstance(clients, list) else []), []
+
+
+@dataclass(frozen=True)
+class _Check:
+    """Checks one part of a scenario at a time, so that each fault has one owner."""
+
+    document: Document
+    common: Scenario
+    catalog: CatalogReading
+
+    def _faults(self, scenario: Scenario, locate: Locate) -> list[Fault]:
+        known = {table: self.catalog.positions.known(table) for table in REFERRED}
+        found = check_scenario(
+            scenario, self.catalog.catalog, locate, known, complete=not self.catalog.faults
+        )
+        return [fault for fault in found if fault.file]
+
+    def common_faults(self) -> list[Fault]:
+        """Return faults of all but the clients."""
+
+        def locate(path: Path) -> Place:
+            return _NOWHERE if path[0] == "clients" else self.document.place(path)
+
+        known = {table: self.catalog.positions.known(table) for table in REFERRED}
+        # No client is known here to check variants with, and no kitchen takes them over.
+        plain = self.common.model_copy(update={"variants": ()})
+        return [
+            *self._faults(as_written(self.common, self.document), locate),
+            *check_variants(plain, self.catalog.catalog, locate, known),
+        ]
+
+    def household_faults(self, household: Household, place: int) -> list[Fault]:
+        """Return faults of what a household says for itself."""
+
+        def locate(path: Path) -> Place:
+            if path[0] == "clients":
+                return _NOWHERE
+            whole = ("households", place, *path)
+            return FieldPlace.of(self.document.place(whole), path_text(whole))
+
+        scenario = kitchen_scenario(self.common, household, "", self.common.clients)
+        # The order of the file, as faults count the cook days.
+        written = household.cook_days or self.common.cook_days
+        return self._faults(scenario.model_copy(update={"cook_days": written}), locate)
+
+    def client_faults(self, scenario: Scenario, entry: ClientEntry, client: Client) -> list[Fault]:
+        """Return faults of one client in the scenario of a kitchen."""
+
+        def locate(path: Path) -> Place:
+            return entry.locate(path[2:]) if path[0] == "clients" else _NOWHERE
+
+        return self._faults(scenario.model_copy(update={"clients": (client,)}), locate)
+
+
+def _parts(
+    check: _Check, entries: Sequence[ClientEntry]
+) -> tuple[list[KitchenPart], list[Fault]]:  # fmt: skip
+    keys = [entry.key for entry in entries]
+    groups = grouped(
+        [entry.household for entry in entries], keys, check.common.kitchen == "separate"
+    )
+    listed: dict[str, tuple[int, Household]] = {}
+    faults = []
+    for place, household in enumerate(check.common.households):
+        fault_at = partial(_household_fault, check.document, place, household.household_id)
+        known = {group.kitchen_id for group in groups}
+        if household.household_id in listed:
+            why, mend = "another household has this id already", "give it another id"
+            faults.append(fault_at(why, mend, "duplicate_id"))
+        elif household.household_id not in known:
+            why = "no client names this household"
+            faults.append(fault_at(why, nearest(household.household_id, known), "empty_household"))
+        listed[household.household_id] = (place, household)
+    doubled = _doubled(entries, groups)
+    return [_part(check, entries, group, listed, doubled) for group in groups], faults
+
+
+def _household_fault(
+    document: Document, place: int, household_id: str, why: str, mend: str, code: str
+) -> Fault:
+    path: Path = ("households", place, "id")
+    return document.place(path).fault(path_text(path), household_id, why, mend, code)
+
+
+def _doubled(entries: Sequence[ClientEntry], groups: Sequence[Group]) -> dict[int, Fault]:
+    """Return faults of entries whose id is not theirs alone: nobody can tell which is meant."""
+    by_key: dict[str, list[int]] = {}
+    for place, entry in enumerate(entries):
+        by_key.setdefault(entry.key, []).append(place)
+    found = {}
+    for key, places in by_key.items():
+        for place in places if len(places) > 1 else ():
+            why, mend = "another client has this id already", "give each client an id of their own"
+            found[place] = entries[place].locate(("id",)).fault("", key, why, mend, "duplicate_id")
+    # An own kitchen carries the client's id; a household of that name would take the client in.
+    for group in groups:
+        homes = {entries[place].household for place in group.places}
+        if len(homes) > 1 and "" in homes and group.kitchen_id != SHARED:
+            for place in group.places:
+                if not entries[place].household:
+                    why = f"a household is called {group.kitchen_id!r}, and this client names none"
+                    mend = "give this client another id, or name the household"
+                    where = entries[place].locate(("id",))
+                    found[place] = where.fault("", entries[place].key, why, mend, "duplicate_id")
+    return found
+
+
+def _part(
+    check: _Check,
+    entries: Sequence[ClientEntry],
+    group: Group,
+    listed: dict[str, tuple[int, Household]],
+    doubled: dict[int, Fault],
+) -> KitchenPart:
+    members = [entries[place] for place in group.places]
+    place, household = listed.get(group.kitchen_id, (0, None))
+    household, faults = _with_budget(check.common, group.kitchen_id, household, members)
+    if group.kitchen_id in listed and household is not None and not faults:
+        faults = check.household_faults(household, place)
+    name = _kitchen_name(group.kitchen_id, household, members)
+    pattern = kitchen_scenario(check.common, household, name, check.common.clients)
+    sound: list[Client] = []
+    left_out = []
+    for n, entry in zip(group.places, members, strict=True):
+        found = list(entry.faults)
+        if n in doubled:
+            found.append(doubled[n])
+        if entry.budget and group.kitchen_id == SHARED:
+            why = "this client shares the common kitchen, whose budget is that of the scenario"
+            mend = "empty the cell, or name a household"
+            place_of_budget = FieldPlace.of(entry.locate(("id",)), "budget")
+            found.append(place_of_budget.fault("", entry.budget, why, mend, "budget_not_own"))
+        if entry.client is not None and not found:
+            found = check.client_faults(pattern, entry, entry.client)
+        if found or entry.client is None:
+            left_out.append(LeftOut(Member(entry.key, entry.name), tuple(sorted(set(found)))))
+        else:
+            sound.append(entry.client)
+    usable = bool(sound) and not faults
+    return KitchenPart(
+        kitchen_id=group.kitchen_id,
+        name=name,
+        members=tuple(Member(entry.key, entry.name) for entry in members),
+        scenario=kitchen_scenario(check.common, household, name, sound) if usable else None,
+        left_out=tuple(left_out),
+        faults=tuple(sorted(set(faults))),
+    )
+
+
+def _kitchen_name(
+    kitchen_id: str, household: Household | None, members: Sequence[ClientEntry]
+) -> str:
+    if household is not None and household.name:
+        return household.name
+    if len(members) == 1 and not members[0].household:
+        return members[0].name
+    return "shared kitchen" if kitchen_id == SHARED else kitchen_id
+
+
+def _has_minor_units(amount: Decimal | None, currency: str) -> bool:
+    try:
+        return amount is None or to_minor(amount, currency) >= 0
+    except ValueError:
+        return False
+
+
+def _with_budget(
+    common: Scenario, kitchen_id: str, household: Household | None, members: Sequence[ClientEntry]
+) -> tuple[Household | None, list[Fault]]:
+    """Return the household with the budget that its rows of the roster give, and their faults."""
+    given = [entry for entry in members if entry.budget]
+    # Whoever gives a budget to the common kitchen is left out of it, see `_part`.
+    if not given or kitchen_id == SHARED:
+        return household, []
+    faults = []
+    base = household or Household.model_validate({"id": "household"})
+    first: Household | None = None
+    for entry in given:
+        place = FieldPlace.of(entry.locate(("id",)), "budget")
+        made, problems = validate(Household, {"id": "any", "budget": entry.budget})
+        for problem in problems:
+            faults.append(place.fault("", entry.budget, problem.why, problem.mend, problem.code))
+        if made is None:
+            continue
+        if not _has_minor_units(made.budget, common.currency):
+            why = f"{common.currency} has {minor_digits(common.currency)} decimals"
+            faults.append(place.fault("", entry.budget, why, "round the amount", "money_decimals"))
+        first = first or made
+        known = base.budget if base.budget is not None else first.budget
+        if made.budget != known:
+            why = f"the household {kitchen_id} has the budget {known} already"
+            mend = "write it once, or alike in every row of the household"
+            faults.append(place.fault("", entry.budget, why, mend, "budgets_differ"))
+    if faults or first is None:
+        return household, faults
+    return base.model_copy(update={"budget": first.budget}), []

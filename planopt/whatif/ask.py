@@ -1,0 +1,144 @@
+"""Ask what-if questions of a kitchen: the verb of this part, for library and command line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from planopt.audit import audit_plan
+from planopt.faults import AuditFailed, BadInput, Fault, nearest
+from planopt.pipeline import make_plan
+from planopt.plan.records import Plan
+from planopt.report.files import read_plan
+from planopt.scenario.changewords import WHERE, variant_of_words
+from planopt.scenario.load import Kitchen
+from planopt.scenario.records import Variant
+from planopt.solve.progress import ProgressCallback
+from planopt.solve.settings import SolveSettings
+from planopt.whatif.curves import budget_curve
+from planopt.whatif.findings import WhatIf
+from planopt.whatif.robust import robustness
+from planopt.whatif.shadow import shadow_prices
+from planopt.whatif.variants import solve_variants
+from planopt.whatif.windowcurve import parse_target, window_curve
+
+
+@dataclass(frozen=True)
+class Questions:
+    """What to ask. `targets` are told as for `parse_target`.
+
+    `each_s` is the time for each variant and each limit solved anew, `curve_s` that for each
+    curve and for the samples of prices. `spread` None asks for no samples.
+    """
+
+    variants: tuple[Variant, ...] = ()
+    budget: bool = False
+    targets: tuple[str, ...] = ()
+    prices: bool = False
+    spread: float | None = None
+    points: int = 12
+    each_s: float = 10.0
+    curve_s: float = 60.0
+
+
+def chosen_variants(
+    kitchen: Kitchen, names: Iterable[str], changes: Iterable[str], *, otherwise_all: bool
+) -> tuple[Variant, ...]:
+    """Return the variants named, and one that makes all the changes told.
+
+    With neither names nor changes all variants of the scenario are meant if `otherwise_all`.
+
+    Raises:
+        BadInput: a name is unknown, or a change is at fault; all faults at once.
+    """
+    known = {variant.name: variant for variant in kitchen.scenario.variants}
+    names, changes = list(names), list(changes)
+    faults = []
+    for name in names:
+        if name not in known:
+            mend = nearest(name, known)
+            why = "the scenario has no variant of this name"
+            faults.append(Fault(WHERE, 0, "--variant", name, why, mend, "unknown_variant"))
+    found = [known[name] for name in names if name in known]
+    if changes:
+        try:
+            found.append(variant_of_words(changes, kitchen.catalog, kitchen.scenario))
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    if not names and not changes and otherwise_all:
+        return kitchen.scenario.variants
+    return tuple(found)
+
+
+def base_plan(
+    kitchen: Kitchen,
+    settings: SolveSettings,
+    folder: Path | None = None,
+    progress: ProgressCallback | None = None,
+) -> Plan:
+    """Return the plan to compare with: one written earlier, audited again, or a new one.
+
+    Raises:
+        BadInput: the folder's plan cannot be read.
+        AuditFailed: the plan does not hold for the scenario and catalog as they are now.
+        NoCompliantWeek, NoPlanInTime, BadOption: as from `make_plan`.
+    """
+    if folder is None:
+        return make_plan(kitchen, settings, progress)
+    plan = read_plan(folder)
+    findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    if findings:
+        raise AuditFailed(finding.text() for finding in findings)
+    return plan
+
+
+def ask(
+    kitchen: Kitchen,
+    base: Plan,
+    questions: Questions,
+    settings: SolveSettings,
+    told: Callable[[str], None] | None = None,
+) -> WhatIf:
+    """Return the answers to all questions; `told` hears what is being worked on.
+
+    Raises:
+        BadInput: a target is not understood; before anything is solved.
+        AuditFailed: a plan found does not hold.
+    """
+    tell = told or (lambda _: None)
+    targets = [parse_target(kitchen, text) for text in questions.targets]
+    each = settings.model_copy(update={"time_limit_s": questions.each_s})
+    results = solve_variants(kitchen, base, questions.variants, each, tell)
+    budget = None
+    if questions.budget:
+        tell("budget curve")
+        budget = budget_curve(
+            kitchen, settings, base, points=questions.points, seconds=questions.curve_s
+        )
+    windows = []
+    for target in targets:
+        tell("curve of " + " ".join(target))
+        windows.append(
+            window_curve(
+                kitchen, target, settings, base, points=questions.points, seconds=questions.curve_s
+            )
+        )
+    prices = None
+    if questions.prices:
+        tell("prices of limits")
+        prices = tuple(shadow_prices(kitchen, base, each))
+    robust = None
+    if questions.spread is not None:
+        tell("samples of prices")
+        robust = robustness(
+            kitchen,
+            base,
+            settings,
+            spread=questions.spread,
+            others=[result.plan for result in results if result.plan is not None],
+            seconds=questions.curve_s,
+        )
+    return WhatIf(kitchen, base, tuple(results), budget, tuple(windows), prices, robust)

@@ -1,0 +1,92 @@
+"""What-if findings as a folder of files, written whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from pathlib import Path
+
+from planopt.folders import bad_folder, folder_beside, refuse_current
+from planopt.report.files import csv_text, plan_contents
+from planopt.whatif import tables
+from planopt.whatif.findings import WhatIf
+from planopt.whatif.pictures import pictures
+from planopt.whatif.text import findings_text
+
+JSON_FILE = "whatif.json"
+TEXT_FILE = "whatif.txt"
+PLANS_FOLDER = "plans"
+_PICTURES = re.compile(r"(budget_curve|price_samples|window_\w+)\.svg")
+TABLES = {
+    "variants.csv": tables.variants,
+    "shopping_changes.csv": tables.shopping,
+    "windows.csv": tables.windows,
+    "budget_curve.csv": tables.budget_curve,
+    "window_curves.csv": tables.window_curves,
+    "shadow_prices.csv": tables.shadow_prices,
+    "price_samples.csv": tables.price_samples,
+}
+
+
+def findings_json(found: WhatIf) -> str:
+    """Return the text of whatif.json."""
+    return json.dumps(found.as_dict(), indent=2, ensure_ascii=False) + "\n"
+
+
+def findings_files(found: WhatIf) -> dict[str, str | bytes]:
+    """Return what every file holds by its name in the folder; tables without rows are left out."""
+    texts: dict[str, str | bytes] = {
+        JSON_FILE: findings_json(found),
+        TEXT_FILE: findings_text(found) + "\n",
+    }
+    for name, table in TABLES.items():
+        frame = table(found)
+        if len(frame):
+            texts[name] = csv_text(frame, found.kitchen.scenario.currency)
+    texts.update(pictures(found))
+    for number, result in enumerate(found.variants, 1):
+        if result.plan is not None:
+            slug = re.sub(r"[^a-z0-9]+", "_", result.variant.name.lower()).strip("_")[:40]
+            folder = f"{PLANS_FOLDER}/{number:02d}_{slug}"
+            plan = plan_contents(result.plan, result.kitchen.catalog, result.kitchen.scenario)
+            texts.update({f"{folder}/{name}": content for name, content in plan.items()})
+    return texts
+
+
+def check_findings_dir(folder: Path) -> None:
+    """Make sure that findings may be written to a folder.
+
+    Raises:
+        BadInput: it is neither missing, nor empty, nor an earlier folder of findings.
+    """
+    refuse_current(folder)
+    if not os.path.lexists(folder):
+        return
+    usable = folder.is_dir() and ((folder / JSON_FILE).is_file() or not any(folder.iterdir()))
+    if not usable:
+        raise bad_folder(
+            folder,
+            f"it exists, and is neither an empty folder nor an earlier one (no {JSON_FILE})",
+            "choose another folder with --out, or move this one away",
+            "out_dir_taken",
+        )
+
+
+def write_findings(found: WhatIf, folder: Path) -> list[Path]:
+    """Write all files and return their paths; files of the user in an earlier folder are kept.
+
+    Raises:
+        BadInput: the folder holds something else, or the system refuses to write.
+    """
+    check_findings_dir(folder)
+    texts = findings_files(found)
+    old = [path.name for path in folder.iterdir()] if folder.is_dir() else []
+    owned = {JSON_FILE, TEXT_FILE, PLANS_FOLDER, *TABLES}
+    owned |= {name for name in old if _PICTURES.fullmatch(name)}
+    with folder_beside(folder, owned=frozenset(owned)) as fresh:
+        for name, text in texts.items():
+            path = fresh / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
+    return [folder / name for name in texts]

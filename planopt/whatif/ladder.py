@@ -1,0 +1,148 @@
+"""Solve scenarios that get tighter one by one, and let each answer serve the others.
+
+A plan of a tighter scenario is one of every looser one at the same cost, and a lower limit of a
+looser scenario holds for every tighter one. Both are exact, and cost nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from time import perf_counter
+from typing import Literal
+
+from planopt.faults import NoCompliantWeek, NoPlanInTime
+from planopt.pipeline import make_plan
+from planopt.plan.records import Plan
+from planopt.plan.reread import decisions_of
+from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import Decisions
+from planopt.problem.limits import limits_of
+from planopt.scenario.load import Kitchen
+from planopt.solve.settings import SolveSettings
+from planopt.whynot.witness import limits_met
+
+State = Literal["complies", "no week", "open"]
+
+
+@dataclass(frozen=True)
+class Rung:
+    """One scenario of a ladder: `value` is what tightens it; money in units of the currency.
+
+    `state` is `no week` where that is proven, and `open` where time was short. `bound` is proven,
+    0 where nothing is known.
+    """
+
+    value: float
+    state: State
+    plan: Plan | None
+    objective: Decimal | None
+    bound: Decimal
+
+    @property
+    def gap(self) -> float | None:
+        """Return the proven relative gap, None without a plan."""
+        if self.objective is None:
+            return None
+        if not self.objective:
+            return 0.0
+        return float((self.objective - min(self.bound, self.objective)) / self.objective)
+
+
+def climb(
+    kitchens: Sequence[tuple[float, Kitchen]],
+    settings: SolveSettings,
+    known: Iterable[Plan],
+    seconds: float,
+    proven: Mapping[float, Decimal] | None = None,
+) -> list[Rung]:
+    """Solve kitchens given from the loosest to the tightest, within the seconds for all of them.
+
+    `proven` has lower limits known already, by value. Each kitchen begins from the cheapest plan at
+    hand that complies with it, of those known and those found before; it is not solved where that
+    plan is proven near enough already.
+
+    Raises:
+        AuditFailed: a plan found does not hold.
+    """
+    rungs: list[Rung] = []
+    pool, bound, blocked = list(known), Decimal(0), False
+    for left, (value, kitchen) in zip(range(len(kitchens), 0, -1), kitchens, strict=True):
+        if blocked:
+            rungs.append(Rung(value, "no week", None, None, Decimal(0)))
+            continue
+        bound = max(bound, (proven or {}).get(value, Decimal(0)))
+        start = cheapest_that_complies(kitchen, pool)
+        objective = None if start is None else start.solution.objective
+        if start is not None:
+            at_hand = Rung(value, "complies", start, objective, bound)
+            if (at_hand.gap or 0.0) <= settings.gap:
+                rungs.append(at_hand)
+                continue
+        began = perf_counter()
+        quick = settings.model_copy(update={"time_limit_s": max(0.2, seconds / left)})
+        try:
+            begin = start or (pool[-1] if pool else None)
+            plan = make_plan(kitchen, quick, None, begin, explain_s=0.0)
+        except NoCompliantWeek:
+            blocked = True
+            rungs.append(Rung(value, "no week", None, None, Decimal(0)))
+            continue
+        except NoPlanInTime:
+            state: State = "open" if start is None else "complies"
+            rungs.append(Rung(value, state, start, objective, bound))
+            continue
+        finally:
+            seconds = max(0.0, seconds - (perf_counter() - began))
+        pool.append(plan)
+        bound = max(bound, plan.solution.best_bound)
+        if start is not None and start.solution.objective < plan.solution.objective:
+            plan = start
+        rungs.append(Rung(value, "complies", plan, plan.solution.objective, bound))
+    return shared(rungs)
+
+
+def cheapest_that_complies(kitchen: Kitchen, plans: Iterable[Plan]) -> Plan | None:
+    """Return the cheapest of some plans that keep every limit of a kitchen with the same prices."""
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    limits = frozenset(limits_of(kitchen.scenario))
+    fit = []
+    for plan in plans:
+        decisions = whole_decisions(plan, problem)
+        if decisions is not None and limits_met(problem, decisions, limits) == limits:
+            fit.append(plan)
+    return min(fit, key=lambda plan: plan.solution.objective, default=None)
+
+
+def whole_decisions(plan: Plan, problem: Problem) -> Decisions | None:
+    """Return a plan's decisions if every batch, portion and pack of it fits the problem."""
+    found = decisions_of(plan, problem)
+    fits = (
+        len(found.batches) == len(plan.batches)
+        and len(found.servings) == len(plan.portions)
+        and len(found.packs) == len(plan.purchases)
+        and {i for i, _ in found.servings} == set(range(len(problem.slots)))
+    )
+    return found if fits else None
+
+
+def shared(rungs: Sequence[Rung]) -> list[Rung]:
+    """Return rungs, the loosest first, with what each proves or finds for the others."""
+    found = list(rungs)
+    for n in range(len(found) - 2, -1, -1):
+        # A plan of the tighter one complies here too.
+        tighter, here = found[n + 1], found[n]
+        if tighter.objective is not None and (
+            here.objective is None or tighter.objective < here.objective
+        ):
+            found[n] = replace(
+                here, state="complies", plan=tighter.plan, objective=tighter.objective
+            )
+    bound = Decimal(0)
+    for n, here in enumerate(found):
+        bound = max(bound, here.bound)
+        if here.state != "no week":
+            most = bound if here.objective is None else min(bound, here.objective)
+            found[n] = replace(here, bound=most)
+    return found

@@ -1,0 +1,156 @@
+"""Robustness: how a plan's cost, and the choice of plan, hold up when prices differ."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from time import perf_counter
+
+from planopt.faults import NoPlanInTime
+from planopt.pipeline import make_plan
+from planopt.plan.records import Plan
+from planopt.plan.reread import decisions_of
+from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import cost_of
+from planopt.problem.supplies import PackOffer, value_per_g
+from planopt.scenario.load import Kitchen
+from planopt.solve.settings import SolveSettings
+from planopt.units import from_minor, to_minor
+from planopt.whatif.ladder import whole_decisions
+from planopt.whatif.variants import with_scenario
+
+_CENT = 0.005
+
+
+@dataclass(frozen=True)
+class Robustness:
+    """What sampled prices do to a plan; money is all counted, in units of the currency.
+
+    `spread` is the share by which each food's prices may lie above or below. `plans` is the number
+    of plans compared, `solved` how many of them were found by solving a sample. `overtaken` is the
+    share of samples in which another of these plans is cheaper, and regret is by how much: how
+    much dearer the plan is than the cheapest of them, over all samples. True regret, against every
+    plan there is, can only be larger.
+    """
+
+    spread: float
+    samples: int
+    plans: int
+    solved: int
+    planned: float
+    lowest: float
+    low_tenth: float
+    middle: float
+    high_tenth: float
+    highest: float
+    overtaken: float
+    mean_regret: float
+    most_regret: float
+    costs: tuple[float, ...]
+
+
+def robustness(
+    kitchen: Kitchen,
+    plan: Plan,
+    settings: SolveSettings,
+    *,
+    spread: float,
+    samples: int = 200,
+    others: Sequence[Plan] = (),
+    solve: int = 3,
+    seconds: float = 30.0,
+) -> Robustness:
+    """Sample prices and compare a plan with others that the same kitchen may carry out.
+
+    Each food's prices move together by a factor drawn evenly from 1 - spread to 1 + spread, by the
+    seed of `settings`, and are rounded to the minor unit. Plans of `others` that do not fit the
+    kitchen's own problem are left out; the first `solve` samples are solved, from the plan, within
+    the seconds. Limits but for the budget do not depend on prices, and the budget is not applied
+    to a sample.
+
+    Raises:
+        AuditFailed: a plan found does not hold.
+        ValueError: `spread` is not from 0 to below 1, or there is no sample.
+    """
+    if not 0 <= spread < 1 or samples < 1:
+        raise ValueError("spread must be from 0 to below 1, and samples at least 1")
+    free = with_scenario(kitchen, kitchen.scenario.model_copy(update={"budget": None}))
+    problem = build_problem(free.catalog, free.scenario)
+    chance = random.Random(settings.seed)
+    drawn = [
+        {food: chance.uniform(1.0 - spread, 1.0 + spread) for food in sorted(problem.offers)}
+        for _ in range(samples)
+    ]
+    known = [decisions_of(plan, problem)]
+    known += [d for other in others if (d := whole_decisions(other, problem)) is not None]
+    until, solved = perf_counter() + seconds, 0
+    for n, factors in enumerate(drawn[:solve]):
+        left = until - perf_counter()
+        if left <= 0:
+            break
+        share = left / (min(solve, samples) - n)
+        quick = settings.model_copy(update={"time_limit_s": max(0.2, share)})
+        try:
+            found = make_plan(_priced_kitchen(free, factors), quick, None, plan, explain_s=0.0)
+        except NoPlanInTime:
+            continue
+        solved += 1
+        decisions = whole_decisions(found, problem)
+        if decisions is not None and decisions not in known:
+            known.append(decisions)
+    costs, regrets = [], []
+    for factors in drawn:
+        priced = _priced(problem, factors)
+        each = [cost_of(priced, decisions).objective for decisions in known]
+        costs.append(each[0])
+        regrets.append(each[0] - min(each))
+    ranked = sorted(costs)
+    return Robustness(
+        spread=spread,
+        samples=samples,
+        plans=len(known),
+        solved=solved,
+        planned=cost_of(problem, known[0]).objective,
+        lowest=ranked[0],
+        low_tenth=_quantile(ranked, 0.1),
+        middle=_quantile(ranked, 0.5),
+        high_tenth=_quantile(ranked, 0.9),
+        highest=ranked[-1],
+        overtaken=sum(regret > _CENT for regret in regrets) / samples,
+        mean_regret=sum(regrets) / samples,
+        most_regret=max(regrets),
+        costs=tuple(costs),
+    )
+
+
+def _price(minor: int, factor: float) -> int:
+    return int(minor * factor + 0.5)
+
+
+def _priced(problem: Problem, factors: dict[str, float]) -> Problem:
+    """Return the problem at sampled prices; what waste is worth follows the prices."""
+
+    def moved(food: str, offers: tuple[PackOffer, ...]) -> tuple[PackOffer, ...]:
+        return tuple(
+            replace(offer, price_minor=_price(offer.price_minor, factors[food])) for offer in offers
+        )
+
+    offers = {food: moved(food, found) for food, found in problem.offers.items()}
+    values = {food: value_per_g(found) for food, found in offers.items()}
+    return replace(problem, offers=offers, value_minor_per_g=values)
+
+
+def _priced_kitchen(kitchen: Kitchen, factors: dict[str, float]) -> Kitchen:
+    """Return the kitchen at sampled prices, for a solve; the same cents as in `_priced`."""
+    packs = {}
+    for pack_id, pack in kitchen.catalog.packs.items():
+        factor = factors.get(pack.food_id, 1.0)
+        minor = _price(to_minor(pack.price, pack.currency), factor)
+        packs[pack_id] = pack.model_copy(update={"price": from_minor(minor, pack.currency)})
+    catalog = kitchen.catalog.model_copy(update={"packs": packs})
+    return replace(kitchen, catalog=catalog)
+
+
+def _quantile(ranked: Sequence[float], share: float) -> float:
+    return ranked[min(len(ranked) - 1, int(share * len(ranked)))]

@@ -1,0 +1,1 @@
+"""Why not: what of the user's own limits clashes, and the least that would have to give."""

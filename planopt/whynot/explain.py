@@ -1,0 +1,155 @@
+"""Explain why no week complies: the clash in the user's words, and what would end it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from planopt.catalog.records import Catalog
+from planopt.problem.build import build_problem
+from planopt.problem.limits import WHOLE_PLAN, limits_of
+from planopt.scenario.records import Scenario
+from planopt.solve.settings import SolveSettings
+from planopt.solve.whynot import empty_meals
+from planopt.whynot.conflict import Conflict, find_conflict
+from planopt.whynot.oracle import Answer, Deadline, Oracle
+from planopt.whynot.repairs import Move, Repair, find_repairs
+from planopt.whynot.rules import Rule, limits_in
+from planopt.whynot.words import Wording
+
+EXPLAIN_SECONDS = 30.0
+_FOR_THE_CLASH = 0.4
+_SECONDS_A_CLIENT = 4.0
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """Why no week complies.
+
+    `conflict` is None where none could be found in the time given. `restores` has the rules of the
+    conflict without which the whole scenario was shown to have a week; where others clash as well,
+    no single rule does. `sentences` tell all of it.
+    """
+
+    conflict: Conflict | None
+    restores: tuple[Rule, ...]
+    repairs: tuple[Repair, ...]
+    sentences: tuple[str, ...]
+    seconds: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the explanation as plain data, for JSON."""
+        conflict = self.conflict
+        return {
+            "sentences": list(self.sentences),
+            "conflict": [rule_dict(rule) for rule in conflict.rules] if conflict else None,
+            "minimal": conflict.minimal if conflict else None,
+            "clashing_days": list(conflict.days) if conflict else [],
+            "restores_a_week": [rule_dict(rule) for rule in self.restores],
+            "repairs": [
+                {
+                    "moves": [_move_dict(move) for move in repair.moves],
+                    "least": repair.least,
+                    "at_least": repair.at_least,
+                    "share": round(repair.size, 6),
+                    "objective": str(repair.plan.solution.objective),
+                }
+                for repair in self.repairs
+            ],
+            "seconds": round(self.seconds, 3),
+        }
+
+
+def rule_dict(rule: Rule) -> dict[str, Any]:
+    """Return a rule as plain data, for JSON."""
+    key = rule.key
+    return {
+        "kind": key.kind,
+        "client": key.client or None,
+        "what": key.what or None,
+        "side": key.side or None,
+        "day": None if key.day == WHOLE_PLAN else key.day,
+        "every_day": rule.daily,
+        "value": rule.value,
+    }
+
+
+def _move_dict(move: Move) -> dict[str, Any]:
+    return {
+        "what": move.what,
+        "rule": None if move.rule is None else rule_dict(move.rule),
+        "client": move.client or None,
+        "days": list(move.days),
+        "before": move.before,
+        "after": move.after,
+    }
+
+
+def explain(
+    catalog: Catalog,
+    scenario: Scenario,
+    settings: SolveSettings | None = None,
+    *,
+    seconds: float = EXPLAIN_SECONDS,
+    proven: bool = False,
+) -> Explanation:
+    """Explain why no week of a scenario complies; `proven` tells that this is known already.
+
+    With a work limit in the settings, nodes are counted instead of seconds.
+    """
+    settings = settings or SolveSettings()
+    deadline = Deadline(settings, seconds)
+    whole = Oracle(catalog, scenario, settings, deadline)
+    if proven:
+        whole.assume_unmet(limits_of(scenario))
+    words = Wording(catalog, scenario)
+    conflict = _conflict(whole)
+    found = list(empty_meals(build_problem(catalog, scenario)))
+    if conflict is None:
+        found = found or [
+            "Which of the limits clash could not be found in the time given; allow more with "
+            "--time-limit."
+        ]
+        return Explanation(None, (), (), tuple(found), deadline.spent())
+    found += words.conflict(conflict)
+    if not conflict.rules and not found:
+        found.append(
+            "No limit is needed for the clash: recipes, keeping times, portions and cook days "
+            "leave no week even without any limit."
+        )
+    restores = _restores(whole, conflict)
+    if conflict.rules and not restores:
+        found.append("Something else clashes as well, or could not be decided in the time given.")
+    whole.deadline.share(1.0)
+    repairs = tuple(find_repairs(whole, conflict))
+    if repairs:
+        found.append("What would suffice, the smallest change first:")
+        found += [f"- {words.repair(repair)}" for repair in repairs]
+    else:
+        found.append("No single change that suffices was found in the time given.")
+    return Explanation(conflict, restores, repairs, tuple(found), deadline.spent())
+
+
+def _conflict(whole: Oracle) -> Conflict | None:
+    """Find a conflict of one client alone if there is one, else of all of them."""
+    clients = whole.scenario.clients
+    whole.deadline.share(_FOR_THE_CLASH)
+    if len(clients) > 1:
+        for client in clients:
+            alone = Oracle(
+                whole.catalog,
+                whole.scenario.model_copy(update={"clients": (client,)}),
+                whole.settings,
+                whole.deadline,
+            )
+            if alone.ask(alone.limits, _SECONDS_A_CLIENT) is Answer.NO:
+                return find_conflict(alone)
+    return find_conflict(whole)
+
+
+def _restores(whole: Oracle, conflict: Conflict) -> tuple[Rule, ...]:
+    return tuple(
+        rule
+        for rule in conflict.rules
+        if whole.ask(whole.limits - limits_in([rule]), whole.deadline.left() / 8) is Answer.YES
+    )

@@ -1,0 +1,181 @@
+"""A conflict and its repairs in the user's words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from planopt.catalog.records import Catalog
+from planopt.problem.limits import WHOLE_PLAN, Side
+from planopt.scenario.records import Scenario
+from planopt.units import minor_digits
+from planopt.whynot.conflict import Conflict
+from planopt.whynot.repairs import Move, Repair
+from planopt.whynot.rules import Rule
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_COOK_WORDS = {
+    "hands_on_minutes": "hands-on minutes",
+    "oven_minutes": "oven minutes",
+    "hob_minutes": "hob minutes",
+    "most_recipes": "recipes",
+}
+
+
+class Wording:
+    """Words for the rules, moves and days of one scenario."""
+
+    def __init__(self, catalog: Catalog, scenario: Scenario) -> None:
+        self._catalog = catalog
+        self._scenario = scenario
+        self._names = {client.client_id: client.name for client in scenario.clients}
+
+    def day(self, day: int) -> str:
+        """Return a day of the plan as weekday and date."""
+        date = self._scenario.date_of(day)
+        return f"{WEEKDAYS[date.weekday()]} {date.isoformat()}"
+
+    def days(self, days: Sequence[int]) -> str:
+        """Return days as text; runs of three and more are told by their ends."""
+        runs: list[list[int]] = []
+        for day in days:
+            if runs and day == runs[-1][-1] + 1:
+                runs[-1].append(day)
+            else:
+                runs.append([day])
+        texts = []
+        for run in runs:
+            if len(run) > 2:
+                texts.append(f"{self.day(run[0])} to {self.day(run[-1])}")
+            else:
+                texts += [self.day(day) for day in run]
+        return ", ".join(texts)
+
+    def amount(self, rule: Rule, value: float) -> str:
+        """Return a value of a rule with its unit."""
+        key = rule.key
+        if key.kind == "budget":
+            currency = self._scenario.currency
+            return f"{value:.{minor_digits(currency)}f} {currency}"
+        if key.kind == "window":
+            return f"{value:.10g} {self._catalog.nutrients[key.what].unit}"
+        return f"{value:.10g}"
+
+    def rules(self, rules: Iterable[Rule], days: Sequence[int] = ()) -> list[str]:
+        """Return one text for each rule; both sides of a window are one text."""
+        texts: dict[object, str] = {}
+        found = list(rules)
+        for rule in found:
+            key = rule.key
+            if key.kind not in ("window", "servings"):
+                texts[key] = self._other(rule)
+                continue
+            same = (key.of_side(""), rule.daily)
+            sides = {r.key.side: r for r in found if (r.key.of_side(""), r.daily) == same}
+            texts[same] = self._window(rule, sides, days)
+        return list(texts.values())
+
+    def _window(self, rule: Rule, sides: Mapping[Side, Rule], days: Sequence[int]) -> str:
+        key = rule.key
+        name = (
+            self._catalog.nutrients[key.what].name
+            if key.kind == "window"
+            else f"servings of {self._recipe(key.what)}"
+        )
+        unit = self._catalog.nutrients[key.what].unit if key.kind == "window" else ""
+        low, high = sides.get("min"), sides.get("max")
+        if low and high:
+            size = f"{low.value:.10g} to {high.value:.10g} {unit}".rstrip()
+        elif low:
+            size = f"at least {low.value:.10g} {unit}".rstrip()
+        else:
+            assert high is not None
+            size = f"at most {high.value:.10g} {unit}".rstrip()
+        where = " over the plan"
+        if rule.daily:
+            clashing = [day for day in days if day in rule.days]
+            every = not clashing or set(clashing) >= set(rule.days)
+            where = " a day" if every else f" on {self.days(clashing)}"
+        elif key.day != WHOLE_PLAN:
+            where = f" on {self.day(key.day)}"
+        return f"{self._who(key.client)}: {name} {size}{where}"
+
+    def _who(self, client_id: str) -> str:
+        return self._names.get(client_id, client_id)
+
+    def _food(self, food_id: str) -> str:
+        return self._catalog.foods[food_id].name.lower()
+
+    def _recipe(self, recipe_id: str) -> str:
+        return self._catalog.recipes[recipe_id].name
+
+    def _other(self, rule: Rule) -> str:
+        key, value = rule.key, rule.value
+        who = f"{self._who(key.client)}: " if key.client else ""
+        match key.kind:
+            case "budget":
+                return f"budget {self.amount(rule, value)}"
+            case "repeats":
+                return f"{who}at most {value:g} meals of one recipe"
+            case "variety":
+                return f"{who}at least {value:g} different recipes"
+            case "dislike":
+                if value == 0:
+                    return f"{who}no {self._food(key.what)}"
+                return f"{who}{self._food(key.what)} in at most {value:g} meals"
+            case "want":
+                return f"{who}{self._food(key.what)} in at least {value:g} meals"
+            case "allergen":
+                return f"{who}no {self._catalog.allergens[key.what].name.lower()}"
+            case "excluded_food":
+                return f"{who}no {self._food(key.what)}"
+            case "excluded_recipe":
+                return f"{who}not {self._recipe(key.what)}"
+            case _:
+                return f"at most {value:g} {_COOK_WORDS[key.kind]} on cook day {self.day(key.day)}"
+
+    def move(self, move: Move) -> str:
+        """Return a move as what would be so after it."""
+        if move.what == "cook_day":
+            return f"one more cook day, on {self.day(move.days[0])}"
+        if move.what == "portions":
+            return f"{self._who(move.client)}: portions of up to {move.after:g} servings"
+        assert move.rule is not None
+        rule = move.rule
+        if rule.key.kind == "budget":
+            return f"budget {self.amount(rule, move.after)}"
+        moved = Rule(rule.key, move.after, rule.daily, rule.limits)
+        (text,) = self.rules([moved], move.days)
+        return text
+
+    def conflict(self, conflict: Conflict) -> list[str]:
+        """Return sentences on a conflict."""
+        texts = self.rules(conflict.rules, conflict.days)
+        if not texts:
+            return []
+        if len(texts) == 1:
+            found = [f"This cannot be met by itself: {texts[0]}."]
+        else:
+            found = ["These cannot all be met together: " + "; ".join(texts) + "."]
+        if conflict.minimal:
+            if len(texts) > 1:
+                found.append(
+                    "Each of them is needed for the clash: without any one, the others can be met."
+                )
+        else:
+            open_rules = [rule for rule in conflict.rules if rule not in conflict.proven]
+            names = "; ".join(self.rules(open_rules, conflict.days))
+            found.append(f"Not proven in the time given to be part of the clash: {names}.")
+        return found
+
+    def repair(self, repair: Repair) -> str:
+        """Return a sentence on a repair with its figures."""
+        moves = " and ".join(self.move(move) for move in repair.moves)
+        text = f"{moves}: suffices"
+        rule = repair.moves[0].rule
+        if len(repair.moves) == 1 and rule is not None:
+            if repair.least:
+                text += ", and nothing less does"
+            elif repair.at_least is not None:
+                text += f" (proven: not before {self.amount(rule, repair.at_least)})"
+            text += f"; now {self.amount(rule, repair.moves[0].before)}"
+        return f"{text}."

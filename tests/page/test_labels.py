@@ -1,0 +1,115 @@
+"""Labels and their sheets: what stands on each, where it lies, and what does not fit."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from kitchens import write_kitchen
+from planopt.cookday.containers import containers_of
+from planopt.faults import BadInput
+from planopt.report.labels import labels_of
+from planopt.report.page.html import labels_html
+from planopt.scenario.labelsheet import LabelSheet
+from planopt.scenario.load import load_kitchen
+from report_samples import sample_catalog, sample_plan, sample_scenario
+
+
+def sample_labels(**sheet: Any) -> Any:
+    """Return the labels of the sample plan on a sheet."""
+    catalog = sample_catalog()
+    boxes = containers_of(sample_plan(), catalog, sample_scenario())
+    return boxes, labels_of(boxes, catalog, LabelSheet(**sheet))
+
+
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_the_usual_grid_fits_both_papers_and_is_centred(page: str) -> None:
+    """ISO 216 A4 and ANSI Letter: equal margins left and right, above and below."""
+    sheet = LabelSheet.model_validate({"page": page})
+    assert list(sheet.misfits()) == []
+    (width, height), (left, top) = sheet.grid_mm(), sheet.corner_mm()
+    assert (2 * left + width, 2 * top + height) == sheet.page_mm()
+    assert min(left, top) > 5, "printers leave a border of some millimetres white"
+
+
+def test_every_container_has_one_label_in_its_place() -> None:
+    """Places run along rows, skip what is used up, and begin anew on the next page."""
+    boxes, labels = sample_labels(columns=2, rows=2, skip=3, left_mm=10, top_mm=20)
+    assert [label.container for label in labels] == list(boxes)
+    places = [(label.page, label.left_mm, label.top_mm) for label in labels[:4]]
+    assert places == [(1, 108, 73), (2, 10, 20), (2, 108, 20), (2, 10, 73)]
+    assert all(isinstance(label.left_mm, Decimal) for label in labels)
+
+
+def test_no_two_labels_overlap() -> None:
+    """On each page the labels are whole sheets apart in one direction at least."""
+    sheet = LabelSheet()
+    _, labels = sample_labels()
+    for n, one in enumerate(labels):
+        for other in labels[n + 1 :]:
+            if one.page == other.page:
+                across = abs(one.left_mm - other.left_mm) >= sheet.label_width_mm
+                assert across or abs(one.top_mm - other.top_mm) >= sheet.label_height_mm
+
+
+def test_a_label_tells_what_is_in_its_box() -> None:
+    """Ana's fish of day 1: 1.5 servings, 240 kcal, topping apart, energy rounded for labels."""
+    boxes, labels = sample_labels()
+    fish = [
+        label
+        for label, box in zip(labels, boxes, strict=True)
+        if (box.client_id, box.day, box.recipe_id) == ("ana", 1, "fish_bake")
+    ]
+    assert [label.part for label in fish] == ["main part", "cold topping part"]
+    assert fish[0].dish == "Fish and potato bake, with haddock fillet instead of cod fillet"
+    # The nutrients of the catalog's foods, main part of 1.5 of 6 servings: 225 g fish at 75 kcal
+    # and 84.375 g potato at 77, 233.7 kcal; 31 g protein.
+    assert (fish[0].energy_kcal, fish[0].protein_g) == ("230", "31")
+
+
+def test_the_file_has_dates_portion_and_allergens() -> None:
+    """Dish, client, cooked on, use by, portion and what it contains stand on the label."""
+    plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
+    text = labels_html(plan, catalog, scenario, containers_of(plan, catalog, scenario))
+    for words in (
+        "Plain mash", "Ana, lunch", "Sun 2027-01-03", "use by", "1 serving: ",
+        "The catalog names no allergen in this dish", "Keep in the freezer", "size: 210mm 297mm",
+    ):  # fmt: skip
+        assert words in text, words
+
+
+@pytest.mark.parametrize(
+    ("sheet", "field", "why"),
+    [
+        ({"columns": 3}, "columns",
+         "the labels and gaps need 290 mm across, the page is 210 mm wide"),
+        ({"rows": 6}, "rows", "the labels and gaps need 315 mm down, the page is 297 mm high"),
+        ({"left_mm": 19}, "columns",
+         "the labels and gaps need 211 mm across, the page is 210 mm wide"),
+        ({"skip": 10}, "skip", "a sheet has only 10 labels"),
+        ({"page": {"width_mm": 100, "height_mm": 400}}, "columns",
+         "the labels and gaps need 192 mm across, the page is 100 mm wide"),
+    ],
+)  # fmt: skip
+def test_a_sheet_that_does_not_fit_is_refused(
+    tmp_path: Path, sheet: dict[str, Any], field: str, why: str
+) -> None:
+    """The scenario has a fault at the field to blame."""
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(write_kitchen(tmp_path, label_sheet=sheet))
+    (fault,) = caught.value.faults
+    assert (fault.code, fault.field) == ("label_sheet_misfit", f"label_sheet.{field}")
+    assert fault.why == why
+
+
+def test_labels_too_small_to_read_are_refused() -> None:
+    """Below 50 x 38 mm the words would be smaller than print may be on food.
+
+    Regulation (EU) No 1169/2011, Article 13(3): an x-height of 0.9 mm at least on small packs.
+    """
+    with pytest.raises(ValidationError):
+        LabelSheet(label_height_mm=Decimal(37))

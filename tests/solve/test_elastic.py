@@ -1,0 +1,136 @@
+"""Elastic limits, all menus and the LP's clash, against answers by hand and by other ways."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import Any
+
+import pytest
+
+from model.small import EXACT, catalog, client, food, pack, random_kitchen, recipe, scenario
+from planopt.model.daymenus import supports_menus
+from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import cost_of
+from planopt.problem.limits import Limit, LimitKey, limits_of
+from planopt.solve.allmenus import AllMenus, every_menu
+from planopt.solve.elastic import ElasticModel, Give
+from planopt.solve.lpcore import LpCore
+from planopt.solve.plain import search_plain
+from solve.smallweeks import least_cost, menus_of, week
+
+
+def _kitchen(**keys: Any) -> Problem:
+    """Return a kitchen of one lunch: stew (500 kcal, 20 g, 1.00) or soup (200 kcal, 30 g, 3.00)."""
+    recipes = [
+        recipe("soup", {"fish": 100}, yield_servings=1),
+        recipe("stew", {"beans": 100}, yield_servings=1),
+    ]
+    foods = [food("beans", kcal=500, protein=20), food("fish", kcal=200, protein=30)]
+    packs = [pack("beans", 100, "1.00"), pack("fish", 100, "3.00")]
+    told = {"days": 1, "cook_days": [{"day": 1}], **keys}
+    return build_problem(catalog(foods, packs, recipes), scenario(**told))
+
+
+def _ana(**windows: Any) -> dict[str, Any]:
+    return client("ana", medically_supervised=True, windows_per_day=windows)
+
+
+def _give(limit: Limit, most: float = inf) -> Give:
+    return Give(((limit, 1.0),), most)
+
+
+def _limit(problem: Problem, key: LimitKey) -> Limit:
+    return next(limit for limit in limits_of(problem.scenario) if limit.key == key)
+
+
+PROTEIN = LimitKey("window", "ana", "protein_g", 1, "min")
+ENERGY = LimitKey("window", "ana", "energy_kcal", 1, "min")
+
+
+def test_a_limit_gives_as_little_as_it_must() -> None:
+    """At least 400 kcal and 25 g: the stew lacks 5 g, the soup 200 kcal."""
+    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400}, protein_g={"min": 25})])
+    for key, least in ((PROTEIN, 5.0), (ENERGY, 200.0)):
+        given = ElasticModel(problem, [_give(_limit(problem, key))]).least(EXACT)
+        assert given.amounts == (pytest.approx(least),)
+        assert given.bound == pytest.approx(least)
+        assert given.optimal
+
+
+def test_a_limit_gives_no_more_than_it_may() -> None:
+    """With at most 4 g to give there is no lunch, and that is proven."""
+    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400}, protein_g={"min": 25})])
+    given = ElasticModel(problem, [_give(_limit(problem, PROTEIN), most=4.0)]).least(EXACT)
+    assert given.infeasible
+    assert given.amounts is None
+
+
+def test_what_was_given_can_be_held_while_another_gives() -> None:
+    """Energy first gives nothing and is held, so protein has to give its 5 g."""
+    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400}, protein_g={"min": 25})])
+    model = ElasticModel(problem, [_give(_limit(problem, ENERGY)), _give(_limit(problem, PROTEIN))])
+    assert model.least(EXACT, {0: 1.0}).total == pytest.approx(0.0, abs=1e-6)
+    model.hold({0: 1.0}, 0.0)
+    assert model.least(EXACT, {1: 1.0}).total == pytest.approx(5.0)
+
+
+def test_the_lp_tells_which_limits_clash() -> None:
+    """A budget of 0.50 buys half a stew; the window of protein up to 90 g plays no part."""
+    windows = {"energy_kcal": {"min": 400}, "protein_g": {"max": 90}}
+    problem = _kitchen(clients=[_ana(**windows)], budget="0.50")
+    limits = limits_of(problem.scenario)
+    core = LpCore(problem, [(limit,) for limit in limits], EXACT).core(lambda: False)
+    assert core is not None
+    assert [limits[n].key.kind for n in core] == ["budget"]
+
+
+def test_the_lp_has_no_clash_where_a_week_exists() -> None:
+    """None is the answer, not an empty set."""
+    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400})], budget="1.00")
+    limits = limits_of(problem.scenario)
+    assert LpCore(problem, [(limit,) for limit in limits], EXACT).core(lambda: False) is None
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_all_menus_are_all_and_their_week_is_the_cheapest(seed: int) -> None:
+    """Against plain enumeration of the days, and the optimum of the day-by-day model."""
+    problem = week(seed)
+    menus = every_menu(problem, 10_000)
+    assert menus is not None
+    expected = {menu for group in menus_of(seed) for menu in group}
+    assert set(menus) == expected
+    assert len(menus) == len(expected)
+    model = AllMenus(problem, menus, strengthen=True)
+    if model.empty:
+        assert least_cost(seed) is None
+        return
+    found = model.solve(EXACT, cost_weight=1.0)
+    if least_cost(seed) is None:
+        assert found.outcome.infeasible
+        return
+    assert found.decisions is not None
+    assert cost_of(problem, found.decisions).objective == pytest.approx(least_cost(seed), abs=1e-6)
+
+
+def test_too_many_menus_are_not_listed() -> None:
+    """Above the number allowed there is no list rather than a part of one."""
+    problem = next(
+        p
+        for p in (random_kitchen(seed).problem for seed in range(20))
+        if supports_menus(p) and len(every_menu(p, 10_000) or ()) > 3
+    )
+    assert every_menu(problem, 3) is None
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+def test_a_search_begins_from_a_week_given(seed: int) -> None:
+    """The plain search, given the optimum of another run, ends at the same cost."""
+    problem = week(seed)
+    first = search_plain(problem, EXACT)
+    if first.decisions is None:
+        assert first.infeasible
+        return
+    again = search_plain(problem, EXACT, None, first.decisions)
+    assert again.decisions is not None
+    objective = cost_of(problem, first.decisions).objective
+    assert cost_of(problem, again.decisions).objective == pytest.approx(objective, abs=1e-6)

@@ -1,0 +1,220 @@
+"""Changes of a scenario: each does what it says and nothing else, in a file or in words."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from kitchens import tiny_client, write_kitchen
+from planopt.faults import BadInput
+from planopt.scenario.changewords import FORMS, variant_of_words
+from planopt.scenario.changing import apply_variant
+from planopt.scenario.load import Kitchen, check_paths, load_kitchen
+from planopt.scenario.records import Scenario, Variant
+
+
+@pytest.fixture
+def kitchen(tmp_path: Path) -> Kitchen:
+    """Return a kitchen with a budget, stock and a window of one day."""
+    ana = tiny_client(windows_on_days={2: {"protein_g": {"min": 50}}})
+    stock = [{"food": "egg", "amount": 3, "unit": "each"}]
+    return load_kitchen(write_kitchen(tmp_path, clients=[ana], budget="40.00", stock=stock))
+
+
+def changed(kitchen: Kitchen, **fields: Any) -> Scenario:
+    """Return the scenario with a variant of these fields applied."""
+    variant = Variant.model_validate({"name": "try", **fields})
+    return apply_variant(kitchen.catalog, kitchen.scenario, variant)[1]
+
+
+def price_of(kitchen: Kitchen, pack_id: str, **fields: Any) -> Decimal:
+    """Return a pack's price with a variant of these fields applied."""
+    variant = Variant.model_validate({"name": "try", **fields})
+    return apply_variant(kitchen.catalog, kitchen.scenario, variant)[0].packs[pack_id].price
+
+
+def test_applying_leaves_the_base_as_it_was(kitchen: Kitchen) -> None:
+    """A change is a pure function: catalog and scenario given are not touched."""
+    before = kitchen.scenario.model_dump_json(), kitchen.catalog.model_dump_json()
+    changed(kitchen, budget="20", unavailable=["egg"], away=[{"client": "ana", "days": [1]}])
+    assert (kitchen.scenario.model_dump_json(), kitchen.catalog.model_dump_json()) == before
+
+
+def test_budget_and_name(kitchen: Kitchen) -> None:
+    """The budget is the new one, and the name tells both."""
+    found = changed(kitchen, budget="20.50")
+    assert found.budget == Decimal("20.50")
+    assert found.name == "Tiny week: try"
+
+
+@pytest.mark.parametrize(
+    ("change", "price"),
+    [
+        ({"food": "egg", "percent": 30}, "3.12"),
+        ({"food": "egg", "amount": "-0.40"}, "2.00"),
+        ({"seller": "corner", "percent": -10}, "2.16"),
+        ({"seller": "market", "percent": -10}, "2.40"),
+        ({"food": "egg", "seller": "market", "percent": 50}, "2.40"),
+        ({"food": "egg", "amount": "-9"}, "0"),
+    ],
+)
+def test_prices_move_by_food_and_seller_in_whole_cents(
+    kitchen: Kitchen, change: dict[str, Any], price: str
+) -> None:
+    """Six eggs of the corner shop cost 2.40; half a cent goes up, and nothing goes below zero."""
+    assert price_of(kitchen, "eggs_6", prices=[change]) == Decimal(price)
+
+
+def test_an_unavailable_food_has_no_pack_but_its_stock_stays(kitchen: Kitchen) -> None:
+    """The shop is out of eggs; the three at home are still there."""
+    variant = Variant(name="try", unavailable=("egg",))
+    catalog, scenario = apply_variant(kitchen.catalog, kitchen.scenario, variant)
+    assert {pack.food_id for pack in catalog.packs.values()} == {
+        "oats_rolled", "milk_whole", "lentils_red_dry", "rice_white_long", "onion",
+    }  # fmt: skip
+    assert [entry.food for entry in scenario.stock] == ["egg"]
+
+
+def test_recipes_come_in_and_go_out(kitchen: Kitchen) -> None:
+    """What goes out is excluded, what comes in is no longer, and lists of `include` follow."""
+    out = changed(kitchen, recipes_out=["egg_rice"])
+    assert out.recipes.exclude == ("egg_rice",)
+    listed = kitchen.scenario.model_copy(
+        update={"recipes": out.recipes.model_copy(update={"include": ("lentil_soup",)})}
+    )
+    variant = Variant(name="try", recipes_in=("egg_rice",))
+    found = apply_variant(kitchen.catalog, listed, variant)[1]
+    assert found.recipes.include == ("lentil_soup", "egg_rice")
+    assert found.recipes.exclude == ()
+
+
+def test_a_window_of_every_day_moves_also_where_a_day_has_its_own(kitchen: Kitchen) -> None:
+    """Twenty grams more are 80 on usual days and 70 on the day that asked for 50."""
+    move = {"client": "ana", "nutrient": "protein_g", "min_by": 20}
+    (ana,) = changed(kitchen, windows=[move]).clients
+    assert ana.windows_per_day["protein_g"].min == 80
+    assert ana.windows_on_days[2]["protein_g"].min == 70
+
+
+def test_a_window_moves_on_one_day_or_over_the_week(kitchen: Kitchen) -> None:
+    """The other days, and the other side, stay."""
+    moves = [
+        {"client": "ana", "nutrient": "energy_kcal", "day": 3, "max": 1900},
+        {"client": "ana", "nutrient": "sodium_mg", "week": True, "max": 6000},
+    ]
+    (ana,) = changed(kitchen, windows=moves).clients
+    assert ana.windows_on_days[3]["energy_kcal"].model_dump() == {"min": 1500, "max": 1900}
+    assert ana.windows_per_day["energy_kcal"].max == 2100
+    assert ana.windows_per_week["sodium_mg"].max == 6000
+
+
+def test_clients_come_and_go(kitchen: Kitchen) -> None:
+    """One alike gets an id of its own; who is away on all days leaves the plan."""
+    twins = changed(kitchen, clients_alike=["ana", "ana"])
+    assert [client.client_id for client in twins.clients] == ["ana", "ana_2", "ana_3"]
+    ben = tiny_client(id="ben", name="Ben")
+    both = changed(kitchen, clients_added=[ben], away=[{"client": "ana"}])
+    assert [client.client_id for client in both.clients] == ["ben"]
+    (ana,) = changed(kitchen, away=[{"client": "ana", "days": [3]}]).clients
+    assert ana.away.days == (3,)
+
+
+def test_cook_days_and_stock_are_replaced(kitchen: Kitchen) -> None:
+    """A cook day takes the place of that day's, in order; stock replaces all of its food."""
+    found = changed(
+        kitchen,
+        cook_days=[{"day": 3}, {"day": 0, "oven_minutes": 50}],
+        cook_days_out=[1],
+        stock=[{"food": "egg", "amount": 12, "unit": "each"}],
+    )
+    assert [cook.day for cook in found.cook_days] == [0, 3]
+    assert [(entry.food, entry.amount) for entry in found.stock] == [("egg", Decimal(12))]
+    assert changed(kitchen, stock_gone=["egg"]).stock == ()
+
+
+WORDS = [
+    (["budget 30"], {"budget": "30"}),
+    (["price of egg +30%"], {"prices": [{"food": "egg", "percent": 30}]}),
+    (["price of egg -0.10"], {"prices": [{"food": "egg", "amount": "-0.10"}]}),
+    (["prices at corner +5 %"], {"prices": [{"seller": "corner", "percent": 5}]}),
+    (["prices at corner +0.05"], {"prices": [{"seller": "corner", "amount": "0.05"}]}),
+    (["with recipe egg_rice"], {"recipes_in": ["egg_rice"]}),
+    (["without recipe egg_rice"], {"recipes_out": ["egg_rice"]}),
+    (["one more like ana"], {"clients_alike": ["ana"]}),
+    (["ana away on day 2, 3"], {"away": [{"client": "ana", "days": [2, 3]}]}),
+    (
+        ["ana protein_g min +20"],
+        {"windows": [{"client": "ana", "nutrient": "protein_g", "min_by": 20}]},
+    ),
+    (
+        ["ana energy_kcal max 2000 on day 2"],
+        {"windows": [{"client": "ana", "nutrient": "energy_kcal", "max": 2000, "day": 2}]},
+    ),
+    (
+        ["ana sodium_mg max 7000 over the week"],
+        {"windows": [{"client": "ana", "nutrient": "sodium_mg", "max": 7000, "week": True}]},
+    ),
+    (["cook on day 2"], {"cook_days": [{"day": 2}]}),
+    (["cook on day 2", "no cooking on day 1"], {"cook_days": [{"day": 2}], "cook_days_out": [1]}),
+    (["stock egg 12 each"], {"stock": [{"food": "egg", "amount": "12", "unit": "each"}]}),
+    (["no stock of egg"], {"stock_gone": ["egg"]}),
+    (["no  egg"], {"unavailable": ["egg"]}),
+]
+
+
+@pytest.mark.parametrize(("texts", "fields"), WORDS, ids=[words[0] for words, _ in WORDS])
+def test_words_mean_the_same_as_fields(
+    kitchen: Kitchen, texts: list[str], fields: dict[str, Any]
+) -> None:
+    """Every form told on the command line is the variant that a file would have."""
+    found = variant_of_words(texts, kitchen.catalog, kitchen.scenario)
+    name = "; ".join(" ".join(text.split()) for text in texts)
+    assert found == Variant.model_validate({"name": name, **fields})
+
+
+def test_every_form_is_tried_above() -> None:
+    """No form of words is left without its meaning being tested."""
+    assert len(FORMS) <= len(WORDS)
+
+
+def test_all_faults_of_changes_come_at_once(kitchen: Kitchen) -> None:
+    """What is not understood, and each id that is unknown, is told together."""
+    with pytest.raises(BadInput) as caught:
+        variant_of_words(
+            ["less salt", "no eg", "bob away", "ana protin_g min +5"],
+            kitchen.catalog,
+            kitchen.scenario,
+        )
+    assert {fault.code for fault in caught.value.faults} == {
+        "change_not_understood", "unknown_food", "unknown_client", "unknown_nutrient",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("fields", "code"),
+    [
+        ({"windows": [{"client": "ana", "nutrient": "energy_kcal", "max": 790}]}, None),
+        ({"recipes_out": ["oat_porridge"]}, "meal_without_recipe"),
+        ({"budget": "1.005"}, "money_decimals"),
+        ({"cook_days": [{"day": 9}]}, "day_beyond_plan"),
+        ({"stock": [{"food": "egg", "amount": 1, "unit": "slice"}]}, "unit_unknown"),
+    ],
+)
+def test_what_a_variant_makes_is_checked_like_a_scenario(
+    tmp_path: Path, fields: dict[str, Any], code: str | None
+) -> None:
+    """A variant may not do what a scenario may not, such as energy below 800 kcal."""
+    path = write_kitchen(tmp_path, variants=[{"name": "try", **fields}])
+    codes = {fault.code for fault in check_paths([path])}
+    assert codes == ({code} if code else {"energy_below_floor", "range_reversed"})
+    assert all("variants[0]" in fault.field for fault in check_paths([path]))
+
+
+def test_importance_names_known_nutrients(tmp_path: Path) -> None:
+    """A nutrient that the catalog lacks is a fault of its place in the list."""
+    path = write_kitchen(tmp_path, importance=["protein_g", "zinc_mg"])
+    (fault,) = check_paths([path])
+    assert (fault.code, fault.field) == ("unknown_nutrient", "importance[1]")

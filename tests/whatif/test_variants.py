@@ -1,0 +1,208 @@
+"""Variants solved from a base plan, compared with it, and what is certain of the difference."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from kitchens import tiny_client, write_kitchen
+from planopt.audit import audit_plan
+from planopt.pipeline import make_plan
+from planopt.plan.records import Plan
+from planopt.scenario.changewords import variant_of_words
+from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.solve.settings import SolveSettings
+from planopt.whatif.compare import compare, verdict
+from planopt.whatif.robust import robustness
+from planopt.whatif.shadow import shadow_prices
+from planopt.whatif.variants import VariantResult, only_tightens, solve_variant
+
+EXACT = SolveSettings(gap=0.0, time_limit_s=600.0, threads=1)
+
+
+@pytest.fixture(scope="module")
+def kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
+    """Return the tiny kitchen with a budget."""
+    folder = tmp_path_factory.mktemp("kitchen")
+    return load_kitchen(write_kitchen(folder, budget="30.00"))
+
+
+@pytest.fixture(scope="module")
+def base(kitchen: Kitchen) -> Plan:
+    """Return the proven cheapest plan."""
+    return make_plan(kitchen, EXACT)
+
+
+def solved(kitchen: Kitchen, base: Plan, *words: str) -> VariantResult:
+    """Return the result of a variant told in words."""
+    variant = variant_of_words(words, kitchen.catalog, kitchen.scenario)
+    return solve_variant(kitchen, base, variant, EXACT)
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "expected"),
+    [
+        ("0.01", "3.00", "certainly dearer"),
+        ("-3.00", "-0.01", "certainly cheaper"),
+        ("0.00", "3.00", "not certain"),
+        ("-1.00", "1.00", "not certain"),
+    ],
+)
+def test_only_a_range_without_zero_is_certain(least: str, most: str, expected: str) -> None:
+    """Differences within the gaps are called not certain, also those that touch zero."""
+    assert verdict(Decimal(least), Decimal(most)) == expected
+
+
+def test_a_variants_plan_is_audited_for_the_changed_kitchen(kitchen: Kitchen, base: Plan) -> None:
+    """Dearer oats and milk make the week dearer, for certain; the plan holds for those prices."""
+    found = solved(kitchen, base, "price of oats_rolled +100%", "price of milk_whole +100%")
+    assert found.plan is not None
+    assert audit_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario) == []
+    assert audit_plan(found.plan, kitchen.catalog, kitchen.scenario) != []
+    comparison = found.comparison
+    assert comparison is not None
+    assert comparison.verdict == "certainly dearer"
+    assert comparison.least == found.bound - base.solution.objective
+    assert comparison.most == found.plan.solution.objective - base.solution.best_bound
+    assert comparison.least <= comparison.difference <= comparison.most
+
+
+def test_the_shopping_differs_by_what_the_plans_buy(kitchen: Kitchen, base: Plan) -> None:
+    """With eggs gone from the shops, the difference of all packs is the difference of the tills."""
+    found = solved(kitchen, base, "ana away on day 3")
+    assert found.plan is not None
+    assert found.comparison is not None
+    rows = found.comparison.shopping
+    money = found.plan.solution.grocery_cost - base.solution.grocery_cost
+    assert sum((row.money for row in rows), Decimal(0)) == money
+    counts = {p.pack_id: p.count for p in base.purchases}
+    after = {p.pack_id: p.count for p in found.plan.purchases}
+    for row in rows:
+        assert row.more == pytest.approx(after.get(row.pack_id, 0) - counts.get(row.pack_id, 0))
+
+
+def test_a_plan_beside_itself_differs_in_nothing(kitchen: Kitchen, base: Plan) -> None:
+    """No recipe, plate or pack moves, every window is met, and the difference is not certain."""
+    same = compare(kitchen, base, kitchen, base)
+    assert (same.recipes_in, same.recipes_out, same.shopping) == ((), (), ())
+    assert same.portions_moved == 0
+    assert same.difference == 0
+    assert same.verdict == "not certain"
+    met, of = same.windows_met
+    # Energy and protein on three days.
+    assert met == of == 6
+    for row in same.windows:
+        assert row.base == row.variant
+
+
+def test_a_variant_without_a_week_says_why(kitchen: Kitchen, base: Plan) -> None:
+    """More protein than any day can hold is a clash that is told, not an error."""
+    found = solved(kitchen, base, "ana protein_g min 400")
+    assert found.plan is None
+    assert found.note == "no week complies"
+    assert found.explanation is not None
+    assert found.explanation.conflict is not None
+    assert "protein_g" in {rule.key.what for rule in found.explanation.conflict.rules}
+
+
+@pytest.mark.parametrize(
+    ("words", "tighter"),
+    [
+        (["budget 20"], True),
+        (["budget 50"], False),
+        (["ana protein_g min +5"], True),
+        (["ana protein_g min -5"], False),
+        (["ana sodium_mg max 9000 over the week"], True),
+        (["without recipe egg_rice"], True),
+        (["price of egg +10%"], True),
+        (["price of egg -10%"], False),
+        (["no egg"], False),
+        (["budget 20", "cook on day 2"], False),
+    ],
+)
+def test_a_bound_is_kept_only_by_what_certainly_tightens(
+    kitchen: Kitchen, words: list[str], tighter: bool
+) -> None:
+    """Anything else might have a cheaper week, so it must prove its own bound."""
+    variant = variant_of_words(words, kitchen.catalog, kitchen.scenario)
+    assert only_tightens(kitchen.catalog, kitchen.scenario, variant) == tighter
+
+
+@pytest.mark.parametrize("words", [["budget 28"], ["ana protein_g min +15"]])
+def test_what_only_tightens_is_never_cheaper(
+    kitchen: Kitchen, base: Plan, words: list[str]
+) -> None:
+    """Solved to the end, a tighter scenario costs at least what the base costs."""
+    found = solved(kitchen, base, *words)
+    assert found.plan is not None
+    assert found.plan.solution.objective >= base.solution.objective
+    assert found.bound >= base.solution.best_bound
+
+
+def test_prices_that_do_not_move_leave_no_regret(kitchen: Kitchen, base: Plan) -> None:
+    """With no spread every sample costs what the plan costs, and no plan beats the cheapest."""
+    found = robustness(kitchen, base, EXACT, spread=0.0, samples=5, solve=1)
+    assert found.overtaken == found.most_regret == found.mean_regret == 0.0
+    assert found.lowest == found.highest == pytest.approx(found.planned)
+    assert found.planned == pytest.approx(float(base.solution.objective), abs=0.005)
+
+
+def test_sampled_prices_repeat_by_seed_and_stay_within_the_spread(
+    kitchen: Kitchen, base: Plan
+) -> None:
+    """Another seed draws other prices; all costs lie within a tenth of the plan's, cents aside."""
+    one = robustness(kitchen, base, EXACT, spread=0.1, samples=30, solve=0)
+    again = robustness(kitchen, base, EXACT, spread=0.1, samples=30, solve=0)
+    other = robustness(
+        kitchen, base, EXACT.model_copy(update={"seed": 2}), spread=0.1, samples=30, solve=0
+    )
+    assert one == again
+    assert one.costs != other.costs
+    assert 0.89 * one.planned < one.lowest < one.middle < one.highest < 1.11 * one.planned
+
+
+def test_another_plan_that_is_cheaper_is_counted_with_its_regret(
+    kitchen: Kitchen, base: Plan
+) -> None:
+    """A dear plan beside the cheapest one is overtaken in every sample at today's prices."""
+    dear = solved(kitchen, base, "ana protein_g min +40").plan
+    assert dear is not None
+    assert dear.solution.objective > base.solution.objective
+    found = robustness(kitchen, dear, EXACT, spread=0.0, samples=3, others=[base], solve=0)
+    assert found.plans == 2
+    assert found.overtaken == 1.0
+    regret = float(dear.solution.objective - base.solution.objective)
+    assert found.most_regret == pytest.approx(regret, abs=0.011)
+
+
+@pytest.mark.parametrize("bad", [{"spread": 1.0}, {"spread": -0.1}, {"spread": 0.1, "samples": 0}])
+def test_a_spread_that_is_none_is_refused(kitchen: Kitchen, base: Plan, bad: Any) -> None:
+    """Prices that may fall to nothing, or no sample at all, are no question."""
+    with pytest.raises(ValueError, match="spread"):
+        robustness(kitchen, base, EXACT, **bad)
+
+
+def test_limits_are_priced_and_three_are_solved_anew(kitchen: Kitchen, base: Plan) -> None:
+    """A looser limit never costs more, and what is told of it lies within what is proven."""
+    found = shadow_prices(kitchen, base, EXACT)
+    resolved = [price.resolved for price in found if price.resolved is not None]
+    assert len(resolved) == 3
+    assert all(price.per_unit >= 0 for price in found)
+    for answer in resolved:
+        assert answer.least <= answer.difference <= answer.most <= 0
+
+
+def test_energy_prices_stop_at_the_floor(tmp_path: Path) -> None:
+    """A least of 1,230 kcal is moved to 1,200 and not a twentieth down."""
+    windows = {"energy_kcal": {"min": 1230, "max": 2100}}
+    path = write_kitchen(tmp_path, clients=[tiny_client(windows_per_day=windows)])
+    kitchen = load_kitchen(path)
+    plan = make_plan(kitchen, EXACT)
+    moved = {
+        (price.rule.key.what, price.rule.key.side): price.after
+        for price in shadow_prices(kitchen, plan, EXACT, resolve=5)
+    }
+    assert moved["energy_kcal", "min"] == 1200
