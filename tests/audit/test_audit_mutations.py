@@ -146,7 +146,7 @@ def different(value: object) -> st.SearchStrategy[Any]:
     return st.text(max_size=20).filter(lambda other: other.strip() != value)
 
 
-@settings(max_examples=1000, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(st.data())
 def test_any_other_value_in_any_field_is_found(draw: st.DataObject) -> None:
     """Whatever one field is changed to, the records refuse it or the audit finds it."""

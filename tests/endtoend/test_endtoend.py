@@ -28,7 +28,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SCENARIOS = sorted((ROOT / "scenarios").glob("*.yaml"))
 QUICK = "scenarios/one_client_quick.yaml"
 # Settings under which the quick scenario ends alike on any machine.
-TO_THE_END = ("--gap", "0", "--time-limit", "90", "--threads", "1")
+TO_THE_END = ("--gap", "0", "--time-limit", "600", "--threads", "1")
 UNALIKE = ("solve_seconds", "build_seconds")
 
 
@@ -45,7 +45,7 @@ def planopt_in(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
         env=_environment(),
         capture_output=True,
         encoding="utf-8",
-        timeout=120,
+        timeout=900,
         check=False,
     )
 
@@ -103,7 +103,7 @@ def test_a_new_kitchen_is_planned_alike_by_command_and_library_and_audited(
     assert {path.name for path in (tmp_path / "out").iterdir()} == PLAN_FILES
 
     monkeypatch.chdir(tmp_path)
-    settings = SolveSettings(gap=0.0, time_limit_s=90.0, threads=1)
+    settings = SolveSettings(gap=0.0, time_limit_s=600.0, threads=1)
     plan = make_plan(load_kitchen(Path(scenario)), settings)
     assert plan.solution.status == "optimal"
     assert _without_times(plan_json(plan)) == _without_times(written)
@@ -174,10 +174,10 @@ def test_a_wrong_option_answers_2(tmp_path: Path) -> None:
 
 def _wait_for_a_plan(process: subprocess.Popen[str], log: Path) -> None:
     """Wait until the progress tells of a first plan."""
-    stop = perf_counter() + 90
+    stop = perf_counter() + 250
     while not re.search(r"  plan \d", log.read_text(encoding="utf-8")):
         assert process.poll() is None, log.read_text(encoding="utf-8")
-        assert perf_counter() < stop, "no plan in a minute"
+        assert perf_counter() < stop, "no plan in four minutes"
         sleep(0.05)
 
 

@@ -27,7 +27,7 @@ def _run(*words: str) -> str:
 
 def _planned(scenario: str, folder: str) -> Plan:
     """Plan a scenario to the proven optimum by the command line, and return the plan written."""
-    options = ("--gap", "0", "--threads", "1", "--time-limit", "60", "--quiet")
+    options = ("--gap", "0", "--threads", "1", "--time-limit", "600", "--quiet")
     _run("plan", scenario, "--out", folder, *options)
     plan = read_plan(Path(folder))
     assert plan.solution.objective == plan.solution.best_bound

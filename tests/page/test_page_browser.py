@@ -23,6 +23,9 @@ from planopt.report.page.html import labels_html
 from planopt.scenario.labelsheet import LabelSheet
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
+# The costly sample is made once for all tests of this module, in one process.
+pytestmark = pytest.mark.xdist_group("browser")
+
 HOSTILE = '<script>alert(1)</script><b title="x" onmouseover="alert(2)">=1+1 {{ 7 * 7 }} &amp;'
 MM = 96 / 25.4
 # A4 and Letter in points; ISO 216 and ANSI/ASME Y14.1.

@@ -16,7 +16,7 @@ from report_samples import sample_plan
 weights = st.lists(st.fractions(min_value=0, max_value=50), min_size=1, max_size=30)
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(st.integers(min_value=0, max_value=100_000), weights)
 def test_parts_sum_to_the_whole_and_stay_near_their_share(
     total: int, shares: list[Fraction]

@@ -19,7 +19,7 @@ from report_samples import START, sample_catalog, sample_plan, sample_scenario
 offer = st.tuples(st.integers(1, 900), st.integers(20, 700).map(float))
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(offer, min_size=1, max_size=3), st.floats(1, 1500))
 def test_cheapest_packs_against_every_combination(
     offers: list[tuple[int, float]], need_g: float

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planopt.plan.records import Plan
@@ -17,6 +17,7 @@ from report_samples import sample_plan
 _WEIGHTS = st.lists(st.fractions(min_value=0, max_value=1000), min_size=1, max_size=12)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10**7), _WEIGHTS)
 def test_parts_add_up_and_are_within_one_of_their_quota(
     total: int, weights: list[Fraction]
@@ -32,6 +33,7 @@ def test_parts_add_up_and_are_within_one_of_their_quota(
             assert part == 0
 
 
+@settings(deadline=None)
 @given(st.integers(0, 400), st.lists(st.integers(0, 9), min_size=1, max_size=3))
 def test_parts_are_the_nearest_division(total: int, weights: list[int]) -> None:
     """No other whole division lies nearer to the quotas; Hamilton's method minimises that sum.
@@ -106,6 +108,7 @@ def test_grams_eaten_are_those_of_the_portions() -> None:
     assert eaten["parsley"] == {"ana": Fraction("6.25"), "ben": Fraction("7.5")}
 
 
+@settings(deadline=None)
 @given(
     st.integers(0, 99999),
     st.integers(0, 9999),

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
@@ -79,6 +79,7 @@ def test_supplies_of_one_food_come_together_by_use_by_date() -> None:
     ]
 
 
+@settings(deadline=None)
 @given(
     left=st.floats(min_value=0.01, max_value=1e5).map(lambda grams: round(grams, 6)),
     share=st.floats(min_value=0.05, max_value=1).map(lambda share: round(share, 3)),

@@ -28,6 +28,9 @@ from planopt.runs.run import RunMoment, plan_weeks
 from planopt.solve.settings import SolveSettings
 from report_samples import sample_plan
 
+# The costly sample is made once for all tests of this module, in one process.
+pytestmark = pytest.mark.xdist_group("overview")
+
 MARKUP = "<script>alert(1)</script> & Söhne"
 FORMULA = "=1+1|cmd"
 

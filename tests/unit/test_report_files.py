@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
@@ -216,6 +216,7 @@ _formula_names = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(name=_formula_names)
 def test_no_text_cell_of_a_csv_can_act_as_a_formula(name: str) -> None:
     """Names that start like a formula get an apostrophe in front, whatever follows."""

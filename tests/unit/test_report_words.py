@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planopt.catalog.records import Line
@@ -105,6 +105,7 @@ def test_bound_sentence_never_claims_too_much() -> None:
     )
 
 
+@settings(deadline=None)
 @given(
     cost=st.decimals("0.01", "5000", places=2), share=st.decimals("0.01", "1", places=4)
 )  # fmt: skip

@@ -19,6 +19,9 @@ from planopt.whatif.pictures import pictures
 from planopt.whatif.text import findings_text
 from whatif.samples import sample_findings
 
+# The costly sample is made once for all tests of this module, in one process.
+pytestmark = pytest.mark.xdist_group("findings")
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 
