@@ -55,7 +55,7 @@ def test_a_search_that_begins_from_a_week_given_is_never_dearer() -> None:
     best = search_plain(problem, EXACT).decisions
     assert best is not None
     settings = BY_WORK.model_copy(update={"work_limit": 1})
-    result = search_menus(problem, settings, Clock(settings, None), best)
+    result = search_menus(problem, settings, Clock(settings, None), start=best)
     assert result.decisions is not None
     objective = cost_of(problem, result.decisions).objective
     assert objective <= cost_of(problem, best).objective + 1e-6
@@ -68,12 +68,15 @@ def test_only_whole_days_within_their_windows_are_taken_over() -> None:
     assert best is not None
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     days = {(g, d) for g, group in enumerate(problem.groups) for d in range(len(group.days))}
-    assert set(_whole_menus(problem, tables, best)) == days
+    assert set(_whole_menus(problem, problem, tables, best)) == days
     first = next(iter(best.servings))
     less = {key: amount for key, amount in best.servings.items() if key != first}
-    assert len(_whole_menus(problem, tables, replace(best, servings=less))) == len(days) - 1
+    assert (
+        len(_whole_menus(problem, problem, tables, replace(best, servings=less))) == len(days) - 1
+    )
     narrow = tuple(replace(group, windows={"energy_kcal": (0.0, 1.0)}) for group in problem.groups)
-    assert _whole_menus(replace(problem, groups=narrow), tables, best) == {}
+    narrowed = replace(problem, groups=narrow)
+    assert _whole_menus(problem, narrowed, tables, best) == {}
 
 
 @pytest.mark.parametrize("seed", FEASIBLE[:3])
