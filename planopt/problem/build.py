@@ -206,21 +206,3 @@ def restrict(problem: Problem, cookings: set[Option]) -> Problem:
     )
     kept = tuple(cooking for cooking in problem.cookings if cooking in cookings)
     return replace(problem, slots=slots, cookings=kept)
-
-
-def only_clients(problem: Problem, clients: tuple[int, ...]) -> Problem:
-    """Return the problem with only some clients, by position."""
-    place = {c: n for n, c in enumerate(clients)}
-    kept = [i for i, slot in enumerate(problem.slots) if slot.client in place]
-    slots = tuple(replace(problem.slots[i], client=place[problem.slots[i].client]) for i in kept)
-    used = {option for slot in slots for option in slot.options}
-    smaller = replace(
-        problem,
-        scenario=problem.scenario.model_copy(
-            update={"clients": tuple(problem.clients[c] for c in clients)}
-        ),
-        clients=tuple(problem.clients[c] for c in clients),
-        slots=slots,
-        cookings=tuple(cooking for cooking in problem.cookings if cooking in used),
-    )
-    return replace(smaller, groups=_groups(smaller.scenario, slots))

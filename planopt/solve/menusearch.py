@@ -21,7 +21,6 @@ from planopt.solve.local import LocalSearch
 from planopt.solve.result import Ending, SearchResult
 from planopt.solve.settings import SolveSettings
 
-_FIRST_EXTRAS = 0
 _ROUNDS_BY_WORK = 6
 _ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from model.small import catalog, client, food, limit, pack, random_kitchen, recipe, scenario
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
-from planopt.problem.build import Option, Problem, build_problem, only_clients, restrict
+from planopt.problem.build import Option, Problem, build_problem, restrict
 from planopt.problem.dishes import dishes_of, keeping_days
 from planopt.scenario.windows import day_windows
 
@@ -325,21 +325,6 @@ def test_a_restricted_problem_keeps_days_and_drops_cookings() -> None:
         (s.client, s.day, s.meal) for s in problem.slots
     ]
     assert small.groups == problem.groups
-
-
-def test_a_problem_of_one_client_is_that_of_a_scenario_with_this_client_alone() -> None:
-    """Slots, options and groups are those of the client, renumbered."""
-    drawn = next(d for d in map(random_kitchen, range(30)) if len(d.scenario.clients) == 2)
-    problem = drawn.problem
-    alone = only_clients(problem, (1,))
-    assert [c.client_id for c in alone.clients] == ["client_1"]
-    assert alone.scenario.clients == alone.clients
-    wanted = [problem.slots[i] for i in problem.slots_of_client[1]]
-    assert [(s.day, s.meal, s.options) for s in alone.slots] == [
-        (s.day, s.meal, s.options) for s in wanted
-    ]
-    assert alone.slots_of_client == (tuple(range(len(wanted))),)
-    assert {day for group in alone.groups for day in group.days} == {s.day for s in wanted}
 
 
 def test_dates_follow_the_day_numbers() -> None:
