@@ -96,6 +96,12 @@ class NoPlanInTime(PlanoptError):
     exit_code = ExitCode.NO_PLAN_IN_TIME
 
 
+class StoppedByUser(NoPlanInTime):
+    """Ctrl-C came before any compliant plan was found."""
+
+    exit_code = ExitCode.STOPPED
+
+
 class AuditFailed(PlanoptError):
     """A plan does not agree with its catalogs and scenario; `findings` are sentences."""
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from importlib.metadata import version
+from math import isfinite
 from pathlib import Path
 
 from planopt.audit import Finding, audit_plan, check_timetables
 from planopt.carry import carried_stock
 from planopt.catalog.load import load_catalog
 from planopt.cookday.schedule import schedule_cook_days
-from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime
+from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of
@@ -18,6 +19,7 @@ from planopt.report.files import read_plan
 from planopt.scenario.load import Kitchen, load_kitchen
 from planopt.scenario.records import StockFile
 from planopt.solve.progress import ProgressCallback
+from planopt.solve.result import SearchResult
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
@@ -41,7 +43,7 @@ def make_plan(
 
     Raises:
         NoCompliantWeek: proven; `explanation` has the clash and what would end it.
-        NoPlanInTime: the limit came before any compliant plan.
+        NoPlanInTime: the limit came before any compliant plan; `StoppedByUser` if Ctrl-C did.
         AuditFailed: the plan found does not hold; it is not returned.
         BadOption: a solver option is unknown or refused.
     """
@@ -58,11 +60,7 @@ def make_plan(
         )
         raise NoCompliantWeek(explanation.sentences, explanation)
     if result.decisions is None:
-        raise NoPlanInTime(
-            f"no compliant plan was found within the limit ({result.solver_status}); nothing is "
-            f"known to forbid one. No plan can cost less than {result.bound:.2f} "
-            f"{kitchen.scenario.currency}. Allow more time with --time-limit."
-        )
+        raise _no_plan(result, kitchen.scenario.currency)
     facts = SolveFacts(
         status=result.status,
         bound=result.bound,
@@ -85,6 +83,22 @@ def make_plan(
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
+
+
+def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
+    """Return the error of a search that ended before any plan was found."""
+    known = "nothing is known to forbid one."
+    if isfinite(result.bound):
+        known += f" No plan can cost less than {result.bound:.2f} {currency}."
+    if result.status == "interrupted":
+        return StoppedByUser(
+            f"the search was stopped before a compliant plan was found; {known} "
+            "Let it run longer before you stop it."
+        )
+    return NoPlanInTime(
+        f"no compliant plan was found within the limit ({result.solver_status}); {known} "
+        "Allow more time with --time-limit."
+    )
 
 
 def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:

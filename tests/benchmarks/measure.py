@@ -11,19 +11,14 @@ import sys
 import warnings
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
-from math import inf, isfinite
-from pathlib import Path
-from tempfile import TemporaryDirectory
+from math import isfinite
 from time import perf_counter
 from typing import Any
 
-import numpy as np
-import pulp
-
 from benchmarks.ablation import weekly_matrix
-from benchmarks.cbclog import cbc_bound, cbc_first_plan
 from benchmarks.instances import Shape, make_instance
 from benchmarks.memory import peak_mb, worker_peak
+from benchmarks.others import SOLVERS, Limits
 from benchmarks.pantry import DEMO_WEEK
 from planopt.audit import audit_plan
 from planopt.catalog.records import Catalog
@@ -35,7 +30,7 @@ from planopt.scenario.load import load_kitchen
 from planopt.solve.bound import weekly_arrays
 from planopt.solve.highs import solve_matrix
 from planopt.solve.matrix import Floats, Matrix
-from planopt.solve.plain import PlainModel, build_plain
+from planopt.solve.plain import build_plain
 from planopt.solve.progress import Progress
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
@@ -162,49 +157,24 @@ def _plain(job: Job, problem: Problem, *, strengthen: bool) -> tuple[Decisions |
     }
 
 
-def _cbc(job: Job, problem: Problem) -> tuple[Decisions | None, Result]:
-    """Solve the plain model by PuLP's own CBC; its bound and first plan are read from its log."""
+def _other(job: Job, problem: Problem) -> tuple[Decisions | None, Result]:
+    """Solve the plain model by a solver that is not planopt's own, if it is installed."""
     track = Track()
     model = build_plain(problem, strengthen=False)
     before = track.seconds()
-    with TemporaryDirectory() as folder:
-        log = Path(folder) / "cbc.log"
-        solver = pulp.PULP_CBC_CMD(
-            msg=False,
-            timeLimit=max(0.5, job.seconds - before),
-            threads=job.threads,
-            gapRel=job.gap,
-            logPath=str(log),
-        )
-        if not solver.available():
-            return None, {"status": "not available", "bound": -inf, "build_s": before}
-        model.kitchen.lp.solve(solver)
-        text = log.read_text(encoding="utf-8", errors="replace")
-    status = pulp.LpSolution[model.kitchen.lp.sol_status]
-    found = model.kitchen.lp.sol_status in (
-        pulp.LpSolutionOptimal,
-        pulp.LpSolutionIntegerFeasible,
-    )
-    decisions = _cbc_decisions(model) if found else None
-    first = cbc_first_plan(text)
-    proven = cbc_bound(text)
-    if proven is None and status == "Optimal Solution Found" and decisions is not None:
-        proven = cost_of(problem, decisions).objective * (1.0 - job.gap)
+    limits = Limits(max(0.5, job.seconds - before), job.gap, job.threads)
+    ended = SOLVERS[job.way](model, limits)
+    decisions = None if ended.point is None else model.decisions(ended.point)
     return decisions, {
         **_size(model.matrix),
-        "status": status,
-        "infeasible": "infeasible" in status.lower(),
-        "bound": -inf if proven is None else proven,
+        "status": ended.status,
+        "infeasible": ended.infeasible,
+        "bound": ended.bound,
         "build_s": model.build_seconds,
-        "first_s": None if decisions is None or first is None else before + first,
+        "first_s": None if ended.first_s is None else before + ended.first_s,
         "total_s": track.seconds(),
         "events": track.events,
     }
-
-
-def _cbc_decisions(model: PlainModel) -> Decisions:
-    value = {variable.name: variable.varValue for variable in model.kitchen.lp.variables()}
-    return model.decisions(np.array([value[name] or 0.0 for name in model.matrix.names], float))
 
 
 def _size(matrix: Matrix) -> Result:
@@ -266,7 +236,7 @@ _PLANNING: dict[str, Callable[[Job, Problem], tuple[Decisions | None, Result]]] 
     "search": _search,
     "plain": lambda job, problem: _plain(job, problem, strengthen=False),
     "strong": lambda job, problem: _plain(job, problem, strengthen=True),
-    "cbc": _cbc,
+    **dict.fromkeys(SOLVERS, _other),
 }
 _OTHER: dict[str, Callable[[Job, Problem], Result]] = {"build": _build, "ablation": _ablation}
 WAYS = (*_PLANNING, *_OTHER)

@@ -21,6 +21,7 @@ from planopt.faults import (
     Fault,
     NoCompliantWeek,
     NoPlanInTime,
+    StoppedByUser,
 )
 from planopt.plan.records import Plan
 from planopt.report.files import read_plan
@@ -212,6 +213,7 @@ def test_usage_errors_answer_2(fake: _FakeSolve, arguments: list[str]) -> None:
         (BadInput([_FAULT]), ExitCode.BAD_INPUT, "week.yaml:7: days: '0'"),
         (NoCompliantWeek(["Ana needs more."]), ExitCode.NO_COMPLIANT_WEEK, "Ana needs more."),
         (NoPlanInTime("nothing yet"), ExitCode.NO_PLAN_IN_TIME, "nothing yet"),
+        (StoppedByUser("stopped early"), ExitCode.STOPPED, "stopped early"),
         (AuditFailed(["one sum differs"]), ExitCode.AUDIT_FAILED, "one sum differs"),
         (BadOption("no option 'presolv'"), ExitCode.USAGE, "no option 'presolv'"),
     ],
