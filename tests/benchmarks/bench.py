@@ -125,10 +125,11 @@ def gap_percents(results: Sequence[Result]) -> list[float]:
 
 
 def first_plans(results: Sequence[Result]) -> list[float]:
-    """Return seconds to the first plan; infinite where there is none."""
+    """Return seconds to the first plan; infinite where there is none, nothing where not told."""
     return [
-        inf if result.get("objective") is None else float(result.get("first_s") or 0.0)
+        inf if result.get("objective") is None else float(result["first_s"])
         for result in results
+        if result.get("objective") is None or result.get("first_s") is not None
     ]
 
 
