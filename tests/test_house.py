@@ -19,7 +19,7 @@ import planopt
 HOUSE = Path(planopt.__file__).parent
 MOST_LINES = 450
 
-_GROUND = ("faults", "units", "folders")
+_GROUND = ("faults", "units", "folders", "interrupts")
 _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
@@ -33,6 +33,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "faults": (),
     "units": (),
     "folders": ("faults",),
+    "interrupts": (),
     "starter": ("faults", "folders"),
     "catalog": _GROUND,
     "scenario": _CATALOG,

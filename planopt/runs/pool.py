@@ -14,10 +14,10 @@ from collections import deque
 from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
 from threading import Thread
 
 from planopt.catalog.records import Catalog
+from planopt.interrupts import interrupts_held
 from planopt.runs.jobs import Answer, Job, lost, solve_job
 
 _END_SECONDS = 3.0
@@ -29,22 +29,6 @@ def usable_cores() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0)) or 1
     return os.cpu_count() or 1
-
-
-@contextmanager
-def _interrupts_held() -> Iterator[None]:
-    """Hold Ctrl-C back for a moment; processes started meanwhile never hear it.
-
-    It is the run's to answer, and the run ends its workers itself.
-    """
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _begin(catalog: bytes) -> None:
@@ -144,7 +128,7 @@ def _fill(
     """Give the workers what they can take; what runs is what a dying worker may have killed."""
     while waiting and len(running) < count:
         try:
-            with _interrupts_held():
+            with interrupts_held():
                 future = pool.submit(_work, waiting[0])
         except BrokenProcessPool:
             return False
@@ -159,7 +143,7 @@ def _in_order(jobs: Iterable[Job]) -> list[Job]:
 def _by_itself(job: Job, blob: bytes) -> Iterator[Answer]:
     pool = _new_pool(blob, 1)
     try:
-        with _interrupts_held():
+        with interrupts_held():
             future = pool.submit(_work, job)
         yield future.result()
     except BrokenProcessPool as error:

@@ -12,6 +12,7 @@ import pickle
 import signal
 import subprocess
 import sys
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path
@@ -21,6 +22,7 @@ from typing import Any
 
 import numpy as np
 
+from planopt.interrupts import interrupts_held
 from planopt.model.kitchen import new_kitchen
 from planopt.model.strengthen import Strengthening
 from planopt.model.weekly import add_weekly
@@ -87,15 +89,18 @@ class BoundWorker:
         """Start the worker."""
         package = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join([package, os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", "-m", "planopt.solve.bound"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            env={**os.environ, "PYTHONPATH": path},
-        )
+        # A terminal sends Ctrl-C to the worker too, which may still be importing.
+        with interrupts_held():
+            self._process = subprocess.Popen(
+                [sys.executable, "-P", "-m", "planopt.solve.bound"],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                env={**os.environ, "PYTHONPATH": path},
+            )
         assert self._process.stdin is not None
-        pickle.dump((arrays, settings), self._process.stdin)
-        self._process.stdin.close()
+        # A worker that is gone by now says so by its end, which the listener hears.
+        with suppress(BrokenPipeError), self._process.stdin as given:
+            pickle.dump((arrays, settings), given)
         Thread(target=self._listen, daemon=True).start()
 
     def _listen(self) -> None:
@@ -111,6 +116,11 @@ class BoundWorker:
                 self.ended = told["ended"]
         if self.ended is None and not self._stopped:
             self.ended = "The bound's process ended early"
+
+    @property
+    def process_id(self) -> int | None:
+        """Return the worker's process id; None before its start."""
+        return None if self._process is None else self._process.pid
 
     def wait(self, seconds: float | None) -> None:
         """Wait until the worker ends by itself, or the seconds are over."""

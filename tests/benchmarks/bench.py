@@ -16,6 +16,7 @@ from typing import Any
 
 import planopt
 from benchmarks.measure import Job, Result, job_text, relative_gap
+from benchmarks.others import NOT_AVAILABLE
 
 _TESTS = Path(__file__).resolve().parents[1]
 _GRACE_SECONDS = 120.0
@@ -147,11 +148,16 @@ def gap_at(result: Result, seconds: float) -> float:
 
 
 def trouble(results: Sequence[tuple[str, Result]]) -> tuple[str, ...]:
-    """Return notes on runs that failed, were infeasible, or whose plan the audit rejects."""
+    """Return notes on runs without a figure to trust.
+
+    They failed, were infeasible, had no solver, or have a plan that the audit rejects.
+    """
     notes = []
     for label, result in results:
         if "error" in result:
             notes.append(f"{label}: failed: {result['error']}")
+        elif result.get("status") == NOT_AVAILABLE:
+            notes.append(f"{label}: this solver is not installed")
         elif result.get("infeasible"):
             notes.append(f"{label}: proven infeasible")
         for finding in result.get("findings", [])[:1]:

@@ -18,7 +18,7 @@ from typing import Any
 from benchmarks.ablation import weekly_matrix
 from benchmarks.instances import Shape, make_instance
 from benchmarks.memory import peak_mb, worker_peak
-from benchmarks.others import SOLVERS, Limits
+from benchmarks.others import SOLVERS
 from benchmarks.pantry import DEMO_WEEK
 from planopt.audit import audit_plan
 from planopt.catalog.records import Catalog
@@ -162,8 +162,7 @@ def _other(job: Job, problem: Problem) -> tuple[Decisions | None, Result]:
     track = Track()
     model = build_plain(problem, strengthen=False)
     before = track.seconds()
-    limits = Limits(max(0.5, job.seconds - before), job.gap, job.threads)
-    ended = SOLVERS[job.way](model, limits)
+    ended = SOLVERS[job.way](model, job.settings(before))
     decisions = None if ended.point is None else model.decisions(ended.point)
     return decisions, {
         **_size(model.matrix),

@@ -52,10 +52,9 @@ def worker_peak() -> Iterator[list[float]]:
 
     def started(worker: BoundWorker, *arguments: Any) -> None:
         start(worker, *arguments)
-        process = worker._process
-        assert process is not None
+        assert worker.process_id is not None
         if Path("/proc/self/status").exists():
-            Thread(target=look, args=(process.pid,), daemon=True).start()
+            Thread(target=look, args=(worker.process_id,), daemon=True).start()
 
     with patch.object(BoundWorker, "start", started):
         yield found

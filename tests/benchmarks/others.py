@@ -7,33 +7,23 @@ scales all numbers to integers, so its bound is one of the scaled model.
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.util import find_spec
 from math import inf, isfinite
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pulp
 
 from benchmarks.cbclog import cbc_bound, cbc_first_plan
+from planopt.solve.matrix import Floats
 from planopt.solve.plain import PlainModel
+from planopt.solve.settings import SolveSettings
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from planopt.solve.matrix import Floats
-
-
-@dataclass(frozen=True)
-class Limits:
-    """Seconds, relative gap and threads that a solver is given."""
-
-    seconds: float
-    gap: float
-    threads: int
+NOT_AVAILABLE = "not available"
 
 
 @dataclass(frozen=True)
@@ -47,22 +37,22 @@ class Ended:
     infeasible: bool = False
 
 
-NOT_THERE = Ended("not available")
+_NOT_THERE = Ended(NOT_AVAILABLE)
 
 
-def solve_cbc(model: PlainModel, limits: Limits) -> Ended:
+def solve_cbc(model: PlainModel, settings: SolveSettings) -> Ended:
     """Solve by PuLP's own CBC; its bound and first plan are read from its log."""
     with TemporaryDirectory() as folder:
         log = Path(folder) / "cbc.log"
         solver = pulp.PULP_CBC_CMD(
             msg=False,
-            timeLimit=limits.seconds,
-            threads=limits.threads,
-            gapRel=limits.gap,
+            timeLimit=settings.time_limit_s,
+            threads=settings.threads,
+            gapRel=settings.gap,
             logPath=str(log),
         )
         if not solver.available():
-            return NOT_THERE
+            return _NOT_THERE
         lp = model.kitchen.lp
         lp.solve(solver)
         text = log.read_text(encoding="utf-8", errors="replace")
@@ -71,7 +61,7 @@ def solve_cbc(model: PlainModel, limits: Limits) -> Ended:
     point = _point(model) if found else None
     proven = cbc_bound(text)
     if proven is None and lp.sol_status == pulp.LpSolutionOptimal and point is not None:
-        proven = (float(model.matrix.cost @ point) + model.matrix.offset) * (1.0 - limits.gap)
+        proven = (float(model.matrix.cost @ point) + model.matrix.offset) * (1.0 - settings.gap)
     return Ended(
         status,
         point,
@@ -81,29 +71,30 @@ def solve_cbc(model: PlainModel, limits: Limits) -> Ended:
     )
 
 
-def solve_scip(model: PlainModel, limits: Limits) -> Ended:
+def solve_scip(model: PlainModel, settings: SolveSettings) -> Ended:
     """Solve by SCIP through PuLP; bound and first plan are SCIP's own."""
-    solver = pulp.SCIP_PY(msg=False, timeLimit=limits.seconds, gapRel=limits.gap)
+    solver = pulp.SCIP_PY(msg=False, timeLimit=settings.time_limit_s, gapRel=settings.gap)
     if not solver.available():
-        return NOT_THERE
+        return _NOT_THERE
     lp = model.kitchen.lp
     with _quiet():
         lp.solve(solver)
     scip = lp.solverModel
     kept = scip.getSols()
+    bound = float(scip.getDualbound())
     return Ended(
         scip.getStatus(),
         _point(model) if kept else None,
-        float(scip.getDualbound()),
+        -inf if scip.isInfinity(abs(bound)) else bound,
         min((float(scip.getSolTime(one)) for one in kept), default=None),
         scip.getStatus() == "infeasible",
     )
 
 
-def solve_cp_sat(model: PlainModel, limits: Limits) -> Ended:
+def solve_cp_sat(model: PlainModel, settings: SolveSettings) -> Ended:
     """Solve by CP-SAT from an MPS file; when the first plan came is not told."""
     if find_spec("ortools") is None:
-        return NOT_THERE
+        return _NOT_THERE
     from ortools.linear_solver.python import model_builder
 
     read = model_builder.Model()
@@ -112,10 +103,10 @@ def solve_cp_sat(model: PlainModel, limits: Limits) -> Ended:
         model.kitchen.lp.writeMPS(path)
         read.import_from_mps_file(path)
     solver = model_builder.Solver("SAT")
-    solver.set_time_limit_in_seconds(limits.seconds)
+    solver.set_time_limit_in_seconds(settings.time_limit_s)
     solver.enable_output(False)
     solver.set_solver_specific_parameters(
-        f"num_workers:{limits.threads} relative_gap_limit:{limits.gap}"
+        f"num_workers:{settings.threads} relative_gap_limit:{settings.gap}"
     )
     status = solver.solve(read)
     known = model_builder.SolveStatus
@@ -129,7 +120,11 @@ def solve_cp_sat(model: PlainModel, limits: Limits) -> Ended:
     )
 
 
-SOLVERS: dict[str, Any] = {"cbc": solve_cbc, "scip": solve_scip, "cp_sat": solve_cp_sat}
+SOLVERS: dict[str, Callable[[PlainModel, SolveSettings], Ended]] = {
+    "cbc": solve_cbc,
+    "scip": solve_scip,
+    "cp_sat": solve_cp_sat,
+}
 
 
 def _point(model: PlainModel) -> Floats:

@@ -6,12 +6,13 @@ Nothing here looks at a clock.
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from math import inf
 from pathlib import Path
 
 import pytest
 
 from benchmarks.ablation import VARIANTS, weekly_matrix
-from benchmarks.bench import Bench, Options, Table, gap_at
+from benchmarks.bench import Bench, Options, Table, first_plans, gap_at, trouble
 from benchmarks.cbclog import cbc_bound, cbc_first_plan
 from benchmarks.households import roster_text, write_households
 from benchmarks.instances import (
@@ -24,7 +25,7 @@ from benchmarks.instances import (
     single,
 )
 from benchmarks.measure import Job, read_kitchen, relative_gap, run_job
-from benchmarks.others import SOLVERS
+from benchmarks.others import NOT_AVAILABLE, SOLVERS
 from benchmarks.run import table_text
 from benchmarks.tables import TABLES
 from planopt.problem.build import build_problem
@@ -56,7 +57,7 @@ def test_every_way_to_plan_gives_audited_plans() -> None:
     shape = asdict(Shape(recipes=10, foods=30, days=2, meals=2))
     for way in ("plain", "strong", *SOLVERS):
         figures = run_job(Job(way, shape, seconds=60, gap=0.5))
-        if figures["status"] != "not available":
+        if figures["status"] != NOT_AVAILABLE:
             assert figures["objective"] is not None, way
             assert figures["findings"] == [], way
             assert figures["bound"] <= figures["objective"] + 1e-6, way
@@ -137,3 +138,14 @@ def test_the_log_of_cbc_is_read() -> None:
     assert cbc_bound(log) == 9.5
     assert cbc_first_plan("") is None
     assert cbc_bound("") is None
+
+
+def test_tables_name_solvers_that_are_missing_and_times_that_are_not_told() -> None:
+    """A solver that is not installed is no solver without a plan, nor is an untold time zero."""
+    absent = {"status": NOT_AVAILABLE, "objective": None, "bound": None}
+    untold = {"status": "FEASIBLE", "objective": 12.0, "first_s": None}
+    timed = {"status": "Optimal", "objective": 11.0, "first_s": 0.5}
+    assert trouble([("SCIP", absent), ("CP-SAT", untold)]) == (
+        "SCIP: this solver is not installed",
+    )
+    assert first_plans([absent, untold, timed]) == [inf, 0.5]

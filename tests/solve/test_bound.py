@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import textwrap
@@ -99,6 +100,30 @@ def test_a_worker_is_killed_and_says_nothing_more(capfd: pytest.CaptureFixture[s
     assert worker.bound == told
     worker.stop()
     assert capfd.readouterr() == ("", "")
+
+
+def test_ctrl_c_is_not_the_workers_to_hear(capfd: pytest.CaptureFixture[str]) -> None:
+    """A terminal sends it to the whole group, even while the worker is still importing."""
+    worker = BoundWorker()
+    worker.start(weekly_arrays(week(FEASIBLE[0])), ALONE)
+    assert worker.process_id is not None
+    os.kill(worker.process_id, signal.SIGINT)
+    try:
+        _until(lambda: worker.ended is not None)
+    finally:
+        worker.stop()
+    assert worker.ended == "Optimal"
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_worker_that_cannot_begin_is_told_and_proves_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A process that ends before it has read its job is no error of the search."""
+    monkeypatch.setattr(sys, "executable", "/bin/false")
+    worker = _run(LONG)
+    assert (worker.bound, worker.guides) == (-inf, [])
+    assert worker.ended == "The bound's process ended early"
 
 
 def test_a_worker_keeps_to_its_time() -> None:
