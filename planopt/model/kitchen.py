@@ -80,7 +80,7 @@ def new_kitchen(problem: Problem) -> Kitchen:
     The menu part must tie `eaten` to what clients are served.
     """
     kitchen = Kitchen(pulp.LpProblem("week", pulp.LpMinimize), NameTable(), problem)
-    _batches(kitchen)
+    add_batches(kitchen)
     _supplies(kitchen)
     _balance(kitchen)
     _times(kitchen)
@@ -88,7 +88,7 @@ def new_kitchen(problem: Problem) -> Kitchen:
     return kitchen
 
 
-def _batches(kitchen: Kitchen) -> None:
+def add_batches(kitchen: Kitchen) -> None:
     """Batches: b = step x units; units <= most x started; e <= yield x b."""
     problem = kitchen.problem
     for n, cooking in enumerate(problem.cookings):

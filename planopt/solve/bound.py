@@ -1,4 +1,4 @@
-"""The bound: the weekly relaxation, solved by HiGHS in a process of its own beside the search.
+"""The bound: relaxations solved by HiGHS, here or in a process of its own beside the search.
 
 The worker is started as a module, so that a caller's script is not run again in it. It reads one
 pickled job and answers with one JSON line for each better bound or guiding point.
@@ -12,8 +12,9 @@ import pickle
 import signal
 import subprocess
 import sys
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import isfinite
 from pathlib import Path
 from threading import Thread
@@ -21,53 +22,27 @@ from time import perf_counter
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planopt.interrupts import interrupts_held
-from planopt.model.kitchen import new_kitchen
-from planopt.model.strengthen import Strengthening
-from planopt.model.weekly import add_weekly
-from planopt.problem.build import Problem
-from planopt.solve.highs import Outcome, solve_matrix
-from planopt.solve.matrix import Floats, Matrix, to_matrix
+from planopt.solve.highs import solve_matrix
+from planopt.solve.matrix import Floats
+from planopt.solve.relaxations import Proof
 from planopt.solve.settings import SolveSettings
 
+Ints = NDArray[np.int64]
+
 _SAFETY = 1e-6
-_WHOLE_SHARE = 0.45
-_LARGE = 10_000
+_TOLD_STEP = 1e-4
+_LEAST_SECONDS = 0.5
 
 
 @dataclass(frozen=True)
-class WeeklyArrays:
-    """The weekly relaxation as arrays.
+class Told:
+    """News of a proof: a better bound, or the cookings of a point; or just a sign of life."""
 
-    `started` are the columns of the cookings' switches; `switches` those of dishes made and foods
-    used at all, which matter most for the bound.
-    """
-
-    matrix: Matrix
-    started: tuple[int, ...]
-    switches: tuple[int, ...]
-
-    def only_switches(self) -> Matrix:
-        """Return the relaxation in which the switches alone are whole."""
-        integer = np.zeros_like(self.matrix.integer)
-        integer[list(self.switches)] = True
-        return replace(self.matrix, integer=integer)
-
-
-def weekly_arrays(problem: Problem) -> WeeklyArrays:
-    """Write the weekly relaxation of a problem and turn it into arrays."""
-    kitchen = new_kitchen(problem)
-    rows = Strengthening(kitchen)
-    rows.add()
-    add_weekly(kitchen, rows.made)
-    matrix = to_matrix(kitchen.lp)
-    place = {name: i for i, name in enumerate(matrix.names)}
-    return WeeklyArrays(
-        matrix,
-        tuple(place[v.name] for v in kitchen.started),
-        tuple(place[v.name] for v in rows.switches()),
-    )
+    bound: float | None = None
+    started: tuple[int, ...] | None = None
 
 
 def safe_bound(bound: float) -> float:
@@ -85,7 +60,7 @@ class BoundWorker:
     _process: subprocess.Popen[bytes] | None = None
     _stopped: bool = False
 
-    def start(self, arrays: WeeklyArrays, settings: SolveSettings) -> None:
+    def start(self, proofs: Sequence[Proof], settings: SolveSettings) -> None:
         """Start the worker."""
         package = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join([package, os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
@@ -100,7 +75,7 @@ class BoundWorker:
         assert self._process.stdin is not None
         # A worker that is gone by now says so by its end, which the listener hears.
         with suppress(BrokenPipeError), self._process.stdin as given:
-            pickle.dump((arrays, settings), given)
+            pickle.dump((tuple(proofs), settings), given)
         Thread(target=self._listen, daemon=True).start()
 
     def _listen(self) -> None:
@@ -108,14 +83,28 @@ class BoundWorker:
         assert self._process.stdout is not None
         for line in self._process.stdout:
             told = json.loads(line)
-            if "bound" in told:
-                self.bound = max(self.bound, safe_bound(told["bound"]))
-            if "started" in told:
-                self.guides.append(frozenset(told["started"]))
+            self._take(Told(told.get("bound"), told.get("started")))
             if "ended" in told:
                 self.ended = told["ended"]
         if self.ended is None and not self._stopped:
             self.ended = "The bound's process ended early"
+
+    def _take(self, told: Told) -> None:
+        if told.bound is not None:
+            self.bound = max(self.bound, safe_bound(told.bound))
+        if told.started is not None:
+            self.guides.append(frozenset(told.started))
+
+    def run_here(
+        self, proofs: Sequence[Proof], settings: SolveSettings, over: Callable[[], bool]
+    ) -> None:
+        """Prove in this process instead, until it ends or `over` says so."""
+
+        def hear(told: Told) -> bool:
+            self._take(told)
+            return over()
+
+        self.ended = prove(proofs, settings, hear)
 
     @property
     def process_id(self) -> int | None:
@@ -140,9 +129,52 @@ class BoundWorker:
                 self._process.stdout.close()
 
 
-def relaxed_outcome(arrays: WeeklyArrays, settings: SolveSettings) -> Outcome:
-    """Solve the LP of the weekly relaxation."""
-    return solve_matrix(arrays.matrix.relaxed(), settings)
+def prove(proofs: Sequence[Proof], settings: SolveSettings, hear: Callable[[Told], bool]) -> str:
+    """Solve relaxations one after the other; return how it ended, in HiGHS's own words.
+
+    `hear` is given each better bound, each set of cookings that guides the search, and now and
+    then nothing, and stops everything by returning True.
+
+    Raises:
+        BadOption: from the settings.
+    """
+    began, best, status, stopped = perf_counter(), -np.inf, "Not Set", False
+
+    def watch(_: float, __: float | None, bound: float | None) -> bool:
+        nonlocal best, stopped
+        told = Told()
+        if bound is not None and bound > best + _TOLD_STEP * max(1.0, abs(bound)):
+            best = bound
+            told = Told(bound=bound)
+        stopped = hear(told) or stopped
+        return stopped
+
+    for proof in proofs:
+        extra: dict[str, Any] = {}
+        if settings.work_limit is None:
+            left = settings.time_limit_s - (perf_counter() - began)
+            extra["time_limit"] = max(_LEAST_SECONDS, proof.share * left)
+        if not proof.started:
+            extra["mip_heuristic_effort"] = 0.0
+        columns = np.array(proof.started, np.int64)
+
+        def improved(values: Floats, columns: Ints = columns) -> None:
+            hear(Told(started=tuple(int(n) for n in np.flatnonzero(values[columns] > 0.5))))
+
+        outcome = solve_matrix(
+            proof.matrix,
+            settings,
+            watch=watch,
+            improved=improved if proof.started else None,
+            extra=extra,
+        )
+        status = outcome.status
+        if isfinite(outcome.bound) and outcome.bound > best:
+            best = outcome.bound
+            stopped = hear(Told(bound=best)) or stopped
+        if stopped or status == "Infeasible":
+            break
+    return status
 
 
 def _tell(**facts: Any) -> None:
@@ -154,43 +186,16 @@ def _serve() -> None:
     """Run as the worker: one job in, JSON lines out."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = os.getppid()
-    arrays, settings = pickle.load(sys.stdin.buffer)
-    told = -np.inf
-    began, limit = perf_counter(), settings.time_limit_s
+    proofs, settings = pickle.load(sys.stdin.buffer)
 
-    def watch(seconds: float, best: float | None, bound: float | None) -> bool:
-        nonlocal told
-        if bound is not None and bound > told + 1e-4 * max(1.0, abs(bound)):
-            told = bound
-            _tell(bound=bound)
+    def hear(told: Told) -> bool:
+        if told.bound is not None:
+            _tell(bound=told.bound)
+        if told.started is not None:
+            _tell(started=told.started)
         return os.getppid() != parent
 
-    def improved(values: Floats) -> None:
-        columns = np.array(arrays.started)
-        _tell(started=[int(n) for n in np.flatnonzero(values[columns] > 0.5)])
-
-    if arrays.matrix.columns > _LARGE:
-        # The tree search of a large relaxation may not tell a bound for a long time.
-        bound = relaxed_outcome(arrays, settings).bound
-        if isfinite(bound):
-            _tell(bound=bound)
-        limit -= perf_counter() - began
-    # All whole numbers first: its weeks guide the search. Then the switches alone, which close
-    # sooner and often prove more.
-    extra: dict[str, float] = {}
-    if settings.work_limit is None:
-        extra["time_limit"] = max(1.0, _WHOLE_SHARE * limit)
-    outcome = solve_matrix(arrays.matrix, settings, watch=watch, improved=improved, extra=extra)
-    watch(outcome.seconds, None, outcome.bound if isfinite(outcome.bound) else None)
-    if outcome.status in ("Optimal", "Infeasible"):
-        _tell(ended=outcome.status)
-        return
-    left = settings.model_copy(update={"time_limit_s": max(1.0, limit - outcome.seconds)})
-    switches = solve_matrix(
-        arrays.only_switches(), left, watch=watch, extra={"mip_heuristic_effort": 0.0}
-    )
-    watch(switches.seconds, None, switches.bound if isfinite(switches.bound) else None)
-    _tell(ended=outcome.status)
+    _tell(ended=prove(proofs, settings, hear))
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from time import perf_counter
 
@@ -32,6 +32,9 @@ class Choice:
 
     decisions: Decisions | None
     finished: bool
+
+
+_MISSED = 1e-6
 
 
 class MenuMaster:
@@ -129,6 +132,14 @@ class MenuMaster:
             duals[self.master.eaten_row[n]] = -serving_value(self.problem, cooking.dish)
         return duals
 
+    def hold_batches(self, steps: Mapping[int, int]) -> None:
+        """Cook so many batch steps of each cooking in the LPs from now on."""
+        kitchen = self.master.kitchen
+        for n, count in steps.items():
+            unit, started = kitchen.units[n].name, kitchen.started[n].name
+            self._solver.changeColBounds(self.place[unit], count, count)
+            self._solver.changeColBounds(self.place[started], float(count > 0), float(count > 0))
+
     def generate(self, rounds: int, deadline: float) -> float:
         """Generate columns by price; return by how much rows are still missed in the last LP.
 
@@ -146,7 +157,8 @@ class MenuMaster:
             duals = np.array(self._solver.getSolution().row_dual)
             added, lacking = self.add_cheapest(duals)
             self.lp_bound = max(self.lp_bound, objective + lacking)
-            if added == 0 or -lacking <= 0.005 * abs(objective) or perf_counter() > deadline:
+            near = missed <= _MISSED and -lacking <= 0.005 * abs(objective)
+            if added == 0 or near or perf_counter() > deadline:
                 break
         return missed
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 
-from planopt.solve.bound import WeeklyArrays
 from planopt.solve.highs import new_solver
+from planopt.solve.relaxations import WeeklyArrays
 from planopt.solve.settings import SolveSettings
 
 _SURE = 0.7

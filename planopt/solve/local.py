@@ -178,6 +178,18 @@ class LocalSearch:
         self.chance.shuffle(open_days)
         return all(self.insert(day, avoid, hope) for day in open_days)
 
+    def start_from(self, steps: NDArray[np.int64]) -> bool:
+        """Plan all days anew from batches that are cooked already; False when some day has no menu.
+
+        Other cookings are avoided; `steps` is by cooking, shape (N,).
+        """
+        self.clear()
+        self.ledger.cooked = steps.astype(float)
+        try:
+            return self.start(frozenset(int(n) for n in np.flatnonzero(steps == 0)))
+        finally:
+            self.ledger.cooked = np.zeros(len(steps))
+
     def load(self, menus: dict[Day, DayMenu]) -> None:
         """Take over a whole week."""
         self.clear()

@@ -7,25 +7,36 @@ that matter for them, and lets HiGHS choose batches, packs and days whole.
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
 
 from planopt.model.daymenus import DayMenu, MenuTable
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.solve.bound import BoundWorker, WeeklyArrays, safe_bound, weekly_arrays
+from planopt.solve.batchwalk import BatchWalk
+from planopt.solve.bound import BoundWorker, safe_bound
 from planopt.solve.clock import Clock
 from planopt.solve.columns import MenuMaster, translate
 from planopt.solve.dive import Dive, dive
 from planopt.solve.local import LocalSearch
+from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.result import Ending, SearchResult
 from planopt.solve.settings import SolveSettings
 
+# Bounds are taken with a millionth off, so a gap of exactly 0 cannot be seen.
+_TOLERANCE = 2e-6
 _ROUNDS_BY_WORK = 6
 _ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35
 _STARTS, _START_SHARE = 2, 0.04
 _WALK_SHARE = 0.15
+_BATCH_SHARE = 0.4
+_BATCH_SECONDS, _BATCH_MOVES, _BATCH_SLICES = 0.5, 60, 4
+_SET_SECONDS = 0.8
 _WALK_EVERY = 2
 _RARELY = 8
 _TURNS = (2, 2, 0, 2, 2, 1)
@@ -53,6 +64,7 @@ class _State:
     guides_seen: int = 0
     guides_walked: int = 0
     local: LocalSearch | None = None
+    batches: BatchWalk | None = None
 
     def offer(self, decisions: Decisions) -> bool:
         """Take a plan if it is cheaper; its cost is recomputed from its numbers."""
@@ -70,7 +82,8 @@ class _State:
         """Tell whether the gap asked for is proven."""
         if self.best is None:
             return False
-        return self.objective - self.proven() <= self.settings.gap * abs(self.objective)
+        gap = max(self.settings.gap, _TOLERANCE)
+        return self.objective - self.proven() <= gap * abs(self.objective)
 
     def guide(self) -> frozenset[int]:
         """Return the newest guide of the worker, as cookings of `problem`."""
@@ -84,8 +97,12 @@ class _State:
         self.clock.tell(phase, best, bound if bound > -inf else None)
 
     def over(self) -> bool:
-        """Tell whether to stop: gap proven, time over, or interrupted."""
-        return self.close_enough() or self.clock.over()
+        """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
+        return self.close_enough() or self.impossible() or self.clock.over()
+
+    def impossible(self) -> bool:
+        """Tell whether a relaxation proves that no week complies."""
+        return self.best is None and self.worker.ended == "Infeasible"
 
 
 def search_menus(
@@ -105,6 +122,7 @@ def search_menus(
     whole = problem
     problem = whole if smaller is None else smaller
     arrays = weekly_arrays(whole)
+    proofs = proofs_of(whole, arrays)
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     build_seconds = clock.seconds()
     state = _State(problem, settings, clock, BoundWorker(), whole)
@@ -114,7 +132,7 @@ def search_menus(
     beside = settings.threads > 1 and settings.work_limit is None
     try:
         if beside:
-            state.worker.start(arrays, _worker_settings(single, clock.left()))
+            state.worker.start(proofs, _worker_settings(single, clock.left()))
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
@@ -122,6 +140,7 @@ def search_menus(
             state.local.load(_whole_menus(whole, problem, tables, start))
         _first_walk(state, single, seconds)
         if state.best is not None:
+            _by_batches(state, single, _BATCH_SHARE * seconds / len(problem.clients))
             _walks(state, single, seconds, anew=start is None)
         seen = dive(arrays if problem is whole else weekly_arrays(problem), single)
         if problem is whole:
@@ -130,25 +149,81 @@ def search_menus(
             state.bound = safe_bound(seen.objective)
         _improve(state, single, seen, until)
         if not beside and not state.over():
-            _bound_after(state, arrays, single)
+            _bound_after(state, proofs, single)
         while beside and not state.over() and state.worker.ended is None:
             state.worker.wait(0.2)
             state.tell("proving")
     finally:
         state.worker.stop()
-    return _result(state, state.worker.ended or "Stopped by the search", build_seconds)
+    ended = state.worker.ended or "Stopped by the search"
+    return _result(state, ended, build_seconds, infeasible=state.impossible())
 
 
 def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
     return settings.model_copy(update={"time_limit_s": max(1.0, seconds), "gap": 0.0})
 
 
-def _bound_after(state: _State, arrays: WeeklyArrays, settings: SolveSettings) -> None:
+def _bound_after(state: _State, proofs: Sequence[Proof], settings: SolveSettings) -> None:
     """Raise the bound once the plan is found, with one core or a count of nodes."""
-    state.worker.start(arrays, _worker_settings(settings, state.clock.left()))
-    while state.worker.ended is None and not state.over():
-        state.worker.wait(0.2)
+
+    def over() -> bool:
         state.tell("proving")
+        return state.over()
+
+    state.worker.run_here(proofs, _worker_settings(settings, state.clock.left()), over)
+
+
+def _by_batches(state: _State, settings: SolveSettings, seconds: float) -> None:
+    """Search over what is cooked, and split the best sets of cookings that turn up into days."""
+    clocked = settings.work_limit is None
+    began = state.clock.seconds()
+    if state.batches is None:
+        state.batches = BatchWalk(state.problem, settings)
+    assert state.best is not None
+    walk = state.batches
+    walk.begin(state.best.batches)
+
+    def left() -> float:
+        return seconds - (state.clock.seconds() - began)
+
+    for _ in range(_MOST_MOVES if clocked else _BATCH_SLICES):
+        stop = state.clock.seconds() + min(_BATCH_SECONDS, left())
+
+        def over(stop: float = stop) -> bool:
+            state.tell("improving")
+            return state.over() or (clocked and state.clock.seconds() > stop)
+
+        walk.walk(over, _MOST_MOVES if clocked else _BATCH_MOVES)
+        keep = walk.promising(state.objective)
+        if keep is not None and not state.over():
+            _split(state, settings, walk.found[keep][1])
+            walk.tried(keep)
+        if state.over() or (clocked and left() <= 0):
+            return
+
+
+def _split(state: _State, settings: SolveSettings, steps: NDArray[np.int64]) -> None:
+    """Put a week together from these batches, and improve it for a moment."""
+    local = state.local
+    assert local is not None
+    clocked = settings.work_limit is None
+    began = state.clock.seconds()
+    if not local.start_from(steps):
+        return
+
+    def over() -> bool:
+        state.tell("improving")
+        return state.over() or (clocked and state.clock.seconds() > began + _SET_SECONDS)
+
+    def spent() -> float:
+        return (state.clock.seconds() - began) / _SET_SECONDS
+
+    if clocked:
+        local.improve(over, _MOST_MOVES, spent)
+    else:
+        local.improve(over, _WALK_MOVES)
+    if local.cost() < state.objective:
+        _realize(state, settings)
 
 
 def _walks(state: _State, settings: SolveSettings, seconds: float, *, anew: bool) -> None:
@@ -179,12 +254,13 @@ def _improve(state: _State, settings: SolveSettings, seen: Dive, until: float) -
             continue
         if since < wait - 1:
             since += 1
+            _by_batches(state, settings, min(left, _ROUND_SECONDS / len(state.problem.clients)))
             _walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
             continue
         kind = _TURNS[turn % len(_TURNS)]
         since, turn, before = 0, turn + 1, state.objective
         around = _neighbourhood(state, seen, chance, kind, sizes[kind])
-        finished = _round(state, settings, around, min(left, _ROUND_SECONDS))
+        finished = _round(state, settings, around, min(left, _ROUND_SECONDS)).finished
         sizes[kind] = min(4.0, sizes[kind] * 1.3) if finished else max(0.2, sizes[kind] * 0.75)
         # Rounds that bring nothing become rare; where they do, they alternate with walks.
         wait = _WALK_EVERY if state.objective < before else min(_RARELY, 2 * wait)
@@ -340,13 +416,23 @@ def _neighbourhood(
     return _Neighbourhood(keep, fixed_on=frozenset(chance.sample(sorted(mine), k=stay)))
 
 
-def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, seconds: float) -> bool:
-    """Search the plans of a neighbourhood; tell whether it was searched to its end."""
+@dataclass(frozen=True)
+class _Round:
+    """How a round ended: `finished` if searched to its end, `barren` if then without any plan."""
+
+    finished: bool
+    barren: bool
+
+
+def _round(
+    state: _State, settings: SolveSettings, around: _Neighbourhood, seconds: float
+) -> _Round:
+    """Search the plans of a neighbourhood."""
     problem = state.problem
     smaller = restrict(problem, {problem.cookings[n] for n in around.keep})
     master = MenuMaster(smaller, settings)
     if master.empty_groups():
-        return True
+        return _Round(True, True)
     place = {cooking: n for n, cooking in enumerate(smaller.cookings)}
     start = None
     if state.best is not None and not around.anew:
@@ -359,7 +445,7 @@ def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, secon
     half = inf if settings.work_limit is not None else state.clock.seconds() + seconds / 2
     missed = master.generate(14, state.clock.at(half))
     if missed > 1e-6:
-        return True
+        return _Round(True, True)
     extra: dict[str, object] = {"mip_rel_gap": min(0.002, settings.gap / 4)}
     if state.best is None:
         extra["mip_max_improving_sols"] = 2
@@ -381,7 +467,7 @@ def _round(state: _State, settings: SolveSettings, around: _Neighbourhood, secon
     if choice.decisions is not None:
         state.offer(translate(choice.decisions, smaller, problem))
         state.tell("improving")
-    return choice.finished
+    return _Round(choice.finished, choice.finished and choice.decisions is None)
 
 
 def _result(
@@ -402,8 +488,8 @@ def _result(
         decisions=None if state.best is None else translate(state.best, state.problem, state.whole),
         bound=state.proven(),
         composition=(
-            "HiGHS's dual bound of the weekly relaxation with pack-cover rows (every compliant "
-            "plan satisfies it), less 1e-6 of itself for tolerances"
+            "the best of HiGHS's dual bounds of weekly relaxations with pack-cover rows (every "
+            "compliant plan satisfies them), less 1e-6 of itself for tolerances"
         ),
         infeasible=infeasible,
         seconds=state.clock.seconds(),

@@ -21,9 +21,9 @@ from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, limits_of, with_limits
 from planopt.scenario.records import Scenario
 from planopt.solve.allmenus import AllMenus, every_menu
-from planopt.solve.bound import weekly_arrays
 from planopt.solve.highs import solve_matrix
 from planopt.solve.plain import build_plain
+from planopt.solve.relaxations import weekly_arrays
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.witness import limits_met

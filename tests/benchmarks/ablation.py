@@ -7,14 +7,14 @@ variant is valid: it only drops rows, or puts a weaker row in their place.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from contextlib import nullcontext
+from contextlib import ExitStack
 from dataclasses import dataclass
 from typing import Any
 from unittest.mock import patch
 
 import pulp
 
-from planopt.model import weekly
+from planopt.model import totals, weekly
 from planopt.model.covers import CoverTable
 from planopt.model.kitchen import Kitchen, new_kitchen
 from planopt.model.strengthen import Pool, Strengthening
@@ -93,7 +93,7 @@ def _nothing(*_: Any, **__: Any) -> None:
 
 @dataclass(frozen=True)
 class Variant:
-    """A class of strengthening rows, and functions of `planopt.model.weekly` that do nothing."""
+    """A class of strengthening rows, and functions of the relaxation that do nothing."""
 
     rows: Callable[[Kitchen], Strengthening] = Strengthening
     idle: tuple[str, ...] = ()
@@ -116,8 +116,10 @@ VARIANTS: dict[str, Variant] = {
 def weekly_matrix(problem: Problem, variant: str) -> Matrix:
     """Return the weekly relaxation of a problem, written as the variant says."""
     chosen = VARIANTS[variant]
-    idle = dict.fromkeys(chosen.idle, _nothing)
-    with patch.multiple(weekly, **idle) if idle else nullcontext():
+    with ExitStack() as patches:
+        for name in chosen.idle:
+            room = weekly if hasattr(weekly, name) else totals
+            patches.enter_context(patch.object(room, name, _nothing))
         kitchen = new_kitchen(problem)
         rows = chosen.rows(kitchen)
         rows.add()

@@ -27,11 +27,11 @@ from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.scenario.load import load_kitchen
-from planopt.solve.bound import weekly_arrays
 from planopt.solve.highs import solve_matrix
 from planopt.solve.matrix import Floats, Matrix
 from planopt.solve.plain import build_plain
 from planopt.solve.progress import Progress
+from planopt.solve.relaxations import weekly_arrays
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 
