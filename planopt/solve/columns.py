@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from time import perf_counter
 
@@ -24,6 +24,7 @@ _PENALTY = 1000.0
 _PRICED = 100
 _KEPT_A_ROUND = 10
 _FIRST_KEPT = 25
+_MISSED = 1e-6
 
 
 @dataclass(frozen=True)
@@ -32,9 +33,6 @@ class Choice:
 
     decisions: Decisions | None
     finished: bool
-
-
-_MISSED = 1e-6
 
 
 class MenuMaster:
@@ -131,14 +129,6 @@ class MenuMaster:
         for n, cooking in enumerate(self.problem.cookings):
             duals[self.master.eaten_row[n]] = -serving_value(self.problem, cooking.dish)
         return duals
-
-    def hold_batches(self, steps: Mapping[int, int]) -> None:
-        """Cook so many batch steps of each cooking in the LPs from now on."""
-        kitchen = self.master.kitchen
-        for n, count in steps.items():
-            unit, started = kitchen.units[n].name, kitchen.started[n].name
-            self._solver.changeColBounds(self.place[unit], count, count)
-            self._solver.changeColBounds(self.place[started], float(count > 0), float(count > 0))
 
     def generate(self, rounds: int, deadline: float) -> float:
         """Generate columns by price; return by how much rows are still missed in the last LP.

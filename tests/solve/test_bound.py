@@ -15,14 +15,15 @@ import pytest
 
 import planopt
 from model.small import EXACT
-from planopt.solve.bound import BoundWorker, WeeklyArrays, safe_bound, weekly_arrays
+from planopt.solve.bound import BoundWorker, Told, prove, safe_bound
 from planopt.solve.highs import solve_matrix
+from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.settings import SolveSettings
 from solve.instances import long_search
 from solve.smallweeks import least_cost, week
 
 ALONE = EXACT.model_copy(update={"threads": 1})
-LONG = WeeklyArrays(long_search(), (0, 1, 2), (0, 1, 2))
+LONG = (Proof(long_search(), 1.0, (0, 1, 2)),)
 
 
 def _until(met: object, seconds: float = 20.0) -> None:
@@ -34,10 +35,15 @@ def _until(met: object, seconds: float = 20.0) -> None:
         sleep(0.02)
 
 
-def _run(arrays: WeeklyArrays, settings: SolveSettings = ALONE) -> BoundWorker:
+def _proofs(seed: int) -> tuple[Proof, ...]:
+    problem = week(seed)
+    return proofs_of(problem, weekly_arrays(problem))
+
+
+def _run(proofs: tuple[Proof, ...], settings: SolveSettings = ALONE) -> BoundWorker:
     """Run a worker to its end."""
     worker = BoundWorker()
-    worker.start(arrays, settings)
+    worker.start(proofs, settings)
     try:
         worker.wait(30.0)
         _until(lambda: worker.ended is not None)
@@ -51,15 +57,15 @@ FEASIBLE = [seed for seed in range(12) if least_cost(seed) is not None]
 
 @pytest.mark.parametrize("seed", FEASIBLE[:4])
 def test_a_worker_ends_by_itself_with_a_bound_below_every_plan(seed: int) -> None:
-    """The bound is that of the weekly relaxation less a millionth, so no week costs less."""
-    arrays = weekly_arrays(week(seed))
-    worker = _run(arrays)
-    weekly = solve_matrix(arrays.matrix, EXACT).bound
+    """The bound is the best of the relaxations less a millionth, so no week costs less."""
+    proofs = _proofs(seed)
+    worker = _run(proofs)
+    best = max(solve_matrix(proof.matrix, EXACT).bound for proof in proofs)
     least = least_cost(seed)
     assert least is not None
     assert worker.ended == "Optimal"
     assert worker.bound <= least + 1e-5
-    assert worker.bound == pytest.approx(safe_bound(weekly), abs=2e-4 * max(1.0, weekly))
+    assert worker.bound == pytest.approx(safe_bound(best), abs=2e-6 * max(1.0, best))
     cookings = set(range(len(week(seed).cookings)))
     assert all(guide <= cookings for guide in worker.guides)
 
@@ -73,12 +79,30 @@ def test_the_weekly_optimum_is_below_the_least_cost(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", FEASIBLE)
-def test_with_whole_switches_alone_the_bound_lies_between(seed: int) -> None:
-    """Fewer whole numbers never cost more than all, and never less than none."""
-    arrays = weekly_arrays(week(seed))
-    switches = solve_matrix(arrays.only_switches(), EXACT).bound
-    assert solve_matrix(arrays.matrix.relaxed(), EXACT).bound <= switches + 1e-6
-    assert switches <= solve_matrix(arrays.matrix, EXACT).bound + 1e-6
+def test_each_proof_is_nearer_to_the_week(seed: int) -> None:
+    """More whole numbers, and then cook days too, never cost less; no proof passes the week."""
+    least = least_cost(seed)
+    assert least is not None
+    bounds = [solve_matrix(proof.matrix, EXACT).bound for proof in _proofs(seed)]
+    assert bounds[0] <= bounds[1] + 1e-6
+    assert max(bounds) <= least + 1e-5
+
+
+def test_proving_here_tells_what_the_worker_tells() -> None:
+    """The same bound and guides, and it stops when told to, with what it has until then."""
+    proofs = _proofs(FEASIBLE[0])
+    worker, here = _run(proofs), BoundWorker()
+    here.run_here(proofs, ALONE, lambda: False)
+    assert (here.ended, here.guides) == (worker.ended, worker.guides)
+    assert here.bound == pytest.approx(worker.bound, rel=1e-9)
+    heard: list[Told] = []
+
+    def enough(told: Told) -> bool:
+        heard.append(told)
+        return told.bound is not None
+
+    assert prove(LONG, ALONE, enough) != "Optimal"
+    assert heard[-1].bound is not None
 
 
 def test_a_worker_is_killed_and_says_nothing_more(capfd: pytest.CaptureFixture[str]) -> None:
@@ -105,7 +129,7 @@ def test_a_worker_is_killed_and_says_nothing_more(capfd: pytest.CaptureFixture[s
 def test_ctrl_c_is_not_the_workers_to_hear(capfd: pytest.CaptureFixture[str]) -> None:
     """A terminal sends it to the whole group, even while the worker is still importing."""
     worker = BoundWorker()
-    worker.start(weekly_arrays(week(FEASIBLE[0])), ALONE)
+    worker.start(_proofs(FEASIBLE[0]), ALONE)
     assert worker.process_id is not None
     os.kill(worker.process_id, signal.SIGINT)
     try:
@@ -151,10 +175,8 @@ def test_files_of_the_current_folder_are_not_run(tmp_path: Path) -> None:
     script.write_text(
         textwrap.dedent("""
             import sys
-            from solve.test_bound import ALONE, _run
-            from planopt.solve.bound import weekly_arrays
-            from solve.smallweeks import week
-            worker = _run(weekly_arrays(week(int(sys.argv[1]))))
+            from solve.test_bound import ALONE, _proofs, _run
+            worker = _run(_proofs(int(sys.argv[1])))
             print("ended", worker.ended, worker.bound > 0)
         """),
         encoding="utf-8",

@@ -11,9 +11,9 @@ import pytest
 from model.points import MONEY, optimum, real_optimum
 from model.small import EXACT, catalog, client, food, pack, random_kitchen, recipe, scenario
 from planopt.problem.build import build_problem
-from planopt.solve.bound import WeeklyArrays, weekly_arrays
 from planopt.solve.dive import Dive, dive
 from planopt.solve.highs import solve_matrix
+from planopt.solve.relaxations import WeeklyArrays, weekly_arrays
 
 KITCHENS = range(30)
 

@@ -14,11 +14,12 @@ from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.solve.clock import Clock
-from planopt.solve.menusearch import _whole_menus, search_menus
+from planopt.solve.menusearch import search_menus
 from planopt.solve.plain import search_plain
 from planopt.solve.progress import Progress
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
+from planopt.solve.walks import whole_menus
 from solve.smallweeks import least_cost, week
 
 QUICK = SolveSettings(gap=0.0, time_limit_s=2.5)
@@ -68,15 +69,13 @@ def test_only_whole_days_within_their_windows_are_taken_over() -> None:
     assert best is not None
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     days = {(g, d) for g, group in enumerate(problem.groups) for d in range(len(group.days))}
-    assert set(_whole_menus(problem, problem, tables, best)) == days
+    assert set(whole_menus(problem, problem, tables, best)) == days
     first = next(iter(best.servings))
     less = {key: amount for key, amount in best.servings.items() if key != first}
-    assert (
-        len(_whole_menus(problem, problem, tables, replace(best, servings=less))) == len(days) - 1
-    )
+    assert len(whole_menus(problem, problem, tables, replace(best, servings=less))) == len(days) - 1
     narrow = tuple(replace(group, windows={"energy_kcal": (0.0, 1.0)}) for group in problem.groups)
     narrowed = replace(problem, groups=narrow)
-    assert _whole_menus(problem, narrowed, tables, best) == {}
+    assert whole_menus(problem, narrowed, tables, best) == {}
 
 
 @pytest.mark.parametrize("seed", FEASIBLE[:3])

@@ -1,0 +1,73 @@
+"""What a search over day menus knows so far: the best plan, the bound, and who is at work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.batchwalk import BatchWalk
+from planopt.solve.bound import BoundWorker
+from planopt.solve.clock import Clock
+from planopt.solve.local import LocalSearch
+from planopt.solve.settings import SolveSettings
+
+# Bounds are taken with a millionth off, so a gap of exactly 0 cannot be seen.
+_TOLERANCE = 2e-6
+
+
+@dataclass
+class SearchState:
+    """What a search knows so far; `problem` is `whole` or a restriction of it."""
+
+    problem: Problem
+    settings: SolveSettings
+    clock: Clock
+    worker: BoundWorker
+    whole: Problem
+    best: Decisions | None = None
+    objective: float = inf
+    bound: float = -inf
+    guides_seen: int = 0
+    guides_walked: int = 0
+    local: LocalSearch | None = None
+    batches: BatchWalk | None = None
+
+    def offer(self, decisions: Decisions) -> bool:
+        """Take a plan if it is cheaper; its cost is recomputed from its numbers."""
+        objective = cost_of(self.problem, decisions).objective
+        if objective < self.objective - 1e-9:
+            self.best, self.objective = decisions, objective
+            return True
+        return False
+
+    def proven(self) -> float:
+        """Return the best bound known."""
+        return max(self.bound, self.worker.bound)
+
+    def close_enough(self) -> bool:
+        """Tell whether the gap asked for is proven."""
+        if self.best is None:
+            return False
+        gap = max(self.settings.gap, _TOLERANCE)
+        return self.objective - self.proven() <= gap * abs(self.objective)
+
+    def guide(self) -> frozenset[int]:
+        """Return the newest guide of the worker, as cookings of `problem`."""
+        newest = {self.whole.cookings[n] for n in self.worker.guides[-1]}
+        return frozenset(n for n, cooking in enumerate(self.problem.cookings) if cooking in newest)
+
+    def tell(self, phase: str) -> None:
+        """Report progress."""
+        best = None if self.best is None else self.objective
+        bound = self.proven()
+        self.clock.tell(phase, best, bound if bound > -inf else None)
+
+    def over(self) -> bool:
+        """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
+        return self.close_enough() or self.impossible() or self.clock.over()
+
+    def impossible(self) -> bool:
+        """Tell whether a relaxation proves that no week complies."""
+        return self.best is None and self.worker.ended == "Infeasible"
