@@ -6,12 +6,10 @@ from math import inf
 
 import highspy
 import numpy as np
-import pulp
 from numpy.typing import NDArray
 
-from planopt.model.kitchen import Kitchen, add_batches, serving_value
-from planopt.model.names import NameTable
-from planopt.model.weekly import add_weekly
+from planopt.model.eating import eating_part
+from planopt.model.kitchen import serving_value
 from planopt.problem.build import Problem
 from planopt.solve.highs import new_solver, set_options
 from planopt.solve.matrix import to_matrix
@@ -34,17 +32,10 @@ class Eating:
         Raises:
             BadOption: from the settings.
         """
-        kitchen = Kitchen(pulp.LpProblem("eating", pulp.LpMinimize), NameTable(), problem)
-        add_batches(kitchen)
-        add_weekly(kitchen, _made(kitchen))
-        weight = float(problem.scenario.waste_weight)
+        kitchen = eating_part(problem)
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+        weight = float(problem.scenario.waste_weight)
         value = [weight * serving_value(problem, cooking.dish) for cooking in problem.cookings]
-        kitchen.lp.setObjective(
-            pulp.LpAffineExpression(
-                [(eaten, -each) for eaten, each in zip(kitchen.eaten, value, strict=True)]
-            )
-        )
         matrix = to_matrix(kitchen.lp)
         place = {name: i for i, name in enumerate(matrix.names)}
         self._units = [place[variable.name] for variable in kitchen.units]
@@ -78,18 +69,3 @@ class Eating:
             return None
         least = float(self._solver.getInfo().objective_function_value)
         return least + float(steps @ self._step_value)
-
-
-def _made(kitchen: Kitchen) -> dict[str, pulp.LpVariable]:
-    """Return a switch for each recipe that is on if and only if a cooking of it is."""
-    members: dict[str, list[pulp.LpVariable]] = {}
-    problem = kitchen.problem
-    for cooking, started in zip(problem.cookings, kitchen.started, strict=True):
-        members.setdefault(problem.dishes[cooking.dish].recipe_id, []).append(started)
-    made = {}
-    for recipe_id, switches in members.items():
-        made[recipe_id] = pulp.LpVariable(kitchen.names.new("d", f"{recipe_id} is made"), 0, 1)
-        for switch in switches:
-            kitchen.row(switch <= made[recipe_id], f"{recipe_id} is made")
-        kitchen.row(made[recipe_id] <= pulp.lpSum(switches), f"{recipe_id} only if cooked")
-    return made

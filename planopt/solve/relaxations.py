@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pulp
 
 from planopt.model.kitchen import new_kitchen
 from planopt.model.merged import merged_relaxation
@@ -58,17 +57,18 @@ def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
     """
     merged = merged_relaxation(problem)
     matrix = to_matrix(merged.lp)
-    switches = merged.switches()
+    switches = [variable.name for variable in merged.switches()]
+    steps = [variable.name for variable in merged.steps()]
     return (
         Proof(whole_only(matrix, switches), _SWITCHES_SHARE),
-        Proof(whole_only(matrix, [*switches, *merged.steps()]), _STEPS_SHARE),
+        Proof(whole_only(matrix, [*switches, *steps]), _STEPS_SHARE),
         Proof(weekly.matrix, 1.0, weekly.started),
     )
 
 
-def whole_only(matrix: Matrix, variables: Iterable[pulp.LpVariable]) -> Matrix:
-    """Return arrays in which these variables alone are whole."""
+def whole_only(matrix: Matrix, names: Iterable[str]) -> Matrix:
+    """Return arrays in which these columns alone are whole."""
     place = {name: i for i, name in enumerate(matrix.names)}
     integer = np.zeros_like(matrix.integer)
-    integer[[place[variable.name] for variable in variables]] = True
+    integer[[place[name] for name in names]] = True
     return replace(matrix, integer=integer)
