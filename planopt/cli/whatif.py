@@ -114,6 +114,11 @@ def whatif(
         finally:
             if line is not None:
                 line.close()
+        if base is None and plan.solution.status == "interrupted":
+            typer.echo(
+                "Stopped: this is the plan found so far, and nothing was asked of it.", err=True
+            )
+            questions = Questions()
         tell = None if quiet else lambda text: typer.echo(f"now: {text}", err=True)
         found = ask(kitchen, plan, questions, settings, tell)
         files = [] if out is None else write_findings(found, out)

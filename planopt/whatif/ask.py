@@ -104,6 +104,8 @@ def ask(
 ) -> WhatIf:
     """Return the answers to all questions; `told` hears what is being worked on.
 
+    After Ctrl-C at a variant the answers are those known by then.
+
     Raises:
         BadInput: a target is not understood; before anything is solved.
         AuditFailed: a plan found does not hold.
@@ -112,6 +114,9 @@ def ask(
     targets = [parse_target(kitchen, text) for text in questions.targets]
     each = settings.model_copy(update={"time_limit_s": questions.each_s})
     results = solve_variants(kitchen, base, questions.variants, each, tell)
+    if results and results[-1].stopped:
+        tell("stopped; what is not answered yet is left out")
+        return WhatIf(kitchen, base, tuple(results))
     budget = None
     if questions.budget:
         tell("budget curve")

@@ -95,6 +95,9 @@ def climb(
             continue
         finally:
             seconds = max(0.0, seconds - (perf_counter() - began))
+        if plan.solution.status == "interrupted":
+            # What is left gets no time: the other rungs show what is known of them.
+            seconds = 0.0
         pool.append(plan)
         bound = max(bound, plan.solution.best_bound)
         if start is not None and start.solution.objective < plan.solution.objective:

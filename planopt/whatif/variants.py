@@ -9,7 +9,7 @@ from decimal import Decimal
 from time import perf_counter
 
 from planopt.catalog.records import Catalog
-from planopt.faults import NoCompliantWeek, NoPlanInTime
+from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
 from planopt.problem.limits import limits_of
@@ -21,6 +21,9 @@ from planopt.whatif.compare import Comparison, compare
 from planopt.whynot.explain import EXPLAIN_SECONDS, Explanation, explain
 
 Told = Callable[[str], None]
+
+
+_STOPPED = "stopped before a plan was found"
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,12 @@ class VariantResult:
     explanation: Explanation | None
     note: str
     seconds: float
+
+    @property
+    def stopped(self) -> bool:
+        """Tell whether the user's Ctrl-C ended it."""
+        interrupted = self.plan is not None and self.plan.solution.status == "interrupted"
+        return interrupted or self.note == _STOPPED
 
 
 def changed_kitchen(kitchen: Kitchen, variant: Variant) -> Kitchen:
@@ -99,6 +108,8 @@ def solve_variants(
 ) -> list[VariantResult]:
     """Solve each variant from the base plan within the time limit of `settings` for each.
 
+    Ctrl-C ends the variant at work with what it has, and leaves out those after it.
+
     Raises:
         AuditFailed: a plan found does not hold.
     """
@@ -107,6 +118,8 @@ def solve_variants(
         if told is not None:
             told(variant.name)
         results.append(solve_variant(kitchen, base, variant, settings))
+        if results[-1].stopped:
+            break
     return results
 
 
@@ -129,6 +142,8 @@ def solve_variant(
             changed.catalog, changed.scenario, settings, seconds=seconds, proven=True
         )
         note = "no week complies"
+    except StoppedByUser:
+        note = _STOPPED
     except NoPlanInTime:
         note = "no plan found in time"
     comparison = None

@@ -10,15 +10,23 @@ import pytest
 
 from kitchens import tiny_client, write_kitchen
 from planopt.audit import audit_plan
+from planopt.faults import StoppedByUser
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
 from planopt.scenario.changewords import variant_of_words
 from planopt.scenario.load import Kitchen, load_kitchen
 from planopt.solve.settings import SolveSettings
+from planopt.whatif import variants
+from planopt.whatif.ask import Questions, ask
 from planopt.whatif.compare import compare, verdict
 from planopt.whatif.robust import robustness
 from planopt.whatif.shadow import shadow_prices
-from planopt.whatif.variants import VariantResult, only_tightens, solve_variant
+from planopt.whatif.variants import (
+    VariantResult,
+    only_tightens,
+    solve_variant,
+    solve_variants,
+)
 
 EXACT = SolveSettings(gap=0.0, time_limit_s=600.0, threads=1)
 
@@ -68,6 +76,35 @@ def test_a_variants_plan_is_audited_for_the_changed_kitchen(kitchen: Kitchen, ba
     assert comparison.least == found.bound - base.solution.objective
     assert comparison.most == found.plan.solution.objective - base.solution.best_bound
     assert comparison.least <= comparison.difference <= comparison.most
+
+
+@pytest.mark.parametrize("found", [True, False])
+def test_ctrl_c_ends_the_variants(
+    kitchen: Kitchen, base: Plan, monkeypatch: pytest.MonkeyPatch, found: bool
+) -> None:
+    """The variant at work keeps what it has, and none after it is begun."""
+    asked = []
+
+    def stopped(changed: Kitchen, *_: Any, **__: Any) -> Plan:
+        asked.append(changed)
+        if not found:
+            raise StoppedByUser("stopped")
+        solution = base.solution.model_copy(update={"status": "interrupted"})
+        return base.model_copy(update={"solution": solution})
+
+    monkeypatch.setattr(variants, "make_plan", stopped)
+    wanted = [
+        variant_of_words([words], kitchen.catalog, kitchen.scenario)
+        for words in ("budget 20", "budget 25")
+    ]
+    results = solve_variants(kitchen, base, wanted, EXACT)
+    assert len(asked) == len(results) == 1
+    assert results[0].stopped
+    assert (results[0].plan is not None) == found
+    told: list[str] = []
+    answers = ask(kitchen, base, Questions(variants=tuple(wanted), budget=True), EXACT, told.append)
+    assert (len(answers.variants), answers.budget) == (1, None)
+    assert told[-1] == "stopped; what is not answered yet is left out"
 
 
 def test_the_shopping_differs_by_what_the_plans_buy(kitchen: Kitchen, base: Plan) -> None:
