@@ -31,7 +31,7 @@ from planopt.solve.highs import solve_matrix
 from planopt.solve.matrix import Floats, Matrix
 from planopt.solve.plain import build_plain
 from planopt.solve.progress import Progress
-from planopt.solve.relaxations import weekly_arrays
+from planopt.solve.relaxations import proofs_of, weekly_arrays
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 
@@ -200,6 +200,7 @@ def _build(job: Job, problem: Problem) -> Result:
     if not menus:
         return {**_size(plain.matrix), **seconds, "menus": False}
     arrays = timed("weekly_s", lambda: weekly_arrays(problem))
+    timed("proofs_s", lambda: proofs_of(problem, arrays))
     groups = range(len(problem.groups))
     timed("menus_s", lambda: [MenuTable(problem, g) for g in groups])
     settings = job.settings(threads=1)

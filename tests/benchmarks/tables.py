@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict
 from math import log
 
-from benchmarks.ablation import VARIANTS
+from benchmarks.ablation import MERGED, VARIANTS
 from benchmarks.bench import (
     Bench,
     Table,
@@ -188,7 +188,7 @@ def build(bench: Bench) -> Table:
         "60 recipes, 10 clients": "60 recipes, 3 clients",
     }
     for label, results in runs.items():
-        keys = ("problem_s", "plain_s", "strong_s", "weekly_s", "menus_s", "lp_s")
+        keys = ("problem_s", "plain_s", "strong_s", "weekly_s", "proofs_s", "menus_s", "lp_s")
         rows.append(
             [
                 label,
@@ -202,12 +202,13 @@ def build(bench: Bench) -> Table:
             ]
         )
     headers = ("kitchen", "options", "plain columns", "plain rows", "problem s", "plain s")
-    more = ("plain, strong s", "weekly s", "menus s", "weekly LP solve s", "worst weekly s")
+    more = ("plain, strong s", "weekly s", "merged s", "menus s", "weekly LP solve s")
+    worse = ("worst weekly s",)
     last = ("worst LP s", "growth, plain", "growth, weekly")
     note = "growth: power of the number of options with which seconds grow from the smaller kitchen"
     return Table(
         "build: seconds to build, against the LP of the weekly relaxation",
-        (*headers, *more, *last),
+        (*headers, *more, *worse, *last),
         rows,
         (
             note,
@@ -229,14 +230,14 @@ def _growth(runs: Runs, label: str, smaller: str | None, key: str) -> str:
 
 
 def ablation(bench: Bench) -> Table:
-    """The weekly relaxation without one family of rows: its LP, and its bound after the seconds."""
-    runs: Runs = {label: [] for label in VARIANTS}
+    """The relaxations, and one family of rows left out: the LP, and the bound after the seconds."""
+    runs: Runs = {label: [] for label in (*VARIANTS, *MERGED)}
     best: list[float] = []
     for n in range(bench.options.seeds):
         shape = asdict(single(n + 1))
         plan = bench.run("ablation", "search", bench.job("search", shape))
         best.append(float(plan.get("objective") or 0.0))
-        for label in VARIANTS:
+        for label in runs:
             job = bench.job("ablation", shape, variant=label, threads=1)
             runs[label].append(bench.run("ablation", label, job))
     rows: list[list[object]] = []
@@ -261,7 +262,7 @@ def ablation(bench: Bench) -> Table:
                 middle(values(results, "nodes"), 0),
             ]
         )
-    headers = ("weekly relaxation", "columns", "rows", "LP", "gap of LP %", "worst", "LP s")
+    headers = ("relaxation", "columns", "rows", "LP", "gap of LP %", "worst", "LP s")
     after = f"bound at {bench.options.seconds:g} s"
     return Table(
         "ablation: one client, 60 recipes; one thread, as the bound worker",
