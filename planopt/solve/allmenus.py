@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 from math import inf
+from time import perf_counter
 
 import numpy as np
 
@@ -21,13 +22,16 @@ from planopt.solve.reading import kitchen_decisions
 from planopt.solve.settings import SolveSettings
 
 
-def every_menu(problem: Problem, most: int) -> list[DayMenu] | None:
-    """Return all menus of all groups of days; None when there are more than `most`.
+def every_menu(problem: Problem, most: int, seconds: float = inf) -> list[DayMenu] | None:
+    """Return all menus of all groups of days; None when more than `most`, or time is over.
 
     A group without a menu has none in the list; then no week complies.
     """
     found: list[DayMenu] = []
+    began = perf_counter()
     for g, group in enumerate(problem.groups):
+        if perf_counter() - began > seconds:
+            return None
         table = MenuTable(problem, g)
         room = most - len(found)
         dishes = table.cheapest(table.no_prices(), room + 1, inf)

@@ -172,11 +172,18 @@ class LocalSearch:
         self.eaten = np.zeros(len(self.eaten))
         self._sums = [np.zeros(len(state)) for state in self._sums]
 
-    def start(self, avoid: frozenset[int] = frozenset(), hope: float = 0.0) -> bool:
-        """Plan every open day, in a random order; False when some day has no menu."""
+    def start(
+        self,
+        avoid: frozenset[int] = frozenset(),
+        hope: float = 0.0,
+        over: Callable[[], bool] | None = None,
+    ) -> bool:
+        """Plan every open day, in a random order; False without a menu for one, or when `over`."""
         open_days = [day for day in self.days if day not in self.menus]
         self.chance.shuffle(open_days)
-        return all(self.insert(day, avoid, hope) for day in open_days)
+        return all(
+            (over is None or not over()) and self.insert(day, avoid, hope) for day in open_days
+        )
 
     def start_from(self, steps: NDArray[np.int64]) -> bool:
         """Plan all days anew from batches that are cooked already; False when some day has no menu.

@@ -49,7 +49,6 @@ def search_menus(
     whole = problem
     problem = whole if smaller is None else smaller
     arrays = weekly_arrays(whole)
-    proofs = proofs_of(whole, arrays)
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     build_seconds = clock.seconds()
     state = SearchState(problem, settings, clock, BoundWorker(), whole)
@@ -59,7 +58,7 @@ def search_menus(
     beside = settings.threads > 1 and settings.work_limit is None
     try:
         if beside:
-            state.worker.start(proofs, _worker_settings(single, clock.left()))
+            state.worker.start(proofs_of(whole, arrays), _worker_settings(single, clock.left()))
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
@@ -76,7 +75,7 @@ def search_menus(
             state.bound = safe_bound(seen.objective)
         _improve(state, single, seen, until)
         if not beside and not state.over():
-            _bound_after(state, proofs, single)
+            _bound_after(state, proofs_of(whole, arrays), single)
         while beside and not state.over() and state.worker.ended is None:
             state.worker.wait(0.2)
             state.tell("proving")

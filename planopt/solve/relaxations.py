@@ -49,6 +49,11 @@ def weekly_arrays(problem: Problem) -> WeeklyArrays:
     return WeeklyArrays(matrix, tuple(place[v.name] for v in kitchen.started))
 
 
+def merged_arrays(problem: Problem) -> Matrix:
+    """Write the merged relaxation of a problem and turn it into arrays."""
+    return to_matrix(merged_relaxation(problem).lp)
+
+
 def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
     """Return what is proved one after the other: each is nearer to the problem, and slower.
 

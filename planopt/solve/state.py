@@ -28,7 +28,8 @@ class SearchState:
     whole: Problem
     best: Decisions | None = None
     objective: float = inf
-    bound: float = -inf
+    # Money is never negative.
+    bound: float = 0.0
     guides_seen: int = 0
     guides_walked: int = 0
     local: LocalSearch | None = None

@@ -21,13 +21,13 @@ def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> N
     """Put a first week together, and mend it until the kitchen can carry it out."""
     local = state.local
     assert local is not None
-    if not local.start():
-        return
 
     def over() -> bool:
         state.tell("first plan")
         return state.over()
 
+    if not local.start(over=over):
+        return
     began, tries = state.clock.seconds(), 0
     while tries < _FIRST_TRIES or (
         settings.work_limit is None and state.clock.seconds() < began + _FIRST_SHARE * seconds

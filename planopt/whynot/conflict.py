@@ -20,7 +20,7 @@ from planopt.whynot.oracle import Answer, Oracle
 from planopt.whynot.rules import Rule, limits_in, rules_of
 
 _SECONDS_A_QUESTION = 5.0
-_FOR_PROOFS = 0.6
+_FOR_PROOFS = 0.7
 
 Groups = list[tuple[Rule, ...]]
 
@@ -82,9 +82,9 @@ def _needed(oracle: Oracle, rules: tuple[Rule, ...], days: tuple[int, ...]) -> t
     """Return the rules without which a week was found that keeps the others on those days."""
     parts = [_narrowed(rule, days) if days else rule for rule in rules]
     found = []
-    for rule, part in zip(rules, parts, strict=True):
+    for left, rule, part in zip(range(len(rules), 0, -1), rules, parts, strict=True):
         # A week of all other limits shows the same, and more; so that is asked first.
-        seconds = min(_SECONDS_A_QUESTION, oracle.deadline.left() / 2 / len(rules))
+        seconds = min(_SECONDS_A_QUESTION, oracle.deadline.left() / (2 * left - 1))
         wider = oracle.ask(oracle.limits - set(rule.limits), seconds)
         others = limits_in(other for other in parts if other is not part)
         if wider is Answer.YES or oracle.ask(others, seconds) is Answer.YES:

@@ -23,15 +23,16 @@ from planopt.scenario.records import Scenario
 from planopt.solve.allmenus import AllMenus, every_menu
 from planopt.solve.highs import solve_matrix
 from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import weekly_arrays
+from planopt.solve.relaxations import merged_arrays
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.witness import limits_met
 
-# Any week will do: stop at the first whose cost is not proven wrong by a factor of a hundred.
-_ANY_WEEK = 0.99
+# Any week will do: the first one ends a search, as no week costs less than nothing.
+_ANY_WEEK = 1.0
 _MOST_MENUS = 6000
 _LEAST_SECONDS = 0.3
+_FOR_MENUS = 0.25
 # A search for a week among many menus cannot end sooner than its first steps do.
 _LEAST_SEARCH_SECONDS = 2.0
 _ONE_SOLUTION = {"mip_max_improving_sols": 1}
@@ -155,17 +156,20 @@ def first_week(
         outcome = solve_matrix(blank, quick, extra=_ONE_SOLUTION)
         found = None if outcome.values is None else model.decisions(outcome.values)
         return Found(found, outcome.infeasible)
+    if solve_matrix(merged_arrays(problem).relaxed(), quick).infeasible:
+        return Found(None, True)
     for g in range(len(problem.groups)):
         table = MenuTable(problem, g)
         if not table.cheapest(table.no_prices(), 1, inf):
             return Found(None, True)
-    menus = every_menu(problem, _MOST_MENUS)
+    began = perf_counter()
+    menus = every_menu(problem, _MOST_MENUS, _FOR_MENUS * seconds)
     if menus is None and seconds < _LEAST_SEARCH_SECONDS:
         return Found(None, False)
     if menus is None:
-        if solve_matrix(weekly_arrays(problem).matrix.relaxed(), quick).infeasible:
-            return Found(None, True)
-        result = search(problem, quick.model_copy(update={"threads": 1}), None, start)
+        left = max(0.1, seconds - (perf_counter() - began))
+        alone = quick.model_copy(update={"threads": 1, "time_limit_s": left})
+        result = search(problem, alone, None, start)
         return Found(result.decisions, result.infeasible)
     if problem.scenario.budget is not None:
         # Too small a budget mostly shows in the LP with the rows on whole packs; a week is found
