@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from random import Random
@@ -16,6 +16,7 @@ from planopt.solve.plain import PlainModel, build_plain
 
 MONEY = 1e-5
 _MOST_UNITS = 6.0
+_POINTS = 2
 _ANY_POINT = EXACT.model_copy(update={"gap": 0.5, "work_limit": 5})
 
 
@@ -63,3 +64,16 @@ def held(matrix: Matrix, known: Mapping[str, float]) -> Matrix:
         if name in known:
             lower[i] = upper[i] = known[name]
     return replace(matrix, lower=lower, upper=upper)
+
+
+def check_totals(
+    plain: PlainModel, relaxed: Matrix, totals: Callable[[Floats], Mapping[str, float]], seed: int
+) -> None:
+    """Check that the cheapest plan and random ones, summed up, stay feasible and cost no more."""
+    for point in some_points(plain, seed, _POINTS):
+        real = optimum(held(plain.matrix, whole(plain.matrix, point)))
+        summed = optimum(held(relaxed, totals(point)))
+        assert summed.status == "Optimal", "the relaxation cuts off this plan"
+        assert real.objective is not None
+        assert summed.objective is not None
+        assert summed.objective <= real.objective + MONEY
