@@ -26,7 +26,7 @@ _ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35
 _STARTS, _START_SHARE = 2, 0.04
 _WALK_SHARE = 0.15
-_BATCH_SHARE = 0.4
+_BATCH_SHARE, _SHARED_BATCH_SHARE = 0.4, 0.15
 _WALK_EVERY = 2
 _RARELY = 8
 _TURNS = (2, 2, 0, 2, 2, 1)
@@ -66,7 +66,8 @@ def search_menus(
             state.local.load(whole_menus(whole, problem, tables, start))
         first_walk(state, single, seconds)
         if state.best is not None:
-            by_batches(state, single, _BATCH_SHARE * seconds)
+            share = _BATCH_SHARE if len(problem.clients) == 1 else _SHARED_BATCH_SHARE
+            by_batches(state, single, share * seconds)
             _walks(state, single, seconds, anew=start is None)
         seen = dive(arrays if problem is whole else weekly_arrays(problem), single)
         if problem is whole:

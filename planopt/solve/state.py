@@ -63,7 +63,7 @@ class SearchState:
         """Report progress."""
         best = None if self.best is None else self.objective
         bound = self.proven()
-        self.clock.tell(phase, best, bound if bound > -inf else None)
+        self.clock.tell(phase, best, bound if bound > 0 else None)
 
     def over(self) -> bool:
         """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""

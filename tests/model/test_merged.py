@@ -13,7 +13,7 @@ from planopt.problem.build import Problem
 from planopt.solve.matrix import Floats, to_matrix
 from planopt.solve.plain import PlainModel, build_plain
 
-KITCHENS = range(60)
+KITCHENS = range(40)
 
 
 def _totals(merged: Merged, problem: Problem, plain: PlainModel, point: Floats) -> dict[str, float]:
