@@ -12,10 +12,11 @@ from planopt.catalog.load import load_catalog
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.plan.extract import SolveFacts, Source, extract_plan
-from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of
+from planopt.plan.records import Plan, Solution
+from planopt.plan.reread import decisions_of, whole_decisions
 from planopt.problem.build import build_problem
 from planopt.report.files import read_plan
+from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
 from planopt.scenario.records import StockFile
 from planopt.solve.progress import ProgressCallback
@@ -24,7 +25,7 @@ from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
-__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "reported"]
+__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
 
 
 def make_plan(
@@ -72,17 +73,55 @@ def make_plan(
         bound_composition=result.composition,
         settings=reported(settings),
     )
-    source = Source(
-        scenario_file=kitchen.scenario_path.as_posix(),
-        scenario_sha256=kitchen.scenario_sha256,
-        catalog_folder=kitchen.catalog_folder.as_posix(),
-        catalog_sha256=kitchen.catalog_sha256,
-    )
-    plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, source)
+    plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, _source(kitchen))
     findings = _findings(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
+
+
+def _source(kitchen: Kitchen) -> Source:
+    return Source(
+        scenario_file=kitchen.scenario_path.as_posix(),
+        scenario_sha256=kitchen.scenario_sha256,
+        catalog_folder=kitchen.catalog_folder.as_posix(),
+        catalog_sha256=kitchen.catalog_sha256,
+        changes=kitchen.changes,
+    )
+
+
+def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
+    """Return the week of another kitchen's plan as a plan of this one, costed anew and audited.
+
+    `proven` is what is known of this kitchen: its bound and how its search ended are told of the
+    plan. None where the week does not hold here.
+    """
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    decisions = whole_decisions(plan, problem)
+    if decisions is None:
+        return None
+    facts = SolveFacts(
+        status=proven.status,
+        bound=float(proven.best_bound),
+        gap_asked=proven.gap_asked,
+        solve_seconds=proven.solve_seconds,
+        build_seconds=proven.build_seconds,
+        solver=proven.solver,
+        solver_status=proven.solver_status,
+        bound_composition=proven.bound_composition,
+        settings=proven.settings,
+    )
+    try:
+        found = extract_plan(problem, kitchen.catalog, decisions, facts, _source(kitchen))
+    except ValueError:
+        # Food is short where stock or shop days differ.
+        return None
+    solution = found.solution
+    if solution.status == "optimal" and solution.proven_gap > solution.gap_asked:
+        # What was proven of another week does not reach this one.
+        limited = solution.model_copy(update={"status": "time_limit"})
+        found = found.model_copy(update={"solution": limited})
+    return None if _findings(found, kitchen) else found
 
 
 def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
@@ -130,6 +169,8 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     """
     plan = read_plan(folder)
     kitchen = load_kitchen(Path(plan.scenario_file))
+    if plan.changes is not None:
+        kitchen = changed_kitchen(kitchen, plan.changes)
     return plan, _findings(plan, kitchen)
 
 

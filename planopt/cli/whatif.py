@@ -120,7 +120,7 @@ def whatif(
             )
             questions = Questions()
         tell = None if quiet else lambda text: typer.echo(f"now: {text}", err=True)
-        found = ask(kitchen, plan, questions, settings, tell)
+        found = ask(kitchen, plan, questions, settings, tell, keep_base=base is not None)
         files = [] if out is None else write_findings(found, out)
     typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
     if files and out is not None and not quiet:

@@ -31,6 +31,7 @@ from planopt.plan.records import (
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, allocate, available_g, servings_eaten
 from planopt.problem.dishes import Dish
+from planopt.scenario.records import Variant
 from planopt.units import from_minor, minor_digits, round_half_up
 
 _NOTHING_G = 1e-6
@@ -53,12 +54,13 @@ class SolveFacts:
 
 @dataclass(frozen=True)
 class Source:
-    """Where a plan's scenario and catalogs came from."""
+    """Where a plan's scenario and catalogs came from, and what was changed of them."""
 
     scenario_file: str
     scenario_sha256: str
     catalog_folder: str
     catalog_sha256: str
+    changes: Variant | None = None
 
 
 def extract_plan(
@@ -96,6 +98,7 @@ def extract_plan(
         scenario_sha256=source.scenario_sha256,
         catalog_folder=source.catalog_folder,
         catalog_sha256=source.catalog_sha256,
+        changes=source.changes,
         currency=scenario.currency,
         start_date=scenario.start_date,
         days=scenario.days,

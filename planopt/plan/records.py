@@ -12,6 +12,7 @@ from typing import Literal
 from pydantic import Field
 
 from planopt.catalog.records import Record
+from planopt.scenario.records import Variant
 
 FORMAT_VERSION = 1
 
@@ -130,6 +131,9 @@ class Plan(Record):
     scenario_sha256: str
     catalog_folder: str
     catalog_sha256: str
+    changes: Variant | None = Field(
+        default=None, description="changes made to what the files say, before the plan"
+    )
     currency: str
     start_date: Date
     days: int

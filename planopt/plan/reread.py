@@ -42,3 +42,15 @@ def decisions_of(plan: Plan, problem: Problem) -> Decisions:
             if s is not None and offer.pack_id == bought.pack_id:
                 packs[s, o] = bought.count
     return Decisions(batches=batches, servings=servings, packs=packs)
+
+
+def whole_decisions(plan: Plan, problem: Problem) -> Decisions | None:
+    """Return a plan's decisions if every batch, portion and pack of it fits the problem."""
+    found = decisions_of(plan, problem)
+    fits = (
+        len(found.batches) == len(plan.batches)
+        and len(found.servings) == len(plan.portions)
+        and len(found.packs) == len(plan.purchases)
+        and {i for i, _ in found.servings} == set(range(len(problem.slots)))
+    )
+    return found if fits else None

@@ -250,6 +250,7 @@ def _how(plan: Plan) -> str:
         ("planopt", plan.planopt_version),
         ("Scenario", f"{plan.scenario_file}, SHA-256 {plan.scenario_sha256}"),
         ("Catalogs", f"{plan.catalog_folder}, SHA-256 {plan.catalog_sha256}"),
+        *(() if plan.changes is None else (("Changed beforehand", plan.changes.name),)),
     ]
     cells = [(md(name), md(value)) for name, value in rows]
     return "## How it was solved\n\n" + table(("Setting or result", "Value"), cells)

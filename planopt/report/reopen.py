@@ -14,6 +14,7 @@ from planopt.plan.records import Plan
 from planopt.report.files import PLAN_FILE, plan_faults, read_plan
 from planopt.report.tables import MACROS
 from planopt.report.words import plain
+from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario
 
@@ -78,6 +79,8 @@ def open_plan(folder: Path) -> OpenPlan:
         seen.add(path.resolve())
         try:
             kitchen = load_kitchen(path)
+            if plan.changes is not None:
+                kitchen = changed_kitchen(kitchen, plan.changes)
         except BadInput:
             broken = broken or path
             continue

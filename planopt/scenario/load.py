@@ -14,7 +14,7 @@ from planopt.faults import BadInput
 from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.paths import check_paths, check_paths_and_warn
 from planopt.scenario.reading import read_kitchen, read_scenario
-from planopt.scenario.records import Scenario
+from planopt.scenario.records import Scenario, Variant
 from planopt.scenario.stockfiles import read_stock_files, with_stock
 
 __all__ = [
@@ -29,7 +29,10 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Kitchen:
-    """A checked scenario with its checked catalog, and what identifies the files."""
+    """A checked scenario with its checked catalog, and what identifies the files.
+
+    `changes` are those made to what the files say.
+    """
 
     catalog: Catalog
     scenario: Scenario
@@ -37,6 +40,7 @@ class Kitchen:
     catalog_folder: Path
     scenario_sha256: str
     catalog_sha256: str
+    changes: Variant | None = None
 
 
 def load_scenario(path: Path) -> Scenario:

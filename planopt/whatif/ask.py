@@ -20,7 +20,7 @@ from planopt.whatif.curves import budget_curve
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.robust import robustness
 from planopt.whatif.shadow import shadow_prices
-from planopt.whatif.variants import solve_variants
+from planopt.whatif.variants import settled, solve_variants
 from planopt.whatif.windowcurve import parse_target, window_curve
 
 
@@ -101,10 +101,13 @@ def ask(
     questions: Questions,
     settings: SolveSettings,
     told: Callable[[str], None] | None = None,
+    *,
+    keep_base: bool = False,
 ) -> WhatIf:
     """Return the answers to all questions; `told` hears what is being worked on.
 
-    After Ctrl-C at a variant the answers are those known by then.
+    A cheaper week for the base that turns up with a variant takes the base's place, unless
+    `keep_base`. After Ctrl-C at a variant the answers are those known by then.
 
     Raises:
         BadInput: a target is not understood; before anything is solved.
@@ -114,6 +117,7 @@ def ask(
     targets = [parse_target(kitchen, text) for text in questions.targets]
     each = settings.model_copy(update={"time_limit_s": questions.each_s})
     results = solve_variants(kitchen, base, questions.variants, each, tell)
+    base, results = settled(kitchen, base, results, keep_base=keep_base)
     if results and results[-1].stopped:
         tell("stopped; what is not answered yet is left out")
         return WhatIf(kitchen, base, tuple(results))

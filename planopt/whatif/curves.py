@@ -18,6 +18,7 @@ from planopt.plan.reread import decisions_of
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import ENERGY, Limit, least_value, limits_of, with_limits
+from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.scenario.records import Scenario
 from planopt.solve.elastic import ElasticModel, Give
@@ -25,7 +26,6 @@ from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.units import minor_digits
 from planopt.whatif.ladder import Rung, climb
-from planopt.whatif.variants import with_scenario
 from planopt.whynot.repairs import groceries_only
 from planopt.whynot.verify import audited
 from planopt.whynot.witness import amount_of

@@ -15,9 +15,8 @@ from typing import Literal
 from planopt.faults import NoCompliantWeek, NoPlanInTime
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of
-from planopt.problem.build import Problem, build_problem
-from planopt.problem.decisions import Decisions
+from planopt.plan.reread import whole_decisions
+from planopt.problem.build import build_problem
 from planopt.problem.limits import limits_of
 from planopt.scenario.load import Kitchen
 from planopt.solve.settings import SolveSettings
@@ -116,18 +115,6 @@ def cheapest_that_complies(kitchen: Kitchen, plans: Iterable[Plan]) -> Plan | No
         if decisions is not None and limits_met(problem, decisions, limits) == limits:
             fit.append(plan)
     return min(fit, key=lambda plan: plan.solution.objective, default=None)
-
-
-def whole_decisions(plan: Plan, problem: Problem) -> Decisions | None:
-    """Return a plan's decisions if every batch, portion and pack of it fits the problem."""
-    found = decisions_of(plan, problem)
-    fits = (
-        len(found.batches) == len(plan.batches)
-        and len(found.servings) == len(plan.portions)
-        and len(found.packs) == len(plan.purchases)
-        and {i for i, _ in found.servings} == set(range(len(problem.slots)))
-    )
-    return found if fits else None
 
 
 def shared(rungs: Sequence[Rung]) -> list[Rung]:

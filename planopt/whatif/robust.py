@@ -10,15 +10,14 @@ from time import perf_counter
 from planopt.faults import NoPlanInTime
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of
+from planopt.plan.reread import decisions_of, whole_decisions
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.problem.supplies import PackOffer, value_per_g
+from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.units import from_minor, to_minor
-from planopt.whatif.ladder import whole_decisions
-from planopt.whatif.variants import with_scenario
 
 _CENT = 0.005
 

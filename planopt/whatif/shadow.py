@@ -12,11 +12,11 @@ from planopt.plan.reread import decisions_of
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, least_value
+from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.solve.duals import limit_duals
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.compare import Verdict, verdict
-from planopt.whatif.variants import with_scenario
 from planopt.whynot.moving import moved_scenario, outward
 from planopt.whynot.rules import Rule, rules_of
 from planopt.whynot.witness import amount_of

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -10,9 +9,10 @@ from time import perf_counter
 
 from planopt.catalog.records import Catalog
 from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
-from planopt.pipeline import make_plan
-from planopt.plan.records import Plan
+from planopt.pipeline import make_plan, refit
+from planopt.plan.records import Plan, Solution
 from planopt.problem.limits import limits_of
+from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.changing import apply_variant
 from planopt.scenario.load import Kitchen
 from planopt.scenario.records import Scenario, Variant
@@ -50,31 +50,13 @@ class VariantResult:
         return interrupted or self.note == _STOPPED
 
 
-def changed_kitchen(kitchen: Kitchen, variant: Variant) -> Kitchen:
-    """Return the kitchen with a variant's changes made; its hashes tell what it holds now."""
-    catalog, scenario = apply_variant(kitchen.catalog, kitchen.scenario, variant)
-    return with_scenario(replace(kitchen, catalog=catalog), scenario)
-
-
-def with_scenario(kitchen: Kitchen, scenario: Scenario) -> Kitchen:
-    """Return the kitchen with another scenario."""
-
-    def digest(text: str) -> str:
-        return hashlib.sha256(text.encode()).hexdigest()
-
-    return replace(
-        kitchen,
-        scenario=scenario,
-        scenario_sha256=digest(scenario.model_dump_json(by_alias=True)),
-        catalog_sha256=digest(kitchen.catalog_sha256 + kitchen.catalog.model_dump_json()),
-    )
-
-
 def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> bool:
     """Tell whether every week of the variant is one of the scenario, at no lower cost.
 
     Then what is proven for the scenario holds for the variant as well. Only changes of which that
-    is certain count: a lower budget, narrower windows, recipes out, prices up.
+    is certain count: a lower budget, narrower windows, recipes out, prices up, and foods that are
+    gone from the shops. What is on hand of such a food would lose its value, and so cost no waste;
+    then it does not count.
     """
     kept = Variant(
         name=variant.name,
@@ -82,9 +64,11 @@ def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> boo
         windows=variant.windows,
         recipes_out=variant.recipes_out,
         prices=variant.prices,
+        unavailable=variant.unavailable,
     )
     rising = all((p.percent or 0) >= 0 and (p.amount or 0) >= 0 for p in variant.prices)
-    if variant != kept or not rising:
+    on_hand = {stock.food for stock in scenario.stock}
+    if variant != kept or not rising or on_hand & set(variant.unavailable):
         return False
     _, changed = apply_variant(catalog, scenario, variant)
     new = {limit.key: limit for limit in limits_of(changed)}
@@ -106,35 +90,44 @@ def solve_variants(
     settings: SolveSettings,
     told: Told | None = None,
 ) -> list[VariantResult]:
-    """Solve each variant from the base plan within the time limit of `settings` for each.
+    """Solve each variant within the time limit of `settings`, from the cheapest week at hand.
 
-    Ctrl-C ends the variant at work with what it has, and leaves out those after it.
+    That is the base plan or a plan of a variant before it. Ctrl-C ends the variant at work with
+    what it has, and leaves out those after it.
 
     Raises:
         AuditFailed: a plan found does not hold.
     """
-    results = []
+    results: list[VariantResult] = []
     for variant in variants:
         if told is not None:
             told(variant.name)
-        results.append(solve_variant(kitchen, base, variant, settings))
+        others = [result.plan for result in results if result.plan is not None]
+        results.append(solve_variant(kitchen, base, variant, settings, others))
         if results[-1].stopped:
             break
     return results
 
 
 def solve_variant(
-    kitchen: Kitchen, base: Plan, variant: Variant, settings: SolveSettings
+    kitchen: Kitchen,
+    base: Plan,
+    variant: Variant,
+    settings: SolveSettings,
+    others: Sequence[Plan] = (),
 ) -> VariantResult:
-    """Solve one variant from the base plan."""
+    """Solve one variant from the cheapest of the base plan and `others` that holds in it."""
     began = perf_counter()
     changed = changed_kitchen(kitchen, variant)
     bound = Decimal(0)
     if only_tightens(kitchen.catalog, kitchen.scenario, variant):
         bound = base.solution.best_bound
-    plan, explanation, note = None, None, ""
+    known = base.solution.model_copy(update={"best_bound": bound, "status": "time_limit"})
+    start = cheapest_week(changed, known, [base, *others])
+    plan, explanation, note = start, None, ""
     try:
-        plan = make_plan(changed, settings, None, base, explain_s=0.0)
+        plan = make_plan(changed, settings, None, start or base, explain_s=0.0)
+        plan = cheapest_week(changed, plan.solution, [plan, *others, base]) or plan
         bound = min(max(bound, plan.solution.best_bound), plan.solution.objective)
     except NoCompliantWeek:
         seconds = min(EXPLAIN_SECONDS, settings.time_limit_s)
@@ -144,10 +137,41 @@ def solve_variant(
         note = "no week complies"
     except StoppedByUser:
         note = _STOPPED
+        if start is not None:
+            stopped = start.solution.model_copy(update={"status": "interrupted"})
+            plan, note = start.model_copy(update={"solution": stopped}), ""
     except NoPlanInTime:
-        note = "no plan found in time"
+        note = "" if start is not None else "no plan found in time"
     comparison = None
     if plan is not None:
         comparison = compare(kitchen, base, changed, plan, bound)
     seconds = perf_counter() - began
     return VariantResult(variant, changed, plan, bound, comparison, explanation, note, seconds)
+
+
+def cheapest_week(kitchen: Kitchen, proven: Solution, plans: Sequence[Plan]) -> Plan | None:
+    """Return the cheapest week of some plans that holds in a kitchen, as a plan of that kitchen."""
+    weeks = [week for plan in plans if (week := refit(kitchen, plan, proven)) is not None]
+    return min(weeks, key=lambda week: week.solution.objective, default=None)
+
+
+def settled(
+    kitchen: Kitchen, base: Plan, results: Sequence[VariantResult], *, keep_base: bool = False
+) -> tuple[Plan, list[VariantResult]]:
+    """Give the base and every variant the cheapest week that any of them has found.
+
+    A week found under a change may be cheaper without it than the base plan, which was sought in
+    limited time. With `keep_base` the base plan stays as it is.
+    """
+    weeks = [base, *(result.plan for result in results if result.plan is not None)]
+    if not keep_base:
+        base = cheapest_week(kitchen, base.solution, weeks) or base
+    found = []
+    for result in results:
+        plan = result.plan
+        if plan is not None:
+            plan = cheapest_week(result.kitchen, plan.solution, weeks) or plan
+            comparison = compare(kitchen, base, result.kitchen, plan, result.bound)
+            result = replace(result, plan=plan, comparison=comparison)
+        found.append(result)
+    return base, found

@@ -12,6 +12,7 @@ from model.small import EXACT, catalog, client, food, pack, recipe, scenario
 from planopt.faults import BadInput
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
+from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.curves import (
@@ -22,7 +23,6 @@ from planopt.whatif.curves import (
     short_point,
 )
 from planopt.whatif.ladder import Rung, climb, shared
-from planopt.whatif.variants import with_scenario
 from planopt.whatif.windowcurve import parse_target, window_curve
 
 QUICK = SolveSettings(gap=0.0, time_limit_s=600.0, threads=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -11,10 +12,14 @@ import pytest
 from kitchens import tiny_client, write_kitchen
 from planopt.audit import audit_plan
 from planopt.faults import StoppedByUser
-from planopt.pipeline import make_plan
+from planopt.pipeline import audit_folder, make_plan, refit
 from planopt.plan.records import Plan
+from planopt.report.files import write_plan
+from planopt.report.reopen import open_plan
+from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.changewords import variant_of_words
 from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.records import Stock, Variant
 from planopt.solve.settings import SolveSettings
 from planopt.whatif import variants
 from planopt.whatif.ask import Questions, ask
@@ -24,6 +29,7 @@ from planopt.whatif.shadow import shadow_prices
 from planopt.whatif.variants import (
     VariantResult,
     only_tightens,
+    settled,
     solve_variant,
     solve_variants,
 )
@@ -95,7 +101,8 @@ def test_ctrl_c_ends_the_variants(
     monkeypatch.setattr(variants, "make_plan", stopped)
     wanted = [
         variant_of_words([words], kitchen.catalog, kitchen.scenario)
-        for words in ("budget 20", "budget 25")
+        # The base plan costs 12.20; where it complies, it is what a variant has at least.
+        for words in ("budget 12.10", "budget 25")
     ]
     results = solve_variants(kitchen, base, wanted, EXACT)
     assert len(asked) == len(results) == 1
@@ -156,7 +163,7 @@ def test_a_variant_without_a_week_says_why(kitchen: Kitchen, base: Plan) -> None
         (["without recipe egg_rice"], True),
         (["price of egg +10%"], True),
         (["price of egg -10%"], False),
-        (["no egg"], False),
+        (["no egg"], True),
         (["budget 20", "cook on day 2"], False),
     ],
 )
@@ -166,6 +173,82 @@ def test_a_bound_is_kept_only_by_what_certainly_tightens(
     """Anything else might have a cheaper week, so it must prove its own bound."""
     variant = variant_of_words(words, kitchen.catalog, kitchen.scenario)
     assert only_tightens(kitchen.catalog, kitchen.scenario, variant) == tighter
+
+
+def test_a_food_on_hand_that_leaves_the_shops_keeps_no_bound(kitchen: Kitchen, base: Plan) -> None:
+    """Unsold food has no price, so what is left of it would cost no waste any more."""
+    stock = Stock(food="egg", amount=2, unit="each")
+    scenario = kitchen.scenario.model_copy(update={"stock": (stock,)})
+    variant = Variant(name="gone", unavailable=("egg",))
+    assert only_tightens(kitchen.catalog, kitchen.scenario, variant)
+    assert not only_tightens(kitchen.catalog, scenario, variant)
+
+
+def test_a_week_found_with_a_change_serves_the_base_and_the_others(
+    kitchen: Kitchen, base: Plan
+) -> None:
+    """With a dear base plan, the variants' cheaper week becomes the base and each variant's own."""
+    dear = solved(kitchen, base, "ana protein_g min +40").plan
+    assert dear is not None
+    dear = dear.model_copy(update={"changes": None})
+    up = solved(kitchen, base, "price of oats_rolled -10%")
+    slow = replace(up, plan=refit(up.kitchen, dear, dear.solution))
+    kept, (left, _) = settled(kitchen, dear, [slow, up], keep_base=True)
+    assert kept == dear
+    settled_base, (first, second) = settled(kitchen, dear, [slow, up])
+    assert settled_base.solution.objective == base.solution.objective
+    assert settled_base.changes is None
+    assert up.plan is not None
+    for result in (left, first, second):
+        assert result.plan is not None
+        assert result.comparison is not None
+        assert result.plan.solution.objective == up.plan.solution.objective
+        assert audit_plan(result.plan, up.kitchen.catalog, up.kitchen.scenario) == []
+    assert first.comparison is not None
+    assert first.comparison.base == settled_base.solution
+
+
+def test_a_week_that_does_not_hold_is_not_refitted(kitchen: Kitchen, base: Plan) -> None:
+    """The base plan has too little protein for the variant, and costs more than its budget."""
+    for words in ("ana protein_g min 90", "budget 5", "no egg"):
+        variant = variant_of_words([words], kitchen.catalog, kitchen.scenario)
+        assert refit(changed_kitchen(kitchen, variant), base, base.solution) is None
+    same = refit(kitchen, base, base.solution)
+    assert same == base
+
+
+def test_a_variant_is_never_dearer_than_a_week_at_hand(kitchen: Kitchen, base: Plan) -> None:
+    """Without time to search, the base plan is the variant's plan where it complies."""
+    variant = variant_of_words(["price of egg +10%"], kitchen.catalog, kitchen.scenario)
+    hasty = SolveSettings(time_limit_s=1e-3, threads=1)
+    found = solve_variant(kitchen, base, variant, hasty)
+    assert found.plan is not None
+    assert found.plan.changes == variant
+    at_hand = refit(found.kitchen, base, base.solution)
+    assert at_hand is not None
+    assert at_hand.solution.status == "time_limit"
+    assert found.plan.solution.objective <= at_hand.solution.objective
+
+
+def test_a_written_variant_is_audited_from_its_folder(
+    kitchen: Kitchen, base: Plan, tmp_path: Path
+) -> None:
+    """The plan says what was changed of its files; without that it does not hold for them."""
+    found = solved(kitchen, base, "price of oats_rolled +100%", "ana away on day 3")
+    assert found.plan is not None
+    write_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario, tmp_path / "v")
+    again, findings = audit_folder(tmp_path / "v")
+    assert (again, findings) == (found.plan, [])
+    opened = open_plan(tmp_path / "v")
+    assert (opened.complete, opened.notes) == (True, ())
+    assert opened.scenario == found.kitchen.scenario
+    for name in ("report.md", "report.html"):
+        text = (tmp_path / "v" / name).read_text(encoding="utf-8")
+        assert "Changed beforehand" in text
+        assert text.count("ana away on day 3") >= 2
+    unsaid = found.plan.model_copy(update={"changes": None})
+    write_plan(unsaid, found.kitchen.catalog, found.kitchen.scenario, tmp_path / "u")
+    assert audit_folder(tmp_path / "u")[1] != []
 
 
 @pytest.mark.parametrize("words", [["budget 28"], ["ana protein_g min +15"]])

@@ -162,4 +162,5 @@ def _how(plan: Plan) -> list[tuple[str, str]]:
         ("planopt", plan.planopt_version),
         ("Scenario", f"{plan.scenario_file}, SHA-256 {plan.scenario_sha256}"),
         ("Catalogs", f"{plan.catalog_folder}, SHA-256 {plan.catalog_sha256}"),
+        *(() if plan.changes is None else (("Changed beforehand", plan.changes.name),)),
     ]
