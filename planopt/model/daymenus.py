@@ -264,8 +264,14 @@ class MenuTable:
     def _narrow(self, half: _Half, among: Sequence[NDArray[np.bool_]]) -> _Half:
         keep = np.ones(len(half.items), bool)
         for column, m in enumerate(half.meals):
-            keep &= among[m][self.meals[m].dish[half.items[:, column]]]
-        return _Half(half.meals, half.items[keep], half.nutrients[keep], half.recipes[keep])
+            keep &= among[m][self.meals[m].dish].take(half.items[:, column])
+        rows = np.flatnonzero(keep)
+        return _Half(
+            half.meals,
+            half.items.take(rows, axis=0),
+            half.nutrients.take(rows, axis=0),
+            half.recipes.take(rows, axis=0),
+        )
 
     def _search_few(
         self, one: tuple[_Half, Floats], other: tuple[_Half, Floats], most: int, cutoff: float

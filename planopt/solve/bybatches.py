@@ -13,7 +13,7 @@ from planopt.solve.walks import MOST_MOVES, realize
 
 _SLICE_SECONDS, _SLICE_MOVES, _SLICES = 0.5, 60, 4
 _WEEK_SECONDS, _WEEK_MOVES = 0.8, 100
-_FAR_BELOW, _ROUND_SECONDS = 0.97, 3.0
+_FAR_BELOW, _ROUND_SECONDS, _LEAST_ROUND_SECONDS = 0.97, 3.0, 1.0
 
 
 def by_batches(state: SearchState, settings: SolveSettings, seconds: float) -> None:
@@ -40,11 +40,13 @@ def by_batches(state: SearchState, settings: SolveSettings, seconds: float) -> N
         keep = walk.promising(state.objective)
         if keep is not None and not state.over():
             _week_from_batches(state, settings, walk.found[keep][1])
+            seconds_left = _ROUND_SECONDS if not clocked else min(_ROUND_SECONDS, left())
             if (
                 len(state.problem.clients) > 1
+                and seconds_left > _LEAST_ROUND_SECONDS
                 and walk.found[keep][0] < _FAR_BELOW * state.objective
             ):
-                search_round(state, settings, Neighbourhood(keep, anew=True), _ROUND_SECONDS)
+                search_round(state, settings, Neighbourhood(keep, anew=True), seconds_left)
             walk.tried(keep)
         if state.over() or (clocked and left() <= 0):
             return

@@ -24,10 +24,11 @@ class Dive:
     ranking: tuple[int, ...]
 
 
-def dive(arrays: WeeklyArrays, settings: SolveSettings) -> Dive:
+def dive(arrays: WeeklyArrays, settings: SolveSettings, *, deep: bool = True) -> Dive:
     """Fix the most certain cookings one after the other, re-solving the LP each time.
 
-    A fixing that makes the LP infeasible is turned round; after two in a row the dive ends.
+    A fixing that makes the LP infeasible is turned round; after two in a row the dive ends. Unless
+    it is to be `deep`, the LP is solved once, and nothing is fixed.
     """
     solver = new_solver(settings)
     solver.passModel(arrays.matrix.relaxed().as_highs())
@@ -46,7 +47,7 @@ def dive(arrays: WeeklyArrays, settings: SolveSettings) -> Dive:
     ranking = tuple(int(n) for n in np.lexsort((np.arange(len(columns)), reduced, -value)))
     on: set[int] = set()
     off: set[int] = set()
-    while True:
+    while deep:
         value = np.array(solver.getSolution().col_value)[columns]
         open_ = [n for n in range(len(columns)) if n not in on and n not in off and value[n] > 1e-6]
         if not open_:

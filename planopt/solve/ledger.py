@@ -16,6 +16,7 @@ from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _BIG_G = 1e8
 _MINUTE_PENALTY = 0.5
@@ -46,6 +47,10 @@ class Ledger:
             for n, cooking in enumerate(problem.cookings):
                 if cooking.cook in pool.cooks:
                     self.grams[n, p] = dishes[n].grams.get(pool.food_id, 0.0) * self.step[n]
+        # A dish takes from few pools: its row of grams as a run of (pool, grams).
+        self._row, self._pool = np.nonzero(self.grams)
+        self._run_g = self.grams[self._row, self._pool]
+        self._runs = np.searchsorted(self._row, np.arange(count + 1))
         # Steps that `marginal` takes as cooked already, whoever eats them.
         self.cooked = np.zeros(count)
         self._tables(pools)
@@ -102,15 +107,33 @@ class Ledger:
 
     def food_cost(self, grams: Floats) -> Floats:
         """Return packs and waste for grams of each pool; shape (..., P) to the same."""
-        need = np.maximum(0.0, grams - self.stock)
-        inside = np.minimum(need, self.last_g)
-        place = np.searchsorted(self._keys, self._offset + inside - 1e-6, side="left")
-        cost = self._costs[np.minimum(place, len(self._costs) - 1)]
-        over = need > self.last_g + 1e-6
-        with np.errstate(divide="ignore", invalid="ignore"):
-            grown = np.where(self.last_g > 0, self.last_cost * need / self.last_g, _MISSING_PENALTY)
-        paid: Floats = np.where(over, grown, cost) - self.refund * need
-        return paid
+        return self._paid(grams, slice(None))
+
+    def _paid(self, grams: Floats, pools: Ints | slice) -> Floats:
+        """Return packs and waste for grams of some pools, the last axis."""
+        need = np.maximum(0.0, grams - self.stock[pools])
+        last_g = self.last_g[pools]
+        inside = np.minimum(need, last_g)
+        place = np.searchsorted(self._keys, self._offset[pools] + inside - 1e-6, side="left")
+        paid: Floats = self._costs[np.minimum(place, len(self._costs) - 1)]
+        over = need > last_g + 1e-6
+        if over.any():
+            with np.errstate(divide="ignore", invalid="ignore"):
+                grown = np.where(
+                    last_g > 0, self.last_cost[pools] * need / last_g, _MISSING_PENALTY
+                )
+            paid = np.where(over, grown, paid)
+        return paid - self.refund[pools] * need
+
+    def _step_cost(self, grams: Floats, now: Floats, rows: Ints, jump: int) -> Floats:
+        """Return packs and waste of `jump` more steps of each row beside grams that cost `now`."""
+        sizes = self._runs[rows + 1] - self._runs[rows]
+        ends = np.cumsum(sizes)
+        place = np.arange(ends[-1]) + np.repeat(self._runs[rows] - (ends - sizes), sizes)
+        pools = self._pool[place]
+        more = self._paid(grams[pools] + jump * self._run_g[place], pools) - now[pools]
+        found: Floats = np.bincount(np.repeat(np.arange(len(rows)), sizes), more, len(rows))
+        return found
 
     def _grams_of(self, steps: Floats) -> Floats:
         """Return grams of each pool for steps of shape (N,)."""
@@ -203,9 +226,8 @@ class Ledger:
             rows = np.flatnonzero((added == jump).any(axis=1))
             if len(rows) == 0:
                 continue
-            price = (self.food_cost(grams + jump * self.grams[rows]) - now).sum(axis=1)
             full = np.zeros(len(steps))
-            full[rows] = price
+            full[rows] = self._step_cost(grams, now, rows, jump)
             result += np.where(added == jump, full[:, None], 0.0)
         if hope > 0:
             made = np.where(added > 0, added * self.per_step[:, None], sizes[None, :])

@@ -42,6 +42,7 @@ class LocalSearch:
         self.tables = tables
         self.ledger = Ledger(problem)
         self.chance = random.Random(seed)
+        self.noise = np.random.default_rng(seed)
         self.days: list[Day] = [
             (g, d) for g, group in enumerate(problem.groups) for d in range(len(group.days))
         ]
@@ -129,7 +130,7 @@ class LocalSearch:
         marginal = marginal + rules.prices(self._sums[client], self._open[client])[:, None]
         if avoid:
             marginal[list(avoid)] += _AVOID
-        noise = np.array([self.chance.uniform(0.93, 1.07) for _ in range(len(marginal))])
+        noise = self.noise.uniform(0.93, 1.07, len(marginal))
         marginal = marginal * noise[:, None] + np.where(started, 0.0, 0.05)[:, None]
         prices = [marginal[options] for options in self._options[g]]
         found = table.cheapest_by_size(prices, _TRIED, inf, self._promising(table, prices))

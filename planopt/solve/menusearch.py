@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
@@ -69,12 +69,16 @@ def search_menus(
             share = _BATCH_SHARE if len(problem.clients) == 1 else _SHARED_BATCH_SHARE
             by_batches(state, single, share * seconds)
             _walks(state, single, seconds, anew=start is None)
-        seen = dive(arrays if problem is whole else weekly_arrays(problem), single)
-        if problem is whole:
-            if seen.infeasible:
-                return _result(state, "Infeasible", build_seconds, infeasible=True)
-            state.bound = safe_bound(seen.objective)
-        _improve(state, single, seen, until)
+
+        def look() -> Dive:
+            looked_at = arrays if problem is whole else weekly_arrays(problem)
+            seen = dive(looked_at, single, deep=state.best is None)
+            if problem is whole and not seen.infeasible:
+                state.bound = safe_bound(seen.objective)
+            return seen
+
+        if not _improve(state, single, look, until) and problem is whole:
+            return _result(state, "Infeasible", build_seconds, infeasible=True)
         if not beside and not state.over():
             _bound_after(state, proofs_of(whole, arrays), single)
         while beside and not state.over() and state.worker.ended is None:
@@ -109,27 +113,37 @@ def _walks(state: SearchState, settings: SolveSettings, seconds: float, *, anew:
         walk(state, settings, _WALK_SHARE * seconds)
 
 
-def _improve(state: SearchState, settings: SolveSettings, seen: Dive, until: float) -> None:
-    """Find a plan if there is none yet, then search around the best one until a time or rounds."""
+def _improve(
+    state: SearchState, settings: SolveSettings, look: Callable[[], Dive], until: float
+) -> bool:
+    """Find a plan if there is none yet, then search around the best one until a time or rounds.
+
+    Returns False where the relaxation looked at has no point.
+    """
     chance = random.Random(settings.seed)
     extras, rounds, turn, wait = 0, 0, 0, _WALK_EVERY
-    since = wait
+    since, seen = 0, None
     sizes = [1.0, 1.0, 0.6]
     while not state.over() and state.clock.seconds() < until:
         if settings.work_limit is not None and rounds >= _ROUNDS_BY_WORK:
-            return
+            break
         rounds += 1
         left = until - state.clock.seconds()
+        if state.best is not None and since < wait - 1:
+            since += 1
+            by_batches(state, settings, min(left, _ROUND_SECONDS))
+            walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
+            continue
+        if seen is None:
+            seen = look()
+            if seen.infeasible:
+                return False
+            continue
         if state.best is None:
             keep = frozenset(seen.cookings) | frozenset(seen.ranking[:extras])
             search_round(state, settings, Neighbourhood(keep), min(left, 6.0 + extras / 6))
             state.tell("first plan")
             extras = 2 * extras + 12
-            continue
-        if since < wait - 1:
-            since += 1
-            by_batches(state, settings, min(left, _ROUND_SECONDS))
-            walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
             continue
         kind = _TURNS[turn % len(_TURNS)]
         since, turn, before = 0, turn + 1, state.objective
@@ -138,6 +152,7 @@ def _improve(state: SearchState, settings: SolveSettings, seen: Dive, until: flo
         sizes[kind] = min(4.0, sizes[kind] * 1.3) if finished else max(0.2, sizes[kind] * 0.75)
         # Rounds that bring nothing become rare; where they do, they alternate with walks.
         wait = _WALK_EVERY if state.objective < before else min(_RARELY, 2 * wait)
+    return True
 
 
 def _result(
