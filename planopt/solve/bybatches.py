@@ -39,8 +39,9 @@ def by_batches(state: SearchState, settings: SolveSettings, seconds: float) -> N
         walk.walk(over, MOST_MOVES if clocked else _SLICE_MOVES)
         keep = walk.promising(state.objective)
         if keep is not None and not state.over():
-            _week_from_batches(state, settings, walk.found[keep][1])
-            seconds_left = _ROUND_SECONDS if not clocked else min(_ROUND_SECONDS, left())
+            week_seconds = min(_WEEK_SECONDS, left()) if clocked else _WEEK_SECONDS
+            _week_from_batches(state, settings, walk.found[keep][1], week_seconds)
+            seconds_left = min(_ROUND_SECONDS, left()) if clocked else _ROUND_SECONDS
             if (
                 len(state.problem.clients) > 1
                 and seconds_left > _LEAST_ROUND_SECONDS
@@ -53,7 +54,7 @@ def by_batches(state: SearchState, settings: SolveSettings, seconds: float) -> N
 
 
 def _week_from_batches(
-    state: SearchState, settings: SolveSettings, steps: NDArray[np.int64]
+    state: SearchState, settings: SolveSettings, steps: NDArray[np.int64], seconds: float
 ) -> None:
     """Put a week together from these batches, and improve it for a moment."""
     local = state.local
@@ -65,10 +66,10 @@ def _week_from_batches(
 
     def over() -> bool:
         state.tell("improving")
-        return state.over() or (clocked and state.clock.seconds() > began + _WEEK_SECONDS)
+        return state.over() or (clocked and state.clock.seconds() > began + seconds)
 
     def spent() -> float:
-        return (state.clock.seconds() - began) / _WEEK_SECONDS
+        return (state.clock.seconds() - began) / max(seconds, 1e-9)
 
     if clocked:
         local.improve(over, MOST_MOVES, spent)

@@ -119,11 +119,10 @@ class Ledger:
         over = need > last_g + 1e-6
         if over.any():
             with np.errstate(divide="ignore", invalid="ignore"):
-                grown = np.where(
-                    last_g > 0, self.last_cost[pools] * need / last_g, _MISSING_PENALTY
-                )
-            paid = np.where(over, grown, paid)
-        return paid - self.refund[pools] * need
+                grown = self.last_cost[pools] * need / last_g
+            paid = np.where(over, np.where(last_g > 0, grown, _MISSING_PENALTY), paid)
+        paid = paid - self.refund[pools] * need
+        return paid
 
     def _step_cost(self, grams: Floats, now: Floats, rows: Ints, jump: int) -> Floats:
         """Return packs and waste of `jump` more steps of each row beside grams that cost `now`."""
@@ -132,8 +131,8 @@ class Ledger:
         place = np.arange(ends[-1]) + np.repeat(self._runs[rows] - (ends - sizes), sizes)
         pools = self._pool[place]
         more = self._paid(grams[pools] + jump * self._run_g[place], pools) - now[pools]
-        found: Floats = np.bincount(np.repeat(np.arange(len(rows)), sizes), more, len(rows))
-        return found
+        found = np.bincount(np.repeat(np.arange(len(rows)), sizes), more, len(rows))
+        return found.astype(float)
 
     def _grams_of(self, steps: Floats) -> Floats:
         """Return grams of each pool for steps of shape (N,)."""

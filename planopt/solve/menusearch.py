@@ -124,14 +124,16 @@ def _improve(
     extras, rounds, turn, wait = 0, 0, 0, _WALK_EVERY
     since, seen = 0, None
     sizes = [1.0, 1.0, 0.6]
-    while not state.over() and state.clock.seconds() < until:
+    # A bound is of little use without a plan, which may take all the time there is.
+    while not state.over() and (state.best is None or state.clock.seconds() < until):
         if settings.work_limit is not None and rounds >= _ROUNDS_BY_WORK:
             break
         rounds += 1
-        left = until - state.clock.seconds()
+        left = state.clock.left() if state.best is None else until - state.clock.seconds()
         if state.best is not None and since < wait - 1:
             since += 1
-            by_batches(state, settings, min(left, _ROUND_SECONDS))
+            by_batches(state, settings, min(_BATCH_SHARE * left, _ROUND_SECONDS))
+            left = until - state.clock.seconds()
             walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))
             continue
         if seen is None:

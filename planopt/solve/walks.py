@@ -14,7 +14,7 @@ _WALK_MOVES = 200
 _REALIZE_SECONDS = 5.0
 _FIRST_TRIES = 8
 _FIRST_MOVES = 15
-_FIRST_SHARE = 0.3
+_FIRST_SHARE = 0.4
 
 
 def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> None:
