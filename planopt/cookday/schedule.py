@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 from fractions import Fraction
+from functools import lru_cache
 
 from planopt.catalog.records import Catalog
 from planopt.cookday.bounds import lower_bound_minutes
@@ -13,7 +14,7 @@ from planopt.cookday.records import CookDaySchedule, DishWork, OvenRun, Task, Ta
 from planopt.cookday.timetable import Placed, Timetable, best_timetable
 from planopt.cookday.work import Work, exact, work_of
 from planopt.plan.records import Batch, Plan
-from planopt.scenario.records import CookDay, Scenario
+from planopt.scenario.records import Appliances, CookDay, Scenario
 
 _KINDS: dict[str, TaskKind] = {
     "prepare": "prepare",
@@ -43,13 +44,19 @@ def schedule_cook_days(
     )
 
 
+@lru_cache(maxsize=64)
+def _timed(works: tuple[Work, ...], kitchen: Appliances, cooks: int) -> tuple[int, Timetable]:
+    """Return bound and timetable; a plan's are asked for by its audit and by each report."""
+    bound = lower_bound_minutes(works, kitchen, cooks)
+    return bound, best_timetable(works, kitchen, cooks, bound)
+
+
 def _schedule(
     batches: list[Batch], catalog: Catalog, scenario: Scenario, cook: CookDay
 ) -> CookDaySchedule:
     kitchen = scenario.appliances
     works = [work_of(catalog.recipes[b.recipe_id], b.batches, kitchen) for b in batches]
-    bound = lower_bound_minutes(works, kitchen, cook.cooks)
-    found = best_timetable(works, kitchen, cook.cooks, bound)
+    bound, found = _timed(tuple(works), kitchen, cook.cooks)
     order = _begun(found, len(batches))
     batches = [batches[dish] for dish in order]
     works = [works[dish] for dish in order]

@@ -7,7 +7,9 @@ exact; the amounts here are rounded to what the measure can show.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from fractions import Fraction
+from functools import lru_cache
 
 from planopt.report.words import number
 from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP, round_half_up
@@ -43,6 +45,7 @@ def mixed_number(value: float) -> str | None:
     return None
 
 
+@lru_cache(maxsize=4096)
 def _spooned(tsp: Fraction, cups: bool) -> tuple[Fraction, Fraction, Fraction]:
     """Return cups, tablespoons and teaspoons for a volume: few kinds of them, and near enough."""
     whole_cups = int(tsp / TSP_PER["cup"]) if cups else 0
@@ -53,7 +56,9 @@ def _spooned(tsp: Fraction, cups: bool) -> tuple[Fraction, Fraction, Fraction]:
     for cup in cup_amounts:
         for tbsp in _TBSP:
             left = tsp - cup * TSP_PER["cup"] - 3 * tbsp
-            nearest = min(_TSP, key=lambda spoon: abs(left - spoon))
+            place = bisect_left(_TSP, left)
+            around = _TSP[max(0, place - 1) : place + 1]
+            nearest = min(around, key=lambda spoon: abs(left - spoon))
             # A half tablespoon is the last spoon taken.
             for spoon in {Fraction(0), nearest} if tbsp.denominator == 1 else {Fraction(0)}:
                 missed = abs(left - spoon)
