@@ -95,7 +95,7 @@ def write_stock(stock: StockFile, target: Path) -> None:
     Raises:
         BadInput: the target holds something else, or the system refuses to write.
     """
-    if os.path.lexists(target) and not _is_ours(target):
+    if os.path.lexists(target) and not is_stock_file(target):
         raise bad_folder(
             target,
             "it exists, and is not a file that `planopt carry` wrote",
@@ -105,7 +105,8 @@ def write_stock(stock: StockFile, target: Path) -> None:
     write_file(target, stock_text(stock))
 
 
-def _is_ours(path: Path) -> bool:
+def is_stock_file(path: Path) -> bool:
+    """Tell whether a file is one that `planopt carry` wrote."""
     try:
         with path.open(encoding="utf-8") as file:
             return file.readline().rstrip("\r\n") == FIRST_LINE

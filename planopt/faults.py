@@ -72,6 +72,10 @@ class BadInput(PlanoptError):
 class Explains(Protocol):
     """What tells as plain data why no week complies; see `planopt.whynot.explain`."""
 
+    @property
+    def client(self) -> str | None:
+        """Return the client who has no week even alone, if that is what was found."""
+
     def as_dict(self) -> dict[str, Any]:
         """Return the explanation as plain data, for JSON."""
 

@@ -60,7 +60,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "audit.Finding",
         "audit.findings.Finding",
     ),
-    "runs": (*_SCENARIO, "solve.settings", "plan.records", "report.files", "pipeline"),
+    "runs": (*_SCENARIO, "carry", "solve.settings", "plan.records", "report.files", "pipeline"),
     "overview": (
         *_SCENARIO,
         "plan.records",

@@ -29,6 +29,7 @@ from planopt.report.progress import ProgressLine
 from planopt.report.show import Part, show_folder
 from planopt.report.terminal import summary_text
 from planopt.report.words import money_code, plural
+from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
 from planopt.scenario.load import load_kitchen
 
 
@@ -152,13 +153,18 @@ def audit(
 
 
 def carry(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan or of a run.")],
     out: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Stock file. Default: carried-DATE.yaml, here."),
+        typer.Option(
+            metavar="PATH", help="Stock file, of a run their folder. Default: carried-DATE, here."
+        ),
     ] = None,
 ) -> None:
-    """Write what a plan leaves over as a stock file for the next week."""
+    """Write what a plan, or each plan of a run, leaves over as stock for the next week."""
+    if is_run(folder):
+        _carry_run(folder, out)
+        return
     with errors_as_text():
         found, stock = carry_folder(folder)
         target = out if out is not None else Path(carried_file_name(found))
@@ -167,4 +173,18 @@ def carry(
     typer.echo(
         "Name the file under stock_files: in the next scenario, and take out of its stock: what "
         "the file lists."
+    )
+
+
+def _carry_run(folder: Path, out: Path | None) -> None:
+    with errors_as_text():
+        index, stocks = carry_run(folder)
+        target = out if out is not None else Path(carried_folder_name(index))
+        write_stocks(stocks, target)
+    count = sum(len(stock.stock) for stock in stocks.values())
+    kitchens = plural(len(stocks), "kitchen")
+    typer.echo(f"{plural(count, 'leftover')} of {kitchens} written to {shown_path(target)}.")
+    typer.echo(
+        "Name the folder as stock_folder: in the next scenario; a kitchen's file there is all the "
+        "stock it has."
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, floor
+from math import ceil, floor, inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -189,11 +189,40 @@ class MenuTable:
 
     def _reachable(self, half: _Half, other: _Half) -> _Half:
         if len(other.items) == 0 or len(half.items) == 0:
-            return _Half(half.meals, half.items[:0], half.nutrients[:0], half.recipes[:0])
+            return _rows_of(half, np.zeros(0, np.int64))
         most, least = other.nutrients.max(axis=0), other.nutrients.min(axis=0)
         keep = (half.nutrients + most >= self._low).all(axis=1)
         keep &= (half.nutrients + least <= self._high).all(axis=1)
-        return _Half(half.meals, half.items[keep], half.nutrients[keep], half.recipes[keep])
+        return _rows_of(half, np.flatnonzero(keep))
+
+    def tighten(self) -> None:
+        """Drop halves that no other half completes, judged by two windows at a time.
+
+        It pays before all menus, or whether there is any, are asked of windows that few days meet.
+        """
+        for _ in range(2):
+            self._first = self._fitting(self._first, self._second)
+            self._second = self._fitting(self._second, self._first)
+
+    def _fitting(self, half: _Half, other: _Half) -> _Half:
+        if len(other.items) == 0 or len(half.items) == 0:
+            return _rows_of(half, np.zeros(0, np.int64))
+        keep = np.ones(len(half.items), bool)
+        for u in np.flatnonzero(np.isfinite(self._high)):
+            # Of the other halves that stay below one window, does any reach the others' least?
+            order = np.argsort(other.nutrients[:, u], kind="stable")
+            room = self._high[u] - half.nutrients[:, u]
+            count = np.searchsorted(other.nutrients[order, u], room, side="right")
+            keep &= count > 0
+            for v in np.flatnonzero(self._low > 0):
+                most = np.maximum.accumulate(other.nutrients[order, v])
+                keep &= half.nutrients[:, v] + most[np.maximum(count - 1, 0)] >= self._low[v]
+        return _rows_of(half, np.flatnonzero(keep))
+
+    def possible(self) -> bool:
+        """Tell whether the group has any menu."""
+        self.tighten()
+        return bool(self.cheapest(self.no_prices(), 1, inf))
 
     @property
     def empty(self) -> bool:
@@ -265,13 +294,7 @@ class MenuTable:
         keep = np.ones(len(half.items), bool)
         for column, m in enumerate(half.meals):
             keep &= among[m][self.meals[m].dish].take(half.items[:, column])
-        rows = np.flatnonzero(keep)
-        return _Half(
-            half.meals,
-            half.items.take(rows, axis=0),
-            half.nutrients.take(rows, axis=0),
-            half.recipes.take(rows, axis=0),
-        )
+        return _rows_of(half, np.flatnonzero(keep))
 
     def _search_few(
         self, one: tuple[_Half, Floats], other: tuple[_Half, Floats], most: int, cutoff: float
@@ -386,6 +409,15 @@ def _by_tightness(windows: dict[str, tuple[float, float]]) -> tuple[str, ...]:
 
     bounded = [n for n, (low, high) in windows.items() if low > 0 or np.isfinite(high)]
     return tuple(sorted(bounded, key=lambda n: (width(n), n)))
+
+
+def _rows_of(half: _Half, rows: Ints) -> _Half:
+    return _Half(
+        half.meals,
+        half.items.take(rows, axis=0),
+        half.nutrients.take(rows, axis=0),
+        half.recipes.take(rows, axis=0),
+    )
 
 
 def _half_price(half: _Half, item_price: list[Floats]) -> Floats:

@@ -171,7 +171,12 @@ def _impossible_alone(job: Job, catalog: Catalog, error: Exception) -> dict[str,
     seconds = min(_ALONE_SECONDS, job.settings.time_limit_s)
     settings = job.settings.model_copy(update={"gap": _ANY_PLAN, "time_limit_s": seconds})
     found = {}
+    told = None if error.explanation is None else error.explanation.client
     for client in clients:
+        if client.client_id == told:
+            # The kitchen's explanation is this client's already.
+            found[client.client_id] = str(error)
+            continue
         alone = _kitchen(job, catalog)
         alone = Kitchen(
             **{**vars(alone), "scenario": job.scenario.model_copy(update={"clients": (client,)})}

@@ -220,7 +220,9 @@ def cooking_and_shopping(c: Checking) -> Iterator[Fault]:
             )
     first_shop = c.scenario.shopping_days()[0]
     # With food in stock the first cook day may be fed from it alone.
-    if first_shop > min(cooking) and not (c.scenario.stock or c.scenario.stock_files):
+    if first_shop > min(cooking) and not (
+        c.scenario.stock or c.scenario.stock_files or c.scenario.stock_folder
+    ):
         yield c.fault(
             ("shop_days",),
             ", ".join(str(day) for day in c.scenario.shopping_days()),

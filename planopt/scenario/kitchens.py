@@ -44,6 +44,7 @@ def several_kitchens(data: object) -> bool:
     return (
         "roster" in data
         or "households" in data
+        or "stock_folder" in data
         or data.get("kitchen", SHARED) != SHARED
         or (
             isinstance(clients, list)
@@ -67,7 +68,7 @@ def kitchen_scenario(
     """Return the scenario of one kitchen.
 
     What the common scenario says holds for every kitchen, unless its household says otherwise. The
-    stock of its stock files stands in `stock` already, so that the kitchen names no such file.
+    stock of stock files, its own or of all, stands in `stock` already, so that it names no file.
     Variants are left out: they are no part of the plan, and may name clients of other kitchens.
     """
     own: Mapping[str, object] = {}
@@ -81,6 +82,7 @@ def kitchen_scenario(
         update={
             "name": f"{common.name}: {name}",
             "stock_files": (),
+            "stock_folder": None,
             "variants": (),
             "kitchen": SHARED,
             "households": (),

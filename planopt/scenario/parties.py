@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -21,7 +22,12 @@ from planopt.scenario.kitchens import SHARED, Group, Member, grouped, kitchen_sc
 from planopt.scenario.reading import as_written, check_stock_files, read_catalog_of
 from planopt.scenario.records import Client, Household, Scenario
 from planopt.scenario.rosters import read_roster
-from planopt.scenario.stockfiles import read_stock_files, with_stock
+from planopt.scenario.stockfiles import (
+    StockReading,
+    read_stock_file,
+    read_stock_files,
+    with_stock,
+)
 from planopt.scenario.variantchecks import check_variants
 from planopt.units import minor_digits, to_minor
 
@@ -137,11 +143,28 @@ def read_kitchens(
         faults += found
     else:
         common = with_stock(common, stock)
-        check = _Check(document, common, catalog)
+    folder_of_stock, found = _stock_folder(scenario_path, document, common)
+    faults += found
+    check = _Check(document, common, catalog, folder_of_stock)
     parts, found = _parts(check, entries)
     return KitchensReading(
         common, folder, catalog, tuple(parts), tuple(sorted(set(faults) | set(found)))
     )
+
+
+def _stock_folder(
+    scenario_path: FilePath, document: Document, common: Scenario
+) -> tuple[FilePath | None, list[Fault]]:
+    """Return the folder of the kitchens' stock files, or its absence as a fault."""
+    name = common.stock_folder
+    if name is None:
+        return None, []
+    folder = FilePath(os.path.normpath(scenario_path.parent / name))
+    if folder.is_dir():
+        return folder, []
+    why, mend = "there is no such folder", "`planopt carry` makes one from a run of `planopt weeks`"
+    place = document.place(("stock_folder",))
+    return None, [place.fault("stock_folder", name, why, mend, "stock_folder_missing")]
 
 
 def _entries(
@@ -171,6 +194,7 @@ class _Check:
     document: Document
     common: Scenario
     catalog: CatalogReading
+    stock_folder: FilePath | None = None
 
     def _faults(self, scenario: Scenario, locate: Locate) -> list[Fault]:
         known = {table: self.catalog.positions.known(table) for table in REFERRED}
@@ -206,6 +230,32 @@ class _Check:
         # The order of the file, as faults count the cook days.
         written = household.cook_days or self.common.cook_days
         return self._faults(scenario.model_copy(update={"cook_days": written}), locate)
+
+    def with_own_stock(
+        self, kitchen_id: str, household: Household | None, place: int | None
+    ) -> tuple[Household | None, list[Fault]]:
+        """Return the household with the stock of its file in the stock folder, if it has one.
+
+        `place` is that of the household in the scenario, None where it is not listed.
+        """
+        path = None if self.stock_folder is None else self.stock_folder / f"{kitchen_id}.yaml"
+        if path is None or not path.exists():
+            return household, []
+        document, content, faults = read_stock_file(path)
+        if document is None or content is None:
+            return household, faults
+        if place is not None and household is not None and household.stock is not None:
+            where: Path = ("households", place, "stock")
+            why = f"{path.name} in the stock folder says what this household has on hand"
+            mend = "move these entries into that file, or take the file away"
+            fault = self.document.place(where).fault(
+                path_text(where), kitchen_id, why, mend, "stock_twice"
+            )
+            return household, [fault]
+        read = StockReading(path, document, content)
+        faults += check_stock_files([read], self.common, self.catalog)
+        base = household or Household.model_validate({"id": "household"})
+        return base.model_copy(update={"stock": content.stock}), faults
 
     def client_faults(self, scenario: Scenario, entry: ClientEntry, client: Client) -> list[Fault]:
         """Return faults of one client in the scenario of a kitchen."""
@@ -281,6 +331,9 @@ def _part(
     household, faults = _with_budget(check.common, group.kitchen_id, household, members)
     if group.kitchen_id in listed and household is not None and not faults:
         faults = check.household_faults(household, place)
+    if not faults:
+        listed_at = place if group.kitchen_id in listed else None
+        household, faults = check.with_own_stock(group.kitchen_id, household, listed_at)
     name = _kitchen_name(group.kitchen_id, household, members)
     pattern = kitchen_scenario(check.common, household, name, check.common.clients)
     sound: list[Client] = []

@@ -246,6 +246,10 @@ class Scenario(Record):
     stock_files: tuple[str, ...] = Field(
         default=(), description="files with more stock, relative to this file"
     )
+    stock_folder: str | None = Field(
+        default=None,
+        description="folder, relative to this file, with a file of all its stock for each kitchen",
+    )
     kitchen: Literal["shared", "separate"] = Field(
         default="shared",
         description="clients who name no household share one kitchen, or each has their own",

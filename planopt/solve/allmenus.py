@@ -33,6 +33,7 @@ def every_menu(problem: Problem, most: int, seconds: float = inf) -> list[DayMen
         if perf_counter() - began > seconds:
             return None
         table = MenuTable(problem, g)
+        table.tighten()
         room = most - len(found)
         dishes = table.cheapest(table.no_prices(), room + 1, inf)
         if len(dishes) > room:

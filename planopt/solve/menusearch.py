@@ -13,6 +13,7 @@ from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock
 from planopt.solve.columns import translate
 from planopt.solve.dive import Dive, dive
+from planopt.solve.highs import solve_matrix
 from planopt.solve.local import LocalSearch
 from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.result import Ending, SearchResult
@@ -57,8 +58,11 @@ def search_menus(
     single = settings.model_copy(update={"threads": 1})
     beside = settings.threads > 1 and settings.work_limit is None
     try:
+        proofs = proofs_of(whole, arrays)
         if beside:
-            state.worker.start(proofs_of(whole, arrays), _worker_settings(single, clock.left()))
+            state.worker.start(proofs, _worker_settings(single, clock.left()))
+        elif _first_bound(state, proofs[0], single):
+            return _result(state, "Infeasible", build_seconds, infeasible=True)
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
@@ -74,13 +78,13 @@ def search_menus(
             looked_at = arrays if problem is whole else weekly_arrays(problem)
             seen = dive(looked_at, single, deep=state.best is None)
             if problem is whole and not seen.infeasible:
-                state.bound = safe_bound(seen.objective)
+                state.bound = max(state.bound, safe_bound(seen.objective))
             return seen
 
         if not _improve(state, single, look, until) and problem is whole:
             return _result(state, "Infeasible", build_seconds, infeasible=True)
         if not beside and not state.over():
-            _bound_after(state, proofs_of(whole, arrays), single)
+            _bound_after(state, proofs, single)
         while beside and not state.over() and state.worker.ended is None:
             state.worker.wait(0.2)
             state.tell("proving")
@@ -92,6 +96,14 @@ def search_menus(
 
 def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
     return settings.model_copy(update={"time_limit_s": max(1.0, seconds), "gap": 0.0})
+
+
+def _first_bound(state: SearchState, proof: Proof, settings: SolveSettings) -> bool:
+    """Solve the LP of a relaxation, as time may be short for more; tell whether it has no point."""
+    outcome = solve_matrix(proof.matrix.relaxed(), settings)
+    if outcome.status == "Optimal":
+        state.bound = max(state.bound, safe_bound(outcome.bound))
+    return outcome.infeasible
 
 
 def _bound_after(state: SearchState, proofs: Sequence[Proof], settings: SolveSettings) -> None:

@@ -23,6 +23,8 @@ from planopt.whatif.shadow import shadow_prices
 from planopt.whatif.variants import settled, solve_variants
 from planopt.whatif.windowcurve import parse_target, window_curve
 
+_STOPPED = "stopped; what is not answered yet is left out"
+
 
 @dataclass(frozen=True)
 class Questions:
@@ -107,7 +109,7 @@ def ask(
     """Return the answers to all questions; `told` hears what is being worked on.
 
     A cheaper week for the base that turns up with a variant takes the base's place, unless
-    `keep_base`. After Ctrl-C at a variant the answers are those known by then.
+    `keep_base`. After Ctrl-C the answers are those known by then.
 
     Raises:
         BadInput: a target is not understood; before anything is solved.
@@ -119,7 +121,7 @@ def ask(
     results = solve_variants(kitchen, base, questions.variants, each, tell)
     base, results = settled(kitchen, base, results, keep_base=keep_base)
     if results and results[-1].stopped:
-        tell("stopped; what is not answered yet is left out")
+        tell(_STOPPED)
         return WhatIf(kitchen, base, tuple(results))
     budget = None
     if questions.budget:
@@ -127,6 +129,9 @@ def ask(
         budget = budget_curve(
             kitchen, settings, base, points=questions.points, seconds=questions.curve_s
         )
+        if any(point.stopped for point in budget.points):
+            tell(_STOPPED)
+            return WhatIf(kitchen, base, tuple(results), budget)
     windows = []
     for target in targets:
         tell("curve of " + " ".join(target))
@@ -135,6 +140,9 @@ def ask(
                 kitchen, target, settings, base, points=questions.points, seconds=questions.curve_s
             )
         )
+        if any(point.stopped for point in windows[-1].points):
+            tell(_STOPPED)
+            return WhatIf(kitchen, base, tuple(results), budget, tuple(windows))
     prices = None
     if questions.prices:
         tell("prices of limits")

@@ -12,7 +12,7 @@ from decimal import Decimal
 from time import perf_counter
 from typing import Literal
 
-from planopt.faults import NoCompliantWeek, NoPlanInTime
+from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
 from planopt.plan.reread import whole_decisions
@@ -30,7 +30,7 @@ class Rung:
     """One scenario of a ladder: `value` is what tightens it; money in units of the currency.
 
     `state` is `no week` where that is proven, and `open` where time was short. `bound` is proven,
-    0 where nothing is known.
+    0 where nothing is known. `stopped` tells that Ctrl-C ended its search.
     """
 
     value: float
@@ -38,6 +38,7 @@ class Rung:
     plan: Plan | None
     objective: Decimal | None
     bound: Decimal
+    stopped: bool = False
 
     @property
     def gap(self) -> float | None:
@@ -88,20 +89,22 @@ def climb(
             blocked = True
             rungs.append(Rung(value, "no week", None, None, Decimal(0)))
             continue
-        except NoPlanInTime:
+        except NoPlanInTime as error:
             state: State = "open" if start is None else "complies"
-            rungs.append(Rung(value, state, start, objective, bound))
+            stopped = isinstance(error, StoppedByUser)
+            rungs.append(Rung(value, state, start, objective, bound, stopped))
+            seconds = 0.0 if stopped else seconds
             continue
         finally:
             seconds = max(0.0, seconds - (perf_counter() - began))
-        if plan.solution.status == "interrupted":
-            # What is left gets no time: the other rungs show what is known of them.
-            seconds = 0.0
+        stopped = plan.solution.status == "interrupted"
+        # What is left gets no time then: the other rungs show what is known of them.
+        seconds = 0.0 if stopped else seconds
         pool.append(plan)
         bound = max(bound, plan.solution.best_bound)
         if start is not None and start.solution.objective < plan.solution.objective:
             plan = start
-        rungs.append(Rung(value, "complies", plan, plan.solution.objective, bound))
+        rungs.append(Rung(value, "complies", plan, plan.solution.objective, bound, stopped))
     return shared(rungs)
 
 

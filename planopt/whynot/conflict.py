@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import inf
 
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import build_problem
@@ -183,8 +182,7 @@ def _no_menu(oracle: Oracle, limits: frozenset[Limit], day: int) -> bool:
     if not supports_menus(problem):
         return False
     for g, group in enumerate(problem.groups):
-        if day in group.days and all(problem.slots[i].options for i in group.slots[0]):
-            table = MenuTable(problem, g)
-            if not table.cheapest(table.no_prices(), 1, inf):
-                return True
+        asked = day in group.days and all(problem.slots[i].options for i in group.slots[0])
+        if asked and not MenuTable(problem, g).possible():
+            return True
     return False

@@ -26,9 +26,10 @@ _SECONDS_A_CLIENT = 4.0
 class Explanation:
     """Why no week complies.
 
-    `conflict` is None where none could be found in the time given. `restores` has the rules of the
-    conflict without which the whole scenario was shown to have a week; where others clash as well,
-    no single rule does. `sentences` tell all of it.
+    `conflict` is None where none could be found in the time given; `client` is the one who has no
+    week even alone, where it was found so. `restores` has the rules of the conflict without which
+    the whole scenario was shown to have a week; where others clash as well, no single rule does.
+    `sentences` tell all of it.
     """
 
     conflict: Conflict | None
@@ -36,12 +37,14 @@ class Explanation:
     repairs: tuple[Repair, ...]
     sentences: tuple[str, ...]
     seconds: float
+    client: str | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return the explanation as plain data, for JSON."""
         conflict = self.conflict
         return {
             "sentences": list(self.sentences),
+            "alone": self.client,
             "conflict": [rule_dict(rule) for rule in conflict.rules] if conflict else None,
             "minimal": conflict.minimal if conflict else None,
             "clashing_days": list(conflict.days) if conflict else [],
@@ -103,7 +106,7 @@ def explain(
     if proven:
         whole.assume_unmet(limits_of(scenario))
     words = Wording(catalog, scenario)
-    conflict = _conflict(whole)
+    conflict, client = _conflict(whole)
     found = list(empty_meals(build_problem(catalog, scenario)))
     if conflict is None:
         found = found or [
@@ -127,11 +130,11 @@ def explain(
         found += [f"- {words.repair(repair)}" for repair in repairs]
     else:
         found.append("No single change that suffices was found in the time given.")
-    return Explanation(conflict, restores, repairs, tuple(found), deadline.spent())
+    return Explanation(conflict, restores, repairs, tuple(found), deadline.spent(), client)
 
 
-def _conflict(whole: Oracle) -> Conflict | None:
-    """Find a conflict of one client alone if there is one, else of all of them."""
+def _conflict(whole: Oracle) -> tuple[Conflict | None, str | None]:
+    """Find a conflict of one client alone, and whose, if there is one; else one of them all."""
     clients = whole.scenario.clients
     whole.deadline.share(_FOR_THE_CLASH)
     if len(clients) > 1:
@@ -143,8 +146,8 @@ def _conflict(whole: Oracle) -> Conflict | None:
                 whole.deadline,
             )
             if alone.ask(alone.limits, _SECONDS_A_CLIENT) is Answer.NO:
-                return find_conflict(alone)
-    return find_conflict(whole)
+                return find_conflict(alone), client.client_id
+    return find_conflict(whole), None
 
 
 def _restores(whole: Oracle, conflict: Conflict) -> tuple[Rule, ...]:

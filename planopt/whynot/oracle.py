@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
-from math import inf
 from time import perf_counter
 
 import numpy as np
@@ -159,8 +158,7 @@ def first_week(
     if solve_matrix(merged_arrays(problem).relaxed(), quick).infeasible:
         return Found(None, True)
     for g in range(len(problem.groups)):
-        table = MenuTable(problem, g)
-        if not table.cheapest(table.no_prices(), 1, inf):
+        if not MenuTable(problem, g).possible():
             return Found(None, True)
     began = perf_counter()
     menus = every_menu(problem, _MOST_MENUS, _FOR_MENUS * seconds)

@@ -735,13 +735,15 @@ TESTED_BELOW = {
     "nothing_to_check",
     "change_not_understood",
 }
-# Faults of rosters and households, with their exact texts in tests/unit/test_rosters.py.
+# Faults of rosters and households; their texts are in test_rosters.py and test_kitchens.py.
 TESTED_BELOW |= {
     "several_kitchens",
     "clients_twice",
     "not_a_pair",
     "budget_not_own",
     "budgets_differ",
+    "stock_twice",
+    "stock_folder_missing",
 }
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}

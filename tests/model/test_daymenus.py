@@ -128,6 +128,35 @@ def test_a_choice_narrowed_to_some_dishes_is_searched_exactly(seed: int) -> None
         assert [price for price, _ in found] == pytest.approx(sorted(best.values())[:7])
 
 
+@pytest.mark.parametrize("seed", range(40))
+def test_a_tightened_table_has_the_same_menus(seed: int) -> None:
+    """What is dropped for two windows is part of no menu; without any, no day is possible."""
+    problem = random_kitchen(seed).problem
+    for group in range(len(problem.groups)):
+        table = MenuTable(problem, group)
+        prices = _prices(problem, group, seed)
+        before = table.cheapest(prices, 10**6, inf)
+        table.tighten()
+        assert table.cheapest(prices, 10**6, inf) == before
+        assert MenuTable(problem, group).possible() == bool(before)
+
+
+def test_tightening_sees_two_windows_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each window is met by some day, no day meets both, and no half is left.
+
+    The pruning by one window at a time is left out, as it ends so small a table too.
+    """
+    monkeypatch.setattr(MenuTable, "_prune", lambda _: None)
+    windows = {"energy_kcal": {"max": 350}, "protein_g": {"min": 22}}
+    for one in windows:
+        assert MenuTable(_problem({one: windows[one]}), 0).possible()
+    table = MenuTable(_problem(windows), 0)
+    assert not table.empty
+    table.tighten()
+    assert table.empty
+    assert not table.possible()
+
+
 def test_the_drawn_groups_are_worth_a_search() -> None:
     """The test above is not idle: many groups have dozens of menus, and some have none."""
     sizes = []
@@ -141,7 +170,11 @@ def test_the_drawn_groups_are_worth_a_search() -> None:
 def _problem(windows: dict[str, dict[str, float]], meals: int = 2, **more: object) -> Problem:
     """Return a day of one to three meals; rice, beans and oats dishes of 100, 200, 300 kcal."""
     names = ["lunch", "dinner", "supper"][:meals]
-    foods = [food("rice", kcal=100), food("beans", kcal=200), food("oats", kcal=300)]
+    foods = [
+        food("rice", kcal=100, protein=10),
+        food("beans", kcal=200, protein=5),
+        food("oats", kcal=300, protein=20),
+    ]
     packs = [pack(row["food_id"], 100, "1.00") for row in foods]
     recipes = [
         recipe(f"{row['food_id']}_pot", {row["food_id"]: 100}, yield_servings=1, meals=names)

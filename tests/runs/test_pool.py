@@ -11,13 +11,15 @@ from typing import Any
 import pytest
 
 from kitchens import tiny_client, write_kitchen
-from planopt import __version__
+from planopt import __version__, pipeline
 from planopt.catalog.records import Catalog
 from planopt.faults import AuditFailed, BadInput, ExitCode, NoPlanInTime
+from planopt.plan.records import Plan
+from planopt.runs import jobs
 from planopt.runs.jobs import Job, failure_of, solve_job
 from planopt.runs.layout import RunFolder
 from planopt.runs.pool import run_in_processes, usable_cores
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.load import Kitchen, load_kitchen
 from planopt.solve.settings import SolveSettings
 
 SETTINGS = SolveSettings(threads=1, gap=0.2, time_limit_s=30)
@@ -85,8 +87,17 @@ def test_a_worker_of_another_version_refuses(tmp_path: Path) -> None:
     assert f"planopt {__version__} runs here, and 0.0.0 was asked" in answer.failure.text
 
 
-def test_a_kitchen_of_impossible_clients_names_them(tmp_path: Path) -> None:
-    """Only a kitchen of several is looked through, and only for who fails alone."""
+def test_a_kitchen_of_impossible_clients_names_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only a kitchen of several is looked through, for those of whom its clash does not tell."""
+    asked = []
+
+    def make_plan(kitchen: Kitchen, *given: Any, **more: Any) -> Plan:
+        asked.append([client.client_id for client in kitchen.scenario.clients])
+        return pipeline.make_plan(kitchen, *given, **more)
+
+    monkeypatch.setattr(jobs, "make_plan", make_plan)
     never = {"protein_g": {"min": 500}}
     clients = [tiny_client(), tiny_client(id="ben", name="Ben", windows_per_day=never)]
     job, catalog = job_of(write_kitchen(tmp_path / "two", clients=clients), "two")
@@ -94,6 +105,8 @@ def test_a_kitchen_of_impossible_clients_names_them(tmp_path: Path) -> None:
     assert answer.failure is not None
     assert answer.failure.kind == "no_compliant_week"
     assert set(answer.impossible) == {"ben"}
+    assert "protein" in answer.impossible["ben"].lower()
+    assert asked == [["ana", "ben"], ["ana"]]
     job, catalog = job_of(write_kitchen(tmp_path / "one", clients=clients[1:]), "one")
     answer = solve_job(job, catalog)
     assert answer.failure is not None

@@ -16,6 +16,7 @@ from planopt.catalog.validation import validate
 from planopt.scenario.kitchens import alone_scenario, grouped, path_from, scenario_text
 from planopt.scenario.load import load_scenario
 from planopt.scenario.parties import load_kitchens, read_kitchens
+from planopt.scenario.paths import check_paths
 from planopt.scenario.records import Client, Scenario
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -156,6 +157,91 @@ def test_a_fault_of_a_stock_file_is_everybodys(tmp_path: Path) -> None:
     found = [(Path(fault.file).name, fault.code) for fault in reading.all_faults()]
     assert sorted(found) == [("left.yaml", "unknown_food"), ("scenario.yaml", "stock_file_missing")]
     assert len(reading.faults) == 2
+
+
+def _with_stock_folder(tmp_path: Path, files: dict[str, str], **keys: Any) -> Path:
+    """Write two kitchens, `hill` and the shared one, with these files in the stock folder."""
+    folder = tmp_path / "carried"
+    folder.mkdir(exist_ok=True)
+    for name, text in files.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    clients = [_client("ana", household="hill"), _client("ben")]
+    keys = {"stock_folder": "carried", "clients": clients, **keys}
+    return write_kitchen(tmp_path, stock=[{"food": "egg", "amount": 2, "unit": "each"}], **keys)
+
+
+def test_a_file_of_the_stock_folder_is_all_the_stock_of_its_kitchen(tmp_path: Path) -> None:
+    """A kitchen without a file has the scenario's stock; files of nobody do not matter."""
+    files = {
+        "hill.yaml": "stock: [{food: onion, amount: 300, unit: g}]\n",
+        "gone.yaml": "stock: [{food: eggg, amount: 3, unit: each}]\n",
+    }
+    path = _with_stock_folder(tmp_path, files, households=[{"id": "hill", "budget": 30}])
+    hill, shared = (part.scenario for part in load_kitchens(path).parts)
+    assert hill is not None
+    assert shared is not None
+    assert [(entry.food, entry.amount) for entry in hill.stock] == [("onion", 300)]
+    assert [(entry.food, entry.amount) for entry in shared.stock] == [("egg", 2)]
+    assert hill.budget == 30
+    assert hill.stock_folder is None
+    (tmp_path / "carried" / "hill.yaml").unlink()
+    (tmp_path / "carried" / "shared.yaml").write_text("stock: []\n", encoding="utf-8")
+    hill, shared = (part.scenario for part in load_kitchens(path).parts)
+    assert hill is not None
+    assert shared is not None
+    assert (len(hill.stock), len(shared.stock)) == (1, 0)
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("stock: [{food: eggg, amount: 3, unit: each}]\n", "unknown_food"),
+        ("stock: [{food: egg, amount: -3, unit: each}]\n", "out_of_range"),
+        ("stock: [\n", "yaml_syntax"),
+    ],
+)
+def test_a_fault_in_the_stock_folder_stops_its_kitchen_alone(
+    tmp_path: Path, text: str, code: str
+) -> None:
+    """The other kitchen is planned; the fault names the file."""
+    path = _with_stock_folder(tmp_path, {"hill.yaml": text})
+    reading = read_kitchens(path)
+    assert reading.faults == ()
+    hill, shared = reading.parts
+    assert hill.scenario is None
+    assert shared.scenario is not None
+    assert [(Path(fault.file).name, fault.code) for fault in hill.faults] == [("hill.yaml", code)]
+    assert [fault.code for fault in check_paths([path])] == [code]
+
+
+def test_stock_is_told_once_and_its_folder_exists(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A household with stock of its own and a file is that household's fault; no folder, all's."""
+    monkeypatch.chdir(tmp_path)
+    tmp_path = Path("kitchen")
+    tmp_path.mkdir()
+    file = {"hill.yaml": "stock: []\n"}
+    twice = [{"id": "hill", "stock": [{"food": "egg", "amount": 1, "unit": "each"}]}]
+    reading = read_kitchens(_with_stock_folder(tmp_path, file, households=twice))
+    assert reading.faults == ()
+    (fault,) = reading.parts[0].faults
+    place, _, rest = fault.text().partition(": ")
+    assert place.startswith("kitchen/scenario.yaml:")
+    assert rest == (
+        "households[0].stock: 'hill' [stock_twice]\n"
+        "    why: hill.yaml in the stock folder says what this household has on hand\n"
+        "    mend: move these entries into that file, or take the file away"
+    )
+    reading = read_kitchens(_with_stock_folder(tmp_path, file, stock_folder="nowhere"))
+    (fault,) = reading.faults
+    place, _, rest = fault.text().partition(": ")
+    assert place.startswith("kitchen/scenario.yaml:")
+    assert rest == (
+        "stock_folder: 'nowhere' [stock_folder_missing]\n"
+        "    why: there is no such folder\n"
+        "    mend: `planopt carry` makes one from a run of `planopt weeks`"
+    )
 
 
 def test_variants_stay_with_the_common_scenario(tmp_path: Path) -> None:

@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 
 from model.small import EXACT, catalog, client, food, pack, recipe, scenario
-from planopt.faults import BadInput
+from planopt.faults import BadInput, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
 from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.solve.settings import SolveSettings
+from planopt.whatif import ladder
+from planopt.whatif.ask import Questions, ask
 from planopt.whatif.curves import (
     BudgetCurve,
     budget_curve,
@@ -81,14 +83,42 @@ def test_a_ladder_finds_each_rungs_least_cost() -> None:
     By hand: beans and oats 1.40 give 30 g; oats and fish 3.40, 40 g; beans and fish 4.00, 50 g.
     """
     kitchen = kitchen_of(ana(protein_g={"min": 20}))
-    ladder = []
+    steps = []
     for least in (20, 40, 50, 60, 70):
         eater = kitchen_of(ana(protein_g={"min": least})).scenario
-        ladder.append((float(least), with_scenario(kitchen, eater)))
-    found = climb(ladder, QUICK, [], 600.0)
+        steps.append((float(least), with_scenario(kitchen, eater)))
+    found = climb(steps, QUICK, [], 600.0)
     assert [str(r.objective) for r in found] == ["1.40", "3.40", "4.00", "None", "None"]
     assert [r.state for r in found] == ["complies"] * 3 + ["no week"] * 2
     assert all(r.bound == r.objective for r in found[:3])
+
+
+@pytest.mark.parametrize("found", [True, False])
+def test_ctrl_c_ends_a_ladder_and_what_is_asked_after_it(
+    monkeypatch: pytest.MonkeyPatch, found: bool
+) -> None:
+    """The rung at work keeps what it has, the others get next to no time, and no more is asked."""
+    kitchen = kitchen_of(ana(protein_g={"min": 30}, energy_kcal={"min": 800}))
+    base = make_plan(kitchen, EXACT)
+    given: list[float] = []
+
+    def interrupted(changed: Kitchen, settings: SolveSettings, *_: Any, **__: Any) -> Plan:
+        given.append(settings.time_limit_s)
+        if len(given) > 1 or not found:
+            raise (NoPlanInTime if len(given) > 1 else StoppedByUser)("stopped")
+        plan = make_plan(changed, EXACT)
+        solution = plan.solution.model_copy(update={"status": "interrupted"})
+        return plan.model_copy(update={"solution": solution})
+
+    monkeypatch.setattr(ladder, "make_plan", interrupted)
+    told: list[str] = []
+    questions = Questions(targets=("ana protein_g", "ana energy_kcal"), points=4, curve_s=600.0)
+    answers = ask(kitchen, base, questions, EXACT, told.append)
+    assert len(answers.windows) == 1
+    assert told[-1] == "stopped; what is not answered yet is left out"
+    assert given[0] > 100
+    assert max(given[1:], default=0.0) < 1
+    assert [point.stopped for point in answers.windows[0].points].count(True) == 1
 
 
 def test_the_price_of_a_window_rises_with_it() -> None:
