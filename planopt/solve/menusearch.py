@@ -61,7 +61,7 @@ def search_menus(
         proofs = proofs_of(whole, arrays)
         if beside:
             state.worker.start(proofs, _worker_settings(single, clock.left()))
-        elif _first_bound(state, proofs[0], single):
+        elif _first_bound(state, proofs[0], _in_time(single, clock)):
             return _result(state, "Infeasible", build_seconds, infeasible=True)
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
@@ -76,7 +76,7 @@ def search_menus(
 
         def look() -> Dive:
             looked_at = arrays if problem is whole else weekly_arrays(problem)
-            seen = dive(looked_at, single, deep=state.best is None)
+            seen = dive(looked_at, _in_time(single, clock), deep=state.best is None)
             if problem is whole and not seen.infeasible:
                 state.bound = max(state.bound, safe_bound(seen.objective))
             return seen
@@ -92,6 +92,13 @@ def search_menus(
         state.worker.stop()
     ended = state.worker.ended or "Stopped by the search"
     return _result(state, ended, build_seconds, infeasible=state.impossible())
+
+
+def _in_time(settings: SolveSettings, clock: Clock) -> SolveSettings:
+    """Return the settings with what is left of the time; with a work limit they have none."""
+    if settings.work_limit is not None:
+        return settings
+    return settings.model_copy(update={"time_limit_s": max(0.1, clock.left())})
 
 
 def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
