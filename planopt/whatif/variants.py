@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from time import perf_counter
@@ -11,6 +12,9 @@ from planopt.catalog.records import Catalog
 from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan, refit
 from planopt.plan.records import Plan, Solution
+from planopt.plan.reread import whole_decisions
+from planopt.problem.build import build_problem
+from planopt.problem.decisions import cost_of
 from planopt.problem.limits import limits_of
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.changing import apply_variant
@@ -151,8 +155,16 @@ def solve_variant(
 
 def cheapest_week(kitchen: Kitchen, proven: Solution, plans: Sequence[Plan]) -> Plan | None:
     """Return the cheapest week of some plans that holds in a kitchen, as a plan of that kitchen."""
-    weeks = [week for plan in plans if (week := refit(kitchen, plan, proven)) is not None]
-    return min(weeks, key=lambda week: week.solution.objective, default=None)
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    costs: dict[int, float] = {}
+    for n, plan in enumerate(plans):
+        decisions = whole_decisions(plan, problem)
+        if decisions is not None:
+            with suppress(ValueError):
+                costs[n] = cost_of(problem, decisions).objective
+    # Costs are quickly had; the audit of a week is not, so the cheapest comes first.
+    ranked = (refit(kitchen, plans[n], proven) for n in sorted(costs, key=lambda n: costs[n]))
+    return next((week for week in ranked if week is not None), None)
 
 
 def settled(
