@@ -134,11 +134,13 @@ def solve_variant(
         plan = cheapest_week(changed, plan.solution, [plan, *others, base]) or plan
         bound = min(max(bound, plan.solution.best_bound), plan.solution.objective)
     except NoCompliantWeek:
-        seconds = min(EXPLAIN_SECONDS, settings.time_limit_s)
-        explanation = explain(
-            changed.catalog, changed.scenario, settings, seconds=seconds, proven=True
-        )
-        note = "no week complies"
+        # A week at hand was audited in exact numbers, and outweighs a proof in floating-point ones.
+        if start is None:
+            seconds = min(EXPLAIN_SECONDS, settings.time_limit_s)
+            explanation = explain(
+                changed.catalog, changed.scenario, settings, seconds=seconds, proven=True
+            )
+            note = "no week complies"
     except StoppedByUser:
         note = _STOPPED
         if start is not None:

@@ -11,7 +11,7 @@ import pytest
 
 from kitchens import tiny_client, write_kitchen
 from planopt.audit import audit_plan
-from planopt.faults import StoppedByUser
+from planopt.faults import NoCompliantWeek, StoppedByUser
 from planopt.pipeline import audit_folder, make_plan, refit
 from planopt.plan.records import Plan
 from planopt.report.files import write_plan
@@ -228,6 +228,21 @@ def test_a_variant_is_never_dearer_than_a_week_at_hand(kitchen: Kitchen, base: P
     assert at_hand is not None
     assert at_hand.solution.status == "time_limit"
     assert found.plan.solution.objective <= at_hand.solution.objective
+
+
+def test_an_audited_week_outweighs_a_proof_that_there_is_none(
+    kitchen: Kitchen, base: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A solver that errs by its tolerances takes no week away that the audit accepts."""
+
+    def refuse(*_: Any, **__: Any) -> Plan:
+        raise NoCompliantWeek(["none"])
+
+    monkeypatch.setattr(variants, "make_plan", refuse)
+    found = solved(kitchen, base, "price of egg +10%")
+    assert (found.note, found.explanation) == ("", None)
+    assert found.plan is not None
+    assert audit_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario) == []
 
 
 def test_a_written_variant_is_audited_from_its_folder(
