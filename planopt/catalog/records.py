@@ -171,6 +171,9 @@ class Oven(Record):
 
     temperature_c: float = Field(gt=0, le=300)
     minutes: float = Field(gt=0)
+    covered: bool = Field(
+        default=False, description="under a lid or foil all the time: nothing spatters or drips"
+    )
 
 
 class Equipment(Record):

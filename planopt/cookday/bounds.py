@@ -34,6 +34,7 @@ def lower_bound_minutes(works: Sequence[Work], appliances: Appliances, cooks: in
     hands: list[Stretch] = []
     hob: list[Stretch] = []
     oven: list[Stretch] = []
+    cleans: list[Stretch] = []
     longest = 0
     for work in works:
         heat_from = work.prepare + work.hob_alone
@@ -47,6 +48,11 @@ def lower_bound_minutes(works: Sequence[Work], appliances: Appliances, cooks: in
         total = heat_from + baking + after_heat
         longest = max(longest, total)
         one = Fraction(1)
+        clean = appliances.clean_down_minutes
+        if work.prepare and work.portion and work.contact.spoils_itself:
+            # A clean-down after its preparing and before its portioning; dishes may share one.
+            longest = max(longest, work.prepare + clean + work.portion)
+            cleans.append(Stretch(work.prepare, clean, one, work.portion))
         hands.append(Stretch(0, work.prepare, one, work.hob_alone + baking + after_heat))
         hands.append(Stretch(total - work.portion, work.portion, one, 0))
         begins = work.prepare - work.hob_attended
@@ -67,9 +73,13 @@ def lower_bound_minutes(works: Sequence[Work], appliances: Appliances, cooks: in
         changes = appliances.oven_change_minutes * (len(groups) - 1)
         return changes + sum(_busy(group, capacity) for group in groups.values())
 
+    def by_hands(stretches: Sequence[Stretch]) -> int:
+        return most_over_sets(stretches, lambda some: _busy(some, Fraction(cooks)))
+
     return max(
         longest,
-        most_over_sets(hands, lambda some: _busy(some, Fraction(cooks))),
+        by_hands(hands),
+        *(by_hands([*hands, clean]) for clean in set(cleans)),
         most_over_sets(hob, lambda some: _busy(some, Fraction(appliances.hob_rings))),
         most_over_sets(oven, oven_minutes),
     )

@@ -15,6 +15,7 @@ from pydantic import Field
 from planopt.catalog.records import Record
 
 TaskKind = Literal["prepare", "hob", "oven", "rest", "portion"]
+RAW = "raw animal food"  # beside allergen ids, which have no spaces
 
 
 class Task(Record):
@@ -34,6 +35,23 @@ class Task(Record):
     temperature_c: float | None = None
     batches: float = Field(description="batches worked on; of an oven load, those in it")
     grams: float = Field(description="edible grams before cooking, of those batches")
+
+
+class CleanReason(Record):
+    """What is cleaned off, the dish that left it, and the dish that has to be kept from it."""
+
+    what: str = Field(description="an allergen id, or `raw animal food`")
+    from_dish: int = Field(description="0-based; the last one before that left it")
+    for_dish: int = Field(description="0-based; the first one after that must not meet it")
+
+
+class CleanDown(Record):
+    """Minutes in which one cook cleans hands, boards, knives and the surface they are used on."""
+
+    start_minute: int
+    end_minute: int
+    cook: int
+    reasons: tuple[CleanReason, ...] = Field(description="by what is cleaned off")
 
 
 class OvenRun(Record):
@@ -62,6 +80,17 @@ class DishWork(Record):
     wait_minutes: int = Field(
         description="from the end of heat and rest to the end of portioning; chill within 120"
     )
+    allergens: tuple[str, ...] = Field(description="allergen ids of its foods")
+    raw_foods: tuple[str, ...] = Field(description="raw animal foods in it, the heaviest first")
+    ready_to_eat: bool = Field(
+        description="preparing it has food in hand that is not cooked afterwards"
+    )
+    avoided_by: dict[str, tuple[str, ...]] = Field(
+        description="clients with allergen exclusions who eat it -> allergen ids"
+    )
+    made_apart_from: tuple[str, ...] = Field(
+        description="of these allergens, those that the timetable keeps from it"
+    )
 
 
 class CookDaySchedule(Record):
@@ -82,13 +111,15 @@ class CookDaySchedule(Record):
     oven_batches: float = Field(description="most batches in one oven at once")
     oven_change_minutes: int = Field(description="minutes for an oven to reach a temperature")
     hob_rings: int
-    hands_on_minutes: int
+    hands_on_minutes: int = Field(description="of the dishes; clean-downs are not in it")
+    clean_minutes: int = Field(description="all clean-downs together")
     oven_batch_minutes: float = Field(description="batches in the oven times their minutes")
     ring_minutes: int
     temperature_changes: int = Field(description="changes of temperature, all ovens together")
     dishes: tuple[DishWork, ...]
     tasks: tuple[Task, ...] = Field(description="by start, then dish")
     oven_runs: tuple[OvenRun, ...] = Field(description="by oven, then start")
+    clean_downs: tuple[CleanDown, ...] = Field(description="by start")
 
 
 class Container(Record):
@@ -124,4 +155,7 @@ class Container(Record):
     allergens: tuple[str, ...] = Field(description="allergen ids of the foods in this box")
     allergens_of_dish: tuple[str, ...] = Field(
         description="of the whole dish cooked; what a careful label shows"
+    )
+    made_apart_from: tuple[str, ...] = Field(
+        default=(), description="allergens its client excludes that the timetable keeps from it"
     )

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 from fractions import Fraction
 from functools import lru_cache
 
 from planopt.catalog.records import Catalog
 from planopt.cookday.bounds import lower_bound_minutes
-from planopt.cookday.records import CookDaySchedule, DishWork, OvenRun, Task, TaskKind
-from planopt.cookday.timetable import Placed, Timetable, best_timetable
+from planopt.cookday.contact import (
+    Contact,
+    Meeting,
+    avoiding,
+    contact_of,
+    kept_apart,
+    meetings,
+    needed_cleans,
+    raw_foods,
+)
+from planopt.cookday.records import CleanDown, CookDaySchedule, DishWork, OvenRun, Task, TaskKind
+from planopt.cookday.timetable import Timetable, best_timetable
 from planopt.cookday.work import Work, exact, work_of
 from planopt.plan.records import Batch, Plan
 from planopt.scenario.records import Appliances, CookDay, Scenario
@@ -39,7 +50,7 @@ def schedule_cook_days(
         if batch.recipe_id in catalog.recipes:
             by_day[batch.cook_day].append(batch)
     return tuple(
-        _schedule(batches, catalog, scenario, cooks.get(day) or CookDay(day=day))
+        _schedule(plan, batches, catalog, scenario, cooks.get(day) or CookDay(day=day))
         for day, batches in sorted(by_day.items())
     )
 
@@ -52,16 +63,23 @@ def _timed(works: tuple[Work, ...], kitchen: Appliances, cooks: int) -> tuple[in
 
 
 def _schedule(
-    batches: list[Batch], catalog: Catalog, scenario: Scenario, cook: CookDay
+    plan: Plan, batches: list[Batch], catalog: Catalog, scenario: Scenario, cook: CookDay
 ) -> CookDaySchedule:
     kitchen = scenario.appliances
-    works = [work_of(catalog.recipes[b.recipe_id], b.batches, kitchen) for b in batches]
+    works = [
+        replace(
+            work_of(catalog.recipes[b.recipe_id], b.batches, kitchen),
+            contact=contact_of(b, catalog.recipes[b.recipe_id], plan, catalog, scenario),
+        )
+        for b in batches
+    ]
     bound, found = _timed(tuple(works), kitchen, cook.cooks)
     order = _begun(found, len(batches))
     batches = [batches[dish] for dish in order]
     works = [works[dish] for dish in order]
     place = {dish: n for n, dish in enumerate(order)}
-    tasks = _tasks(found, place, batches, works)
+    tasks, cleans = _tasks(found, place, batches, works, kitchen.clean_down_minutes)
+    apart = _Apart(tasks, cleans, [work.contact for work in works])
     starts_at = datetime.combine(batches[0].cook_date, time.fromisoformat(cook.starts_at))
     return CookDaySchedule(
         cook_day=cook.day,
@@ -76,16 +94,40 @@ def _schedule(
         oven_change_minutes=kitchen.oven_change_minutes,
         hob_rings=kitchen.hob_rings,
         hands_on_minutes=sum(work.prepare + work.portion for work in works),
+        clean_minutes=sum(c.end_minute - c.start_minute for c in apart.cleans),
         oven_batch_minutes=float(sum((work.oven * sum(work.loads) for work in works), Fraction(0))),
         ring_minutes=sum(work.rings * work.hob for work in works),
         temperature_changes=found.changes,
         dishes=tuple(
-            _dish(batch, work, [task for task in tasks if task.dish == n])
+            _dish(batch, work, [task for task in tasks if task.dish == n]).model_copy(
+                update={
+                    "raw_foods": raw_foods(batch, catalog),
+                    "avoided_by": avoiding(batch, plan, scenario),
+                    "made_apart_from": apart.kept(n),
+                }
+            )
             for n, (batch, work) in enumerate(zip(batches, works, strict=True))
         ),
         tasks=tasks,
         oven_runs=tuple(_oven_runs(tasks)),
+        clean_downs=apart.cleans,
     )
+
+
+class _Apart:
+    """What clean-downs are for, and what they and the order of the day keep apart."""
+
+    def __init__(
+        self, tasks: Sequence[Task], cleans: Sequence[CleanDown], contacts: Sequence[Contact]
+    ) -> None:
+        self.tasks, self.contacts = tasks, contacts
+        self.met: list[Meeting] = meetings(tasks, contacts)
+        self.cleans = needed_cleans(cleans, self.met)
+
+    def kept(self, dish: int) -> tuple[str, ...]:
+        """Return the allergens that the timetable keeps from a dish that avoids them."""
+        contact = self.contacts[dish]
+        return kept_apart(dish, contact, self.tasks, self.cleans, self.met, self.contacts)
 
 
 def _begun(found: Timetable, count: int) -> list[int]:
@@ -101,13 +143,31 @@ def _grams(batch: Batch) -> float:
 
 
 def _tasks(
-    found: Timetable, place: dict[int, int], batches: Sequence[Batch], works: Sequence[Work]
-) -> tuple[Task, ...]:
+    found: Timetable,
+    place: dict[int, int],
+    batches: Sequence[Batch],
+    works: Sequence[Work],
+    clean_minutes: int,
+) -> tuple[tuple[Task, ...], list[CleanDown]]:
     placed = sorted(found.placed, key=lambda one: (one.start, place[one.dish], one.end, one.load))
     cooks = _Numbers()
     rings = _Numbers()
     tasks = []
+    cleans: list[CleanDown] = []
+    waiting = list(found.cleans)
+
+    def clean_until(minute: int) -> None:
+        while waiting and waiting[0] < minute:
+            start = waiting.pop(0)
+            (cook,) = cooks.take(start, start + clean_minutes, 1)
+            cleans.append(
+                CleanDown(
+                    start_minute=start, end_minute=start + clean_minutes, cook=cook, reasons=()
+                )
+            )
+
     for one in placed:
+        clean_until(one.start)
         n = place[one.dish]
         batch, work = batches[n], works[n]
         count = work.loads[one.load] if one.kind == "oven" else exact(batch.batches)
@@ -118,15 +178,17 @@ def _tasks(
                 kind=_KINDS[one.kind],
                 start_minute=one.start,
                 end_minute=one.end,
-                cook=cooks.take(one, 1)[0] if one.kind in ("prepare", "portion") else None,
-                rings=rings.take(one, work.rings) if one.kind == "hob" else (),
+                cook=cooks.take(one.start, one.end, 1)[0]
+                if one.kind in ("prepare", "portion")
+                else None,
+                rings=rings.take(one.start, one.end, work.rings) if one.kind == "hob" else (),
                 oven=None if one.oven is None else one.oven + 1,
                 temperature_c=work.temperature_c if one.kind == "oven" else None,
                 batches=float(count),
                 grams=round(float(share * exact(_grams(batch))), 6),
             )
         )
-    return tuple(tasks)
+    return tuple(tasks), cleans
 
 
 class _Numbers:
@@ -135,13 +197,13 @@ class _Numbers:
     def __init__(self) -> None:
         self.free_from: dict[int, int] = {}
 
-    def take(self, one: Placed, units: int) -> tuple[int, ...]:
+    def take(self, start: int, end: int, units: int) -> tuple[int, ...]:
         taken: list[int] = []
         number = 1
         while len(taken) < units:
-            if self.free_from.get(number, 0) <= one.start:
+            if self.free_from.get(number, 0) <= start:
                 taken.append(number)
-                self.free_from[number] = one.end
+                self.free_from[number] = end
             number += 1
         return tuple(taken)
 
@@ -162,6 +224,11 @@ def _dish(batch: Batch, work: Work, tasks: list[Task]) -> DishWork:
         packed_minute=packed,
         ready_minute=max((task.end_minute for task in tasks), default=0),
         wait_minutes=packed - cooked if work.portion else 0,
+        allergens=tuple(sorted(work.contact.holds)),
+        raw_foods=(),
+        ready_to_eat=work.contact.ready_to_eat,
+        avoided_by={},
+        made_apart_from=(),
     )
 
 

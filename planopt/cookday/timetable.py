@@ -4,7 +4,8 @@ Stretches are taken from a list and each is put at the earliest time at which it
 enough and its resource is free (a serial schedule generation scheme). The first lists follow a
 rule: begin with what has the longest time to go after its preparing, dishes of one oven
 temperature together; portion what is ready before preparing more, so that cooked food is chilled
-soon. The best list is then changed, one stretch moved at a time, as long as that does no harm.
+soon. Lists with what must be kept clean before what makes the surface dirty come beside them. The
+best list is then changed, one stretch moved at a time, as long as that does no harm.
 
 Occupied minutes are bits of whole numbers: bit t is the minute from t to t + 1.
 """
@@ -17,6 +18,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise, permutations
 
+from planopt.cookday.surface import Rules, Surface
 from planopt.cookday.work import Work, exact
 from planopt.scenario.records import Appliances
 
@@ -46,9 +48,9 @@ class Placed:
 class Timetable:
     """Stretches in the order of their start, and how good they are, less being better.
 
-    `cost` is the makespan and the minutes of all temperature changes, with a heavy charge for
-    food that waits too long to be chilled. `waits` adds up how long cooked food waits for its
-    portioning; of equal costs the least waits are better.
+    `cost` is the makespan and the minutes of all temperature changes and clean-downs, with a heavy
+    charge for food that waits too long to be chilled. `waits` adds up how long cooked food waits
+    for its portioning; of equal costs the least waits are better.
     """
 
     placed: tuple[Placed, ...]
@@ -56,6 +58,7 @@ class Timetable:
     changes: int
     cost: int
     waits: int
+    cleans: tuple[int, ...] = ()  # starts of the clean-downs
 
 
 class _Levels:
@@ -94,17 +97,30 @@ def _first(bits: int, earliest: int) -> int:
     return earliest + (bits & -bits).bit_length() - 1
 
 
+def _first_if_any(bits: int, earliest: int) -> int | None:
+    return _first(bits, earliest) if bits >> earliest else None
+
+
 @dataclass
 class _Oven:
-    loads: list[tuple[int, int, float, Fraction]] = field(default_factory=list)
+    loads: list[tuple[int, int, float, Fraction, int]] = field(default_factory=list)
 
-    def free(self, temperature_c: float, load: Fraction, most: Fraction, change: int) -> int:
-        """Return the minutes in which the load may be inside."""
+    def free(
+        self,
+        temperature_c: float,
+        load: Fraction,
+        most: Fraction,
+        change: int,
+        not_beside: set[int],
+    ) -> int:
+        """Return the minutes in which the load may be inside, beside all but those dishes."""
         taken = (1 << change) - 1
         same = []
-        for start, end, temperature, batches in self.loads:
+        for start, end, temperature, batches, dish in self.loads:
             if temperature == temperature_c:
                 same.append((start, end, batches))
+                if dish in not_beside:
+                    taken |= ((1 << (end - start)) - 1) << start
             else:
                 low = max(0, start - change)
                 taken |= ((1 << (end + change - low)) - 1) << low
@@ -124,10 +140,12 @@ class Placer:
         self.appliances = appliances
         self.cooks = cooks
         self.parts = [_parts_of(dish, work) for dish, work in enumerate(works)]
+        self.rules = Rules([work.contact for work in works])
 
     def place(self, order: Sequence[Part]) -> Timetable:
         """Return the timetable of a list in which every dish's stretches stand in their order."""
         cooks = _Levels(self.cooks)
+        surface = Surface(self.rules, self.appliances.clean_down_minutes)
         rings = _Levels(self.appliances.hob_rings)
         ovens = [_Oven() for _ in range(self.appliances.ovens)]
         change = self.appliances.oven_change_minutes
@@ -139,13 +157,12 @@ class Placer:
         for dish, kind, which in order:
             work = self.works[dish]
             if kind == "prepare":
-                starts = _starts(cooks.free(1), work.prepare)
                 lead = work.prepare - work.hob_attended
+                on_ring = -1
                 if work.hob_attended:
-                    starts &= _starts(rings.free(work.rings), work.hob) >> lead
-                start = _first(starts, 0)
+                    on_ring = _starts(rings.free(work.rings), work.hob) >> lead
+                start = self._at_hand(surface, cooks, (dish, kind), work.prepare, 0, on_ring)
                 ready[dish] = start + work.prepare
-                cooks.take(1, start, work.prepare)
                 placed.append(Placed(dish, kind, start, ready[dish]))
                 if work.hob_attended:
                     rings.take(work.rings, start + lead, work.hob)
@@ -161,25 +178,59 @@ class Placer:
                 load = work.loads[which]
                 found = []
                 for number, oven in enumerate(ovens):
-                    free = oven.free(work.temperature_c, load, most, change)
+                    apart = self.rules.not_beside[dish]
+                    free = oven.free(work.temperature_c, load, most, change, apart)
                     start = _first(_starts(free, work.oven), ready[dish])
                     other = all(one[2] != work.temperature_c for one in oven.loads)
                     found.append((start, other, number))
                 start, _, number = min(found)
-                ovens[number].loads.append((start, start + work.oven, work.temperature_c, load))
-                baked[dish] = max(baked[dish], start + work.oven)
-                placed.append(Placed(dish, kind, start, start + work.oven, which, number))
+                end = start + work.oven
+                ovens[number].loads.append((start, end, work.temperature_c, load, dish))
+                baked[dish] = max(baked[dish], end)
+                placed.append(Placed(dish, kind, start, end, which, number))
             else:
                 begin = max(ready[dish], baked[dish])
                 if work.rest:
                     placed.append(Placed(dish, "rest", begin, begin + work.rest))
                 if work.portion:
-                    start = _first(_starts(cooks.free(1), work.portion), begin + work.rest)
-                    cooks.take(1, start, work.portion)
+                    hands = (dish, "portion")
+                    start = self._at_hand(surface, cooks, hands, work.portion, begin + work.rest)
                     placed.append(Placed(dish, "portion", start, start + work.portion))
-        return self._judged(placed, [_changes(oven.loads) for oven in ovens])
+        changes = [_changes(oven.loads) for oven in ovens]
+        return self._judged(placed, changes, tuple(sorted(surface.cleans)))
 
-    def _judged(self, placed: list[Placed], changes: list[int]) -> Timetable:
+    def _at_hand(
+        self,
+        surface: Surface,
+        cooks: _Levels,
+        key: tuple[int, str],
+        minutes: int,
+        earliest: int,
+        also: int = -1,
+    ) -> int:
+        """Book a cook for a stretch, with a clean-down before it if need be; return the start."""
+        hands = cooks.free(1)
+        starts = _starts(hands, minutes) & also
+        if not surface.held_off(key):
+            start = _first(starts, earliest)
+        else:
+            clean = surface.clean
+            after = (_starts(hands, minutes + clean) << clean) & also
+            as_it_is, cleaned = surface.starts(key, minutes, starts, after)
+            start = _first(cleaned, earliest)
+            soon = _first_if_any(as_it_is, earliest)
+            if soon is not None and soon <= start:
+                start = soon
+            else:
+                surface.cleans.append(start - clean)
+                cooks.take(1, start - clean, clean)
+        surface.at[key] = (start, start + minutes)
+        cooks.take(1, start, minutes)
+        return start
+
+    def _judged(
+        self, placed: list[Placed], changes: list[int], cleans: tuple[int, ...]
+    ) -> Timetable:
         makespan = waits = late = 0
         cooked = [0] * len(self.works)
         for one in placed:
@@ -192,8 +243,9 @@ class Placer:
             if one.kind != "rest":
                 makespan = max(makespan, one.end)
         cost = makespan + sum(changes) * self.appliances.oven_change_minutes + 1000 * late
+        cost += len(cleans) * self.appliances.clean_down_minutes
         placed.sort(key=lambda one: (one.start, one.dish, one.end))
-        return Timetable(tuple(placed), makespan, sum(changes), cost, waits)
+        return Timetable(tuple(placed), makespan, sum(changes), cost, waits, cleans)
 
 
 def _parts_of(dish: int, work: Work) -> list[Part]:
@@ -208,7 +260,7 @@ def _parts_of(dish: int, work: Work) -> list[Part]:
     return parts
 
 
-def _changes(loads: list[tuple[int, int, float, Fraction]]) -> int:
+def _changes(loads: list[tuple[int, int, float, Fraction, int]]) -> int:
     temperatures = [load[2] for load in sorted(loads, key=lambda load: load[0])]
     return sum(a != b for a, b in pairwise(temperatures))
 
@@ -223,14 +275,14 @@ def best_timetable(
     placer = Placer(works, appliances, cooks)
     temperatures = {work.temperature_c for work in works if work.temperature_c is not None}
     changes = max(0, len(temperatures) - appliances.ovens)
+    cleans = any(work.portion and work.contact.spoils_itself for work in works)
     ideal = (
-        bound + changes * appliances.oven_change_minutes,
+        bound + changes * appliances.oven_change_minutes + cleans * appliances.clean_down_minutes,
         sum(work.portion for work in works),
     )
     best: Timetable | None = None
     order: list[Part] = []
-    for dishes in _dish_orders(works, temperatures):
-        tried = _list_of(placer, dishes)
+    for tried in _first_lists(placer, temperatures):
         found = placer.place(tried)
         if best is None or (found.cost, found.waits) < (best.cost, best.waits):
             best, order = found, tried
@@ -244,6 +296,18 @@ def best_timetable(
         if (found.cost, found.waits) <= (best.cost, best.waits):
             best, order = found, tried
     return best
+
+
+def _first_lists(placer: Placer, temperatures: set[float]) -> Iterator[list[Part]]:
+    rules = placer.rules
+    for dishes in _dish_orders(placer.works, temperatures):
+        yield _list_of(placer, dishes)
+        if rules.any:
+            # Clean work first, and portioning after all preparing: few clean-downs.
+            for some in (dishes, sorted(dishes, key=rules.danger)):
+                yield _list_of(placer, some)
+                parts = [part for dish in some for part in placer.parts[dish]]
+                yield sorted(parts, key=lambda part: part[1] == "last")
 
 
 def _dish_orders(works: Sequence[Work], temperatures: set[float]) -> Iterator[list[int]]:

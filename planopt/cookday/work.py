@@ -16,11 +16,12 @@ Minutes are rounded up to whole ones.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil, floor
 
 from planopt.catalog.records import Recipe
+from planopt.cookday.contact import Contact
 from planopt.scenario.records import Appliances
 
 _PORTIONING_SHARE = 5  # one minute in so many
@@ -32,6 +33,7 @@ class Work:
 
     The hob is on for `hob` minutes on `rings` rings, the first `hob_attended` of them the last
     ones of the preparing. `loads` are batches in the oven at once, each for `oven` minutes.
+    `contact` says what it must be kept from, and what must be kept from it.
     """
 
     prepare: int
@@ -43,6 +45,7 @@ class Work:
     temperature_c: float | None
     rest: int
     portion: int
+    contact: Contact = field(default_factory=Contact)
 
     @property
     def hob_alone(self) -> int:

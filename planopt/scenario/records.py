@@ -115,6 +115,10 @@ class Appliances(Record):
         default=10, ge=0, le=120, description="minutes for an oven to reach a temperature"
     )
     hob_rings: int = Field(default=4, ge=1, le=100)
+    # Common practice, no source.
+    clean_down_minutes: int = Field(
+        default=5, ge=1, le=120, description="hands-on minutes to clean work surface and tools"
+    )
 
 
 class Stock(Record):
