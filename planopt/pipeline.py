@@ -6,9 +6,10 @@ from importlib.metadata import version
 from math import isfinite
 from pathlib import Path
 
-from planopt.audit import Finding, audit_plan, check_timetables
+from planopt.audit import Finding, audit_plan, check_label_claims, check_timetables
 from planopt.carry import carried_stock
 from planopt.catalog.load import load_catalog
+from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.plan.extract import SolveFacts, Source, extract_plan
@@ -145,7 +146,14 @@ def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
     given = (plan, kitchen.catalog, kitchen.scenario)
     findings = audit_plan(*given)
     # A plan that does not hold may name what no timetable can be made of.
-    return findings or check_timetables(schedule_cook_days(*given), *given)
+    if findings:
+        return findings
+    schedules = schedule_cook_days(*given)
+    boxes = containers_of(*given, schedules)
+    return [
+        *check_timetables(schedules, *given),
+        *check_label_claims(boxes, schedules, *given),
+    ]
 
 
 def reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planopt.audit.books import Books
+from planopt.audit.contact import check_label_claims
 from planopt.audit.findings import Finding
 from planopt.audit.kitchen import check_kitchen
 from planopt.audit.meals import check_meals
@@ -16,7 +17,7 @@ from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.scenario.records import Scenario
 
-__all__ = ["Finding", "audit_plan", "check_timetables"]
+__all__ = ["Finding", "audit_plan", "check_label_claims", "check_timetables"]
 
 _CHECKS = (
     check_head,

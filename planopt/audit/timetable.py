@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, time, timedelta
 from fractions import Fraction
 
+from planopt.audit.contact import check_contact
 from planopt.audit.findings import (
     Finding,
     above,
@@ -20,7 +21,7 @@ from planopt.audit.findings import (
     unequal,
 )
 from planopt.catalog.records import Catalog, Recipe
-from planopt.cookday.records import CookDaySchedule, OvenRun, Task
+from planopt.cookday.records import CleanDown, CookDaySchedule, OvenRun, Task
 from planopt.plan.records import Batch, Plan
 from planopt.scenario.records import CookDay, Scenario
 
@@ -52,6 +53,7 @@ def check_timetables(
             findings += _check_hands_and_rings(schedule)
             findings += _check_ovens(schedule)
             findings += _check_sums(schedule)
+            findings += check_contact(schedule, plan, catalog, scenario)
     return findings
 
 
@@ -219,7 +221,9 @@ def _holds(task: Task) -> str:
 
 def _check_hands_and_rings(schedule: CookDaySchedule) -> Iterator[Finding]:
     """Check that no cook and no ring is held by two tasks at once, and that all of them exist."""
-    held: dict[tuple[str, int], list[Task]] = defaultdict(list)
+    held: dict[tuple[str, int], list[Task | CleanDown]] = defaultdict(list)
+    for clean in schedule.clean_downs:
+        held["cook", clean.cook].append(clean)
     for task in schedule.tasks:
         where = f"{_day(schedule)}, {task.kind} from {task.start_minute}"
         if task.start_minute < 0 or task.end_minute <= task.start_minute:
@@ -240,11 +244,11 @@ def _check_hands_and_rings(schedule: CookDaySchedule) -> Iterator[Finding]:
         if not 1 <= number <= most[what]:
             yield Finding("capacity", where, f"1 to {most[what]}", show(number))
         free_from = 0
-        for task in sorted(tasks, key=lambda task: (task.start_minute, task.end_minute)):
-            if task.start_minute < free_from:
+        for held_for in sorted(tasks, key=lambda one: (one.start_minute, one.end_minute)):
+            if held_for.start_minute < free_from:
                 wanted_text = f"free from {free_from}"
-                yield Finding("over-booked", where, wanted_text, f"{task.start_minute}")
-            free_from = max(free_from, task.end_minute)
+                yield Finding("over-booked", where, wanted_text, f"{held_for.start_minute}")
+            free_from = max(free_from, held_for.end_minute)
 
 
 def _check_ovens(schedule: CookDaySchedule) -> Iterator[Finding]:

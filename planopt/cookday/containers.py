@@ -3,25 +3,32 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import fsum
 from typing import Literal
 
 from planopt.catalog.records import Catalog
-from planopt.cookday.records import Container
+from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Batch, BatchLine, Plan, Portion
 from planopt.scenario.records import Scenario
 
 _MAIN = "main"
 
 
-def containers_of(plan: Plan, catalog: Catalog, scenario: Scenario) -> tuple[Container, ...]:
+def containers_of(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule] = (),
+) -> tuple[Container, ...]:
     """Return the boxes of all portions, in the order of packing: cook day, client, day, meal.
 
     One box for each part of a portion, the main part first. Parts are kept as the portion is: the
     plan counts the days of the whole dish, so what belongs to a frozen portion is frozen with it.
-    Servings that nobody eats are in no box.
+    Servings that nobody eats are in no box. A box claims to be made apart from an allergen only if
+    its client excludes it and a timetable that is given keeps it from the dish.
 
     Raises:
         ValueError: the plan has a portion of a dish that it does not cook.
@@ -29,6 +36,12 @@ def containers_of(plan: Plan, catalog: Catalog, scenario: Scenario) -> tuple[Con
     batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
     clients = {client.client_id: n for n, client in enumerate(scenario.clients)}
     names = {client.client_id: client.name for client in scenario.clients}
+    excluded = {client.client_id: client.allergens for client in scenario.clients}
+    apart = {
+        (dish.recipe_id, dish.version, day.cook_day): dish.made_apart_from
+        for day in schedules
+        for dish in day.dishes
+    }
     meals = {meal: n for n, meal in enumerate(scenario.meals)}
 
     def key(portion: Portion) -> tuple[int, int, str, int, int, str, str]:
@@ -55,7 +68,11 @@ def containers_of(plan: Plan, catalog: Catalog, scenario: Scenario) -> tuple[Con
         if dish not in contents:
             contents[dish] = _parts(batch, catalog)
         name = names.get(portion.client_id, portion.client_id)
-        boxes += _boxes(portion, batch, contents[dish], name, len(boxes) + 1)
+        kept = set(apart.get(dish, ())).intersection(excluded.get(portion.client_id, ()))
+        boxes += [
+            box.model_copy(update={"made_apart_from": tuple(sorted(kept))}) if kept else box
+            for box in _boxes(portion, batch, contents[dish], name, len(boxes) + 1)
+        ]
     return tuple(boxes)
 
 

@@ -128,7 +128,7 @@ def plan_contents(
     workbook are the same for every display.
     """
     schedules = schedule_cook_days(plan, catalog, scenario)
-    boxes = containers_of(plan, catalog, scenario)
+    boxes = containers_of(plan, catalog, scenario, schedules)
     with showing(display):
         return {
             PLAN_FILE: plan_json(plan),

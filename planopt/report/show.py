@@ -87,7 +87,8 @@ def _labels(opened: OpenPlan, folder: Path, client_id: str | None) -> str:
             "label_food_unknown",
         )
     try:
-        boxes = containers_of(plan, catalog, opened.scenario)
+        schedules = schedule_cook_days(plan, catalog, opened.scenario)
+        boxes = containers_of(plan, catalog, opened.scenario, schedules)
     except ValueError as error:
         mend = "run `planopt audit` on the plan, then plan again"
         raise fault("portions", str(error), mend, "portion_not_cooked") from error

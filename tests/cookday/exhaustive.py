@@ -6,7 +6,7 @@ counted minute by minute.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil
 
@@ -16,7 +16,10 @@ from planopt.scenario.records import Appliances
 
 @dataclass(frozen=True)
 class Stretch:
-    """Minutes of a dish. `rings` apply from `lead` minutes on, for `hob` minutes."""
+    """Minutes of a dish. `rings` apply from `lead` minutes on, for `hob` minutes.
+
+    `leaves` is what it leaves on the surface, or in the oven; `shuns` what it must not meet there.
+    """
 
     dish: int
     hands: int = 0
@@ -27,6 +30,34 @@ class Stretch:
     temperature_c: float = 0.0
     batches: float = 0.0
     rest: int = 0
+    leaves: frozenset[str] = frozenset()
+    shuns: frozenset[str] = frozenset()
+
+
+def in_contact(
+    stretches: list[Stretch],
+    holds: set[str],
+    avoids: set[str],
+    *,
+    raw: bool = False,
+    ready: bool = False,
+    covered: bool = False,
+) -> list[Stretch]:
+    """Return the stretches of a dish with what they leave and shun, by the rule of README.md."""
+    ready = ready or len(stretches) == 1
+    found = []
+    for n, one in enumerate(stretches):
+        if one.oven:
+            leaves, shuns = (set() if covered else holds), avoids
+        elif not one.hands:
+            leaves, shuns = set(), set()
+        elif n == 0:
+            leaves = holds | ({"raw"} if raw else set())
+            shuns = avoids | ({"raw"} if ready else set())
+        else:
+            leaves, shuns = holds, avoids | {"raw"}
+        found.append(replace(one, leaves=frozenset(leaves), shuns=frozenset(shuns)))
+    return found
 
 
 def stretches_of(dish: int, recipe: Recipe, batches: float, kitchen: Appliances) -> list[Stretch]:
@@ -85,19 +116,21 @@ def shortest_day(
     cooks: int,
     most: int,
     most_changes: int | None = None,
+    most_cleans: int = 99,
 ) -> int | None:
     """Return the least makespan up to `most`, or None if `most` minutes are not enough.
 
-    `most_changes` limits the changes of temperature of all ovens together.
+    `most_changes` limits the changes of temperature of all ovens together, `most_cleans` the
+    clean-downs.
 
     Raises:
         TooMany: after `MOST_TRIES` starts.
     """
     tries = [0]
-    if not _fits(dishes, kitchen, cooks, most, most_changes, tries):
+    if not _fits(dishes, kitchen, cooks, most, most_changes, most_cleans, tries):
         return None
     best = most
-    while best > 0 and _fits(dishes, kitchen, cooks, best - 1, most_changes, tries):
+    while best > 0 and _fits(dishes, kitchen, cooks, best - 1, most_changes, most_cleans, tries):
         best -= 1
     return best
 
@@ -130,6 +163,7 @@ def _fits(
     cooks: int,
     horizon: int,
     most_changes: int | None,
+    most_cleans: int,
     tries: list[int],
 ) -> bool:
     """Tell whether all stretches fit before the horizon, by depth first through all starts."""
@@ -137,6 +171,46 @@ def _fits(
     hands = [0] * (horizon + 1)
     rings = [0] * (horizon + 1)
     baking: list[tuple[int, int, int, float, float]] = []
+    inside: list[Stretch] = []
+    handled: list[tuple[int, int, Stretch]] = []
+    clean = kitchen.clean_down_minutes
+
+    def gaps(one: Stretch, start: int) -> list[tuple[int, int]] | None:
+        """Return where clean-downs have to lie for a stretch, or None if one has no room."""
+        found = []
+        end = start + one.hands
+        for begin, finish, other in handled:
+            for first, then, left, right in (
+                (other, one, finish, start),
+                (one, other, end, begin),
+            ):
+                before = begin < end if first is other else start < finish
+                if before and first.leaves & then.shuns:
+                    if left + clean > right:
+                        return None
+                    found.append((left, right))
+        return found
+
+    def cleaned(open_gaps: list[tuple[int, int]], most: int) -> bool:
+        """Tell whether so many clean-downs, each with a cook at hand, reach all gaps."""
+        if not open_gaps:
+            return True
+        if not most:
+            return False
+        left, right = min(open_gaps, key=lambda gap: gap[1])
+        for at in range(left, right - clean + 1):
+            span = range(at, at + clean)
+            if any(hands[t] >= cooks for t in span):
+                continue
+            for t in span:
+                hands[t] += 1
+            rest = [gap for gap in open_gaps if not (gap[0] <= at and at + clean <= gap[1])]
+            done = cleaned(rest, most - 1)
+            for t in span:
+                hands[t] -= 1
+            if done:
+                return True
+        return False
 
     def room(one: Stretch, start: int) -> list[int]:
         """Return the ovens that can take the stretch; [0] if it needs none, [] if it clashes."""
@@ -158,18 +232,27 @@ def _fits(
                 load[3] != one.temperature_c and start < load[2] + change and load[1] < end + change
                 for load in mine
             )
+            spoils = any(
+                there.dish != one.dish
+                and (there.leaves & one.shuns or one.leaves & there.shuns)
+                and load[0] == oven
+                and load[1] < end
+                and start < load[2]
+                for load, there in zip(baking, inside, strict=True)
+            )
             full = any(
                 one.batches + sum(load[4] for load in mine if load[1] <= t < load[2])
                 > kitchen.oven_batches
                 for t in range(start, end)
             )
-            if not clash and not full:
+            if not clash and not full and not spoils:
                 free.append(oven)
         return free
 
-    def place(n: int, ready: int, baked: int) -> bool:
+    def place(n: int, ready: int, baked: int, to_clean: tuple[tuple[int, int], ...]) -> bool:
         if n == len(order):
-            return most_changes is None or _changes(baking) <= most_changes
+            few = most_changes is None or _changes(baking) <= most_changes
+            return few and cleaned(list(dict.fromkeys(to_clean)), most_cleans)
         # Whoever has too little time left for the hands-on work need not try.
         if sum(one.hands for one in order[n:]) > sum(cooks - busy for busy in hands[:horizon]):
             return False
@@ -183,25 +266,36 @@ def _fits(
         left = [other for other in order[n:] if other.dish == one.dish]
         latest = horizon - _after(left) + one.rest
         for start in range(earliest, latest + 1):
-            for oven in room(one, start):
+            between = gaps(one, start) if one.hands else []
+            for oven in room(one, start) if between is not None else []:
+                assert between is not None
                 for t in range(start, start + one.hands):
                     hands[t] += 1
                 for t in range(start + one.lead, start + one.lead + one.hob):
                     rings[t] += one.rings
                 if one.oven:
                     baking.append((oven, start, start + one.oven, one.temperature_c, one.batches))
+                    inside.append(one)
+                if one.hands:
+                    handled.append((start, start + one.hands, one))
                 end = start + _length(one)
+                after = (*to_clean, *between)
                 done = (
-                    place(n + 1, ready, max(baked, end)) if one.oven else place(n + 1, end, baked)
+                    place(n + 1, ready, max(baked, end), after)
+                    if one.oven
+                    else place(n + 1, end, baked, after)
                 )
+                if one.hands:
+                    handled.pop()
                 for t in range(start, start + one.hands):
                     hands[t] -= 1
                 for t in range(start + one.lead, start + one.lead + one.hob):
                     rings[t] -= one.rings
                 if one.oven:
                     baking.pop()
+                    inside.pop()
                 if done:
                     return True
         return False
 
-    return place(0, 0, 0)
+    return place(0, 0, 0, ())

@@ -15,8 +15,9 @@ from typing import Any
 
 import pytest
 
+import planopt.audit.contact
 import planopt.audit.timetable
-from cookday.kitchens import kitchen, recipe
+from cookday.kitchens import EXCLUDED, kitchen, recipe
 from planopt.audit import check_timetables
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import CookDaySchedule
@@ -29,14 +30,19 @@ Data = dict[str, Any]
 
 @lru_cache(maxsize=1)
 def _day() -> tuple[CookDaySchedule, Plan, Catalog, Scenario]:
-    """Return a day with every kind of stretch: two temperatures, two loads, many rings, rests."""
+    """Return a day with every kind of stretch: two temperatures, two loads, many rings, rests.
+
+    Chicken and salmon are in hand as well, food that is eaten as it is, and a dish without fish.
+    """
     dishes = [
-        (recipe("ash", 20, extra=5, unattended=50, oven=(180, 40)), 3.0),
-        (recipe("elm", 15, unattended=30, hob=40, oven=(200, 20)), 1.0),
-        (recipe("fir", 20, unattended=25, hob=60), 1.5),
+        (recipe("ash", 20, extra=5, unattended=50, oven=(180, 40), foods=["salmon"]), 3.0),
+        (recipe("elm", 15, unattended=30, hob=40, oven=(200, 20), foods=["chicken"]), 1.0),
+        (recipe("fir", 20, unattended=25, hob=60, foods=["cheese"]), 1.5),
         (recipe("oak", 10, unattended=240), 1.0),
+        (recipe("yew", 10, unattended=15, oven=(180, 15)), 0.5),
     ]
-    given = kitchen(dishes, {"cooks": 2})
+    eaters = {"ash": ["kit"], "fir": ["ida"], "yew": ["uma", "ana"]}
+    given = kitchen(dishes, {"cooks": 2}, eaters)
     (found,) = schedule_cook_days(*given)
     return (found, *given)
 
@@ -49,8 +55,16 @@ def _rules(data: Data) -> set[str]:
 
 def _data() -> Data:
     """Return the day as plain data, its rows in lists so that they can be changed."""
-    data = copy.deepcopy(_day()[0].model_dump())
-    return {key: list(rows) if isinstance(rows, tuple) else rows for key, rows in data.items()}
+    data: Data = _changeable(copy.deepcopy(_day()[0].model_dump()))
+    return data
+
+
+def _changeable(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _changeable(inner) for key, inner in value.items()}
+    if isinstance(value, tuple) and value and isinstance(value[0], dict):
+        return [_changeable(inner) for inner in value]
+    return value
 
 
 def _leaves(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, ...], Any]]:
@@ -66,6 +80,10 @@ def _leaves(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any,
 
 def _others(name: str, value: Any) -> list[Any]:
     """Return other values of the same kind."""
+    if name in ("allergens", "raw_foods", "made_apart_from") or name in EXCLUDED:
+        return [(*value, "soy"), value[1:] if value else ("milk",)]
+    if isinstance(value, bool):
+        return [not value]
     if name == "kind":
         return [kind for kind in ("prepare", "hob", "oven", "rest", "portion") if kind != value]
     if isinstance(value, datetime):
@@ -88,6 +106,10 @@ def test_a_sound_timetable_has_no_findings() -> None:
     day = _day()[0]
     assert {task.kind for task in day.tasks} == {"prepare", "hob", "oven", "rest", "portion"}
     assert day.temperature_changes == 1
+    assert len(day.clean_downs) >= 2
+    assert [dish.made_apart_from for dish in day.dishes if dish.recipe_id == "yew"] == [
+        ("fish", "milk")
+    ]
 
 
 def test_every_field_is_checked() -> None:
@@ -107,6 +129,18 @@ def test_every_field_is_checked() -> None:
     excused = {one for one in unseen if one[0][-1] == "lower_bound_minutes" or one[0][-1] == "cook"}
     assert set(unseen) - excused == set()
     assert all(value in (1, 2) for path, _, value in excused if path[-1] == "cook")
+
+
+def test_a_clean_down_left_out_is_found() -> None:
+    """None of the clean-downs is there for nothing."""
+    for index in range(len(_data()["clean_downs"])):
+        data = _data()
+        minutes = _day()[3].appliances.clean_down_minutes
+        data["clean_downs"] = [
+            one for place, one in enumerate(data["clean_downs"]) if place != index
+        ]
+        data["clean_minutes"] -= minutes
+        assert "contact-surface" in _rules(data)
 
 
 def test_a_task_left_out_is_found() -> None:
@@ -235,6 +269,113 @@ def _bound_too_high(data: Data) -> None:
     data["lower_bound_minutes"] = data["makespan_minutes"] + 1
 
 
+def _at(data: Data, kind: str, recipe_id: str, start: int) -> None:
+    (task, *_) = _tasks(data, kind, recipe_id)
+    _move(task, start - task["start_minute"])
+
+
+def _fish_just_before(data: Data) -> None:
+    clean = _tasks(data, "prepare", "yew")[0]
+    fish = _tasks(data, "prepare", "ash")[0]
+    _move(fish, clean["start_minute"] - fish["end_minute"])
+
+
+def _fish_beside(data: Data) -> None:
+    clean = _tasks(data, "prepare", "yew")[0]
+    _at(data, "prepare", "ash", clean["start_minute"])
+
+
+def _chicken_beside_what_is_eaten_as_it_is(data: Data) -> None:
+    _at(data, "prepare", "elm", _tasks(data, "prepare", "oak")[0]["start_minute"])
+
+
+def _chicken_then_portions(data: Data) -> None:
+    portion = _tasks(data, "portion", "fir")[0]
+    chicken = _tasks(data, "prepare", "elm")[0]
+    _move(chicken, portion["start_minute"] - chicken["end_minute"])
+
+
+def _cooked_fish_beside(data: Data) -> None:
+    _at(data, "portion", "ash", _tasks(data, "portion", "yew")[0]["start_minute"])
+
+
+def _bakes_beside_the_fish(data: Data) -> None:
+    _at(data, "oven", "yew", _tasks(data, "oven", "ash")[0]["start_minute"] + 1)
+
+
+def _fish_pushed_in_beside(data: Data) -> None:
+    _at(data, "oven", "ash", _tasks(data, "oven", "yew")[0]["start_minute"] - 10)
+
+
+def _no_clean_down(data: Data) -> None:
+    data["clean_downs"], data["clean_minutes"] = [], 0
+
+
+def _hurried(data: Data) -> None:
+    data["clean_downs"] = [
+        {**one, "end_minute": one["start_minute"] + 1} for one in data["clean_downs"]
+    ]
+
+
+def _cleaned_too_late(data: Data) -> None:
+    for one in data["clean_downs"]:
+        _move(one, 6)
+
+
+def _cleaned_while_the_fish_is_in_hand(data: Data) -> None:
+    fish = _tasks(data, "prepare", "ash")[0]
+    data["clean_downs"] = [
+        {**one, "start_minute": fish["end_minute"] - 1, "end_minute": fish["end_minute"] + 4}
+        for one in data["clean_downs"]
+    ]
+
+
+def _cleaned_for_nothing(data: Data) -> None:
+    last = data["makespan_minutes"]
+    more = {**data["clean_downs"][0], "start_minute": last, "end_minute": last + 5}
+    data["clean_downs"] = [*data["clean_downs"], more]
+    data["clean_minutes"] += 5
+
+
+def _another_reason(data: Data) -> None:
+    first = data["clean_downs"][0]
+    reasons = [{**one, "what": "celery"} for one in first["reasons"]]
+    data["clean_downs"] = [{**first, "reasons": reasons}, *data["clean_downs"][1:]]
+
+
+def _cleans_with_busy_hands(data: Data) -> None:
+    busy = data["clean_downs"][0]
+    task = _tasks(data, "prepare", "ash")[0]
+    task["cook"] = busy["cook"]
+    _move(task, busy["start_minute"] - task["start_minute"])
+
+
+def _dish(data: Data, recipe_id: str, **fields: Any) -> None:
+    data["dishes"] = [
+        {**dish, **(fields if dish["recipe_id"] == recipe_id else {})} for dish in data["dishes"]
+    ]
+
+
+def _claims_more(data: Data) -> None:
+    _dish(data, "fir", made_apart_from=("fish", "milk"))
+
+
+def _claims_in_spite_of_the_oven(data: Data) -> None:
+    _bakes_beside_the_fish(data)
+
+
+def _forgets_the_fish(data: Data) -> None:
+    _dish(data, "ash", allergens=())
+
+
+def _forgets_who_is_allergic(data: Data) -> None:
+    _dish(data, "yew", avoided_by={})
+
+
+def _cooks_it_through(data: Data) -> None:
+    _dish(data, "oak", ready_to_eat=False)
+
+
 CHANGES: tuple[tuple[str, Callable[[Data], None]], ...] = (
     ("over-booked", _one_cook),
     ("over-booked", _one_ring),
@@ -261,6 +402,26 @@ CHANGES: tuple[tuple[str, Callable[[Data], None]], ...] = (
     ("timetable-head", _ends_sooner),
     ("timetable-sums", _ends_sooner),
     ("lower-bound", _bound_too_high),
+    ("contact-surface", _fish_just_before),
+    ("contact-surface", _fish_beside),
+    ("contact-surface", _chicken_beside_what_is_eaten_as_it_is),
+    ("contact-surface", _chicken_then_portions),
+    ("contact-surface", _cooked_fish_beside),
+    ("contact-surface", _no_clean_down),
+    ("contact-surface", _cleaned_too_late),
+    ("contact-surface", _cleaned_while_the_fish_is_in_hand),
+    ("contact-oven", _bakes_beside_the_fish),
+    ("contact-oven", _fish_pushed_in_beside),
+    ("contact-claim", _claims_more),
+    ("contact-claim", _fish_just_before),
+    ("contact-claim", _claims_in_spite_of_the_oven),
+    ("contact-facts", _forgets_the_fish),
+    ("contact-facts", _forgets_who_is_allergic),
+    ("contact-facts", _cooks_it_through),
+    ("clean-down", _hurried),
+    ("clean-down-why", _cleaned_for_nothing),
+    ("clean-down-why", _another_reason),
+    ("over-booked", _cleans_with_busy_hands),
 )
 
 
@@ -284,6 +445,8 @@ def test_a_day_without_or_with_two_timetables_is_found() -> None:
 
 def test_every_rule_of_the_check_has_a_change_here() -> None:
     """The rules named in the check's code are those broken in this file."""
-    text = Path(planopt.audit.timetable.__file__).read_text(encoding="utf-8")
+    modules = (planopt.audit.timetable, planopt.audit.contact)
+    text = "".join(Path(one.__file__).read_text(encoding="utf-8") for one in modules)
     named = set(re.findall(r'(?:Finding|unequal)\(\s*"([a-z-]+)"', text))
-    assert named == {rule for rule, _ in CHANGES} | {"timetable"}
+    # Labels have their own test, in test_contact.py.
+    assert named == {rule for rule, _ in CHANGES} | {"timetable", "label-claim"}
