@@ -18,6 +18,7 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.records import CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report import tables
+from planopt.report.contactwords import CLEAN_DOWN, reason_lines
 from planopt.report.locale import clock_text
 from planopt.report.terminal import screen_text
 from planopt.report.words import dish_words, money_code, number, plain, plural
@@ -52,17 +53,26 @@ def _all_day(event: Event, day: date) -> Event:
     return event
 
 
-def _cook_days(plan: Plan, catalog: Catalog, schedules: Sequence[CookDaySchedule]) -> list[Event]:
+def _cook_days(
+    plan: Plan, catalog: Catalog, scenario: Scenario, schedules: Sequence[CookDaySchedule]
+) -> list[Event]:
     events = []
     for day in schedules:
-        lines = []
+        told = []
         for dish in day.dishes:
             begin = day.starts_at + timedelta(minutes=dish.start_minute)
             name = dish_words(catalog, dish.recipe_id, dish.recipe_name, dish.version)
-            lines.append(
+            text = (
                 f"{clock_text(begin.time())} {name}, {plural(dish.batches, 'batch')}, "
                 f"{plural(dish.servings, 'serving')}"
             )
+            told.append((dish.start_minute, text))
+        for clean in day.clean_downs:
+            at = day.starts_at + timedelta(minutes=clean.start_minute)
+            why = reason_lines(day, clean, catalog, scenario, numbered=False)
+            text = f"{clock_text(at.time())} {CLEAN_DOWN.capitalize()}: {'; '.join(why)}"
+            told.append((clean.start_minute, text))
+        lines = [text for _, text in sorted(told, key=lambda one: one[0])]
         summary = f"Cook {plural(len(day.dishes), 'dish')}"
         event = _event(plan, "Cooking", summary, lines, day.cook_date)
         event.add("dtstart", day.starts_at)
@@ -148,7 +158,7 @@ def calendar_text(
     menu = tables.records(tables.menu(plan, catalog, scenario))
     for event in (
         *_shop_visits(plan, catalog),
-        *_cook_days(plan, catalog, schedules),
+        *_cook_days(plan, catalog, scenario, schedules),
         *_thaws(plan, menu),
         *_meals(plan, scenario, menu),
     ):

@@ -3,9 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 
 from planopt.catalog.records import Catalog, Recipe
+from planopt.cookday.records import CleanDown, CookDaySchedule, DishWork
 from planopt.plan.records import Batch, Plan, Portion
+from planopt.report.contactwords import (
+    CLEAN_DOWN,
+    NO_PROMISE,
+    apart_lines,
+    clean_minutes_words,
+    reason_lines,
+)
 from planopt.report.kitchen import (
     cooking_order,
     hands_on_minutes,
@@ -24,10 +33,13 @@ from planopt.report.words import (
     plural,
     sentence_case,
 )
+from planopt.report.worktables import clock_words, work_rows
 from planopt.scenario.records import CookDay, Scenario
 
 CHOSEN_WORDS = {"as written": "", "alternative": "swapped in", "optional": "optional, left in"}
 REHEAT_C = 74.0
+_IN_ORDER = "Dishes are in the order of their timetable."
+_LONGEST_FIRST = "Dishes that look after themselves longest come first."
 
 
 def portions_of(plan: Plan, batch: Batch) -> list[Portion]:
@@ -146,16 +158,48 @@ def _packing(scenario: Scenario, portions: list[Portion]) -> str:
     return table(("Client", "Day", "Meal", "Servings", "Store in"), rows, right=(3,))
 
 
-def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, n: int) -> str:
+def _order_of_work(day: CookDaySchedule, catalog: Catalog, scenario: Scenario) -> list[str]:
+    """Return the hands-on work of a day with its clean-downs, and what these are for."""
+    rows = []
+    for task in work_rows(day):
+        times = (clock_words(day, task.start_minute), clock_words(day, task.end_minute))
+        if isinstance(task, CleanDown):
+            why = "; ".join(reason_lines(day, task, catalog, scenario))
+            rows.append((*times, f"**{CLEAN_DOWN}**: {md(why)}"))
+        elif task.cook is not None:
+            dish = day.dishes[task.dish]
+            name = dish_words(catalog, dish.recipe_id, dish.recipe_name, dish.version)
+            rows.append((*times, f"{task.kind} {task.dish + 1}. {md(name)}"))
+    blocks = [
+        f"From {clock_words(day, 0)} to {clock_words(day, day.makespan_minutes)}, "
+        f"{number(day.makespan_minutes)} min; {clean_minutes_words(day)}. "
+        "Hands-on work in this order:",
+        table(("From", "To", "Work"), rows),
+    ]
+    if day.clean_downs or any(dish.made_apart_from for dish in day.dishes):
+        blocks.append(NO_PROMISE)
+    return blocks
+
+
+def _dish_sheet(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    batch: Batch,
+    n: int,
+    work: DishWork | None,
+) -> str:
     recipe = catalog.recipes.get(batch.recipe_id)
     portions = portions_of(plan, batch)
     frozen = sum(p.servings for p in portions if p.stored == "freezer")
     dish = dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
     spare = f", {number(batch.servings_left, 2)} to spare" if batch.servings_left > 0.005 else ""
+    apart = apart_lines(work, catalog, scenario) if work is not None else []
     blocks = [
         f"#### {n}. {md(dish)}",
         f"{plural(batch.batches, 'batch')}: {plural(batch.servings, 'serving')}, "
         f"{number(batch.servings_eaten, 2)} eaten{spare}.",
+        *([md(" ".join(apart))] if apart else []),
         _quantities(catalog, recipe, batch),
     ]
     if recipe is not None:
@@ -178,23 +222,42 @@ def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, 
     return "\n\n".join(blocks)
 
 
-def cook_sheets(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
-    """Return one sheet for each cook day with something to cook."""
+def cook_sheets(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule] = (),
+) -> str:
+    """Return one sheet for each cook day with something to cook.
+
+    Where a day's timetable is given, its hands-on work comes first and the dishes in its order.
+    """
+    timetables = {day.cook_day: day for day in schedules}
     cooks = {cook.day: cook for cook in scenario.cook_days}
     by_day: dict[int, list[Batch]] = defaultdict(list)
     for batch in plan.batches:
         by_day[batch.cook_day].append(batch)
     blocks = [
         "## Cook days",
-        "Dishes that look after themselves longest come first. Weights are edible food for all "
-        "batches of the day together; steps are written for one batch.",
+        f"{_IN_ORDER if schedules else _LONGEST_FIRST} Weights are edible food for all batches of "
+        "the day together; steps are written for one batch.",
     ]
     for day in sorted(by_day):
         day_batches = cooking_order(catalog, by_day[day])
         blocks.append(f"### Cook on {day_text(day_batches[0].cook_date)}")
         blocks.append(_day_times(catalog, cooks.get(day), day_batches))
+        works: dict[tuple[str, str], DishWork] = {}
+        if timetable := timetables.get(day):
+            works = {(one.recipe_id, one.version): one for one in timetable.dishes}
+            place = {key: n for n, key in enumerate(works)}
+            day_batches = sorted(
+                day_batches, key=lambda b: place.get((b.recipe_id, b.version), len(place))
+            )
+            blocks += _order_of_work(timetable, catalog, scenario)
         blocks += [
-            _dish_sheet(plan, catalog, scenario, batch, n)
+            _dish_sheet(
+                plan, catalog, scenario, batch, n, works.get((batch.recipe_id, batch.version))
+            )
             for n, batch in enumerate(day_batches, start=1)
         ]
     return "\n\n".join(blocks)

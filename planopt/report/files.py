@@ -111,7 +111,7 @@ def csv_texts(
             "groceries.csv": tables.groceries(plan, catalog).assign(currency=plan.currency),
             "menu.csv": tables.menu(plan, catalog, scenario),
             "batches.csv": tables.batches(plan, catalog),
-            "schedule.csv": worktables.schedule(schedules, catalog),
+            "schedule.csv": worktables.schedule(schedules, catalog, scenario),
             "containers.csv": worktables.containers(boxes, catalog),
             "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
             "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
@@ -132,7 +132,7 @@ def plan_contents(
     with showing(display):
         return {
             PLAN_FILE: plan_json(plan),
-            REPORT_FILE: report_markdown(plan, catalog, scenario),
+            REPORT_FILE: report_markdown(plan, catalog, scenario, schedules),
             REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
             LABELS_HTML: labels_html(plan, catalog, scenario, boxes),
             WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),

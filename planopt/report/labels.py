@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container
+from planopt.report.contactwords import made_apart_words
 from planopt.report.labelrules import declared
 from planopt.report.words import dish_words, plain, sentence_case
 from planopt.report.worktables import allergen_names
@@ -19,7 +20,8 @@ class Label:
     """The words of one label, and its place: page from 1, corner in mm from the upper left.
 
     `energy` and the macronutrients are as a label declares them (`report.labelrules`), without
-    units. `allergens` are those of the whole dish; empty means that the catalog names none.
+    units. `allergens` are those of the whole dish; empty means that the catalog names none. `apart`
+    says what the dish was made apart from for this client, and is empty where nothing is claimed.
     """
 
     container: Container
@@ -30,6 +32,7 @@ class Label:
     fat_g: str
     carbohydrate_g: str
     allergens: tuple[str, ...]
+    apart: str
     page: int
     left_mm: Decimal
     top_mm: Decimal
@@ -77,6 +80,7 @@ def labels_of(
                 allergens=tuple(
                     sentence_case(name) for name in allergen_names(catalog, box.allergens_of_dish)
                 ),
+                apart=made_apart_words(catalog, box.made_apart_from),
                 page=page,
                 left_mm=left,
                 top_mm=top,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
 from planopt.catalog.records import Catalog
+from planopt.cookday.records import CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report import tables
 from planopt.report.cooksheets import cook_sheets, storage_notes
@@ -256,8 +258,13 @@ def _how(plan: Plan) -> str:
     return "## How it was solved\n\n" + table(("Setting or result", "Value"), cells)
 
 
-def report_markdown(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
-    """Return the whole report of a plan."""
+def report_markdown(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule] = (),
+) -> str:
+    """Return the whole report of a plan; with timetables, dishes come in the order of these."""
     head = f"# Plan for {md(plan.scenario_name)}\n\n{md_block(span_text(plan))}, "
     head += f"{plural(len(scenario.clients), 'client')}."
     if scenario.note:
@@ -268,7 +275,7 @@ def report_markdown(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         _clients(plan, catalog, scenario),
         _shopping(plan, catalog, scenario),
         *([_split(plan, scenario)] if len(scenario.clients) > 1 else []),
-        cook_sheets(plan, catalog, scenario),
+        cook_sheets(plan, catalog, scenario, schedules),
         storage_notes(plan, catalog, scenario),
         _leftovers(plan, catalog),
         _windows(plan, catalog, scenario),

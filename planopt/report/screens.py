@@ -8,9 +8,15 @@ from decimal import Decimal
 from typing import Any
 
 from planopt.catalog.records import Catalog
-from planopt.cookday.records import Container, CookDaySchedule
+from planopt.cookday.records import CleanDown, Container, CookDaySchedule
 from planopt.plan.records import Batch, Plan
 from planopt.report import tables
+from planopt.report.contactwords import (
+    NO_PROMISE,
+    apart_lines,
+    clean_minutes_words,
+    reason_lines,
+)
 from planopt.report.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
 from planopt.report.kitchen import cooking_order, kitchen_amount
 from planopt.report.labels import Label, contains_words, labels_of
@@ -26,7 +32,7 @@ from planopt.report.words import (
     plural,
     span_text,
 )
-from planopt.report.worktables import clock_words, where_words
+from planopt.report.worktables import clock_words, where_words, work_rows
 from planopt.scenario.records import Scenario
 
 
@@ -115,7 +121,18 @@ def groceries_screen(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
 
 def _timetable(day: CookDaySchedule, names: Sequence[str]) -> str:
     rows = []
-    for task in day.tasks:
+    for task in work_rows(day):
+        if isinstance(task, CleanDown):
+            rows.append(
+                (
+                    clock_words(day, task.start_minute),
+                    clock_words(day, task.end_minute),
+                    "clean",
+                    "Clean down: boards, knives, surface, hands",
+                    f"cook {task.cook}",
+                )
+            )
+            continue
         where = where_words(task)
         if task.temperature_c is not None:
             where += f", {fahrenheit(task.temperature_c)}"
@@ -132,7 +149,21 @@ def _timetable(day: CookDaySchedule, names: Sequence[str]) -> str:
     return fit_table(headers, rows, flexible=3, right=())
 
 
-def _dish_block(plan: Plan, catalog: Catalog, batch: Batch, place: int) -> list[str]:
+def _clean_downs(day: CookDaySchedule, catalog: Catalog, scenario: Scenario) -> list[str]:
+    lines = [
+        _block(
+            f"Clean down at {clock_words(day, clean.start_minute)}: "
+            f"{'; '.join(reason_lines(day, clean, catalog, scenario))}."
+        )
+        for clean in day.clean_downs
+    ]
+    kept = any(dish.made_apart_from for dish in day.dishes)
+    return [*lines, *([_block(NO_PROMISE)] if lines or kept else [])]
+
+
+def _dish_block(
+    plan: Plan, catalog: Catalog, batch: Batch, place: int, apart: Sequence[str]
+) -> list[str]:
     recipe = catalog.recipes.get(batch.recipe_id)
     name = dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
     portions = portions_of(plan, batch)
@@ -152,6 +183,7 @@ def _dish_block(plan: Plan, catalog: Catalog, batch: Batch, place: int) -> list[
     blocks = [
         _block(f"{place}. {name}: {plural(batch.batches, 'batch')}, "
                f"{plural(batch.servings, 'serving')}"),
+        *([_block(" ".join(apart))] if apart else []),
         fit_table(("Edible", "Measure", "Food"), rows, flexible=2, right=(0,), whole=True),
     ]  # fmt: skip
     if recipe is not None:
@@ -170,7 +202,9 @@ def _dish_block(plan: Plan, catalog: Catalog, batch: Batch, place: int) -> list[
     return blocks
 
 
-def cook_screen(plan: Plan, catalog: Catalog, schedules: Sequence[CookDaySchedule]) -> str:
+def cook_screen(
+    plan: Plan, catalog: Catalog, scenario: Scenario, schedules: Sequence[CookDaySchedule]
+) -> str:
     """Return each cook day: its timetable, then what goes into each dish and how it is made.
 
     A day without a timetable, because the catalog lacks its recipes, has its dishes alone.
@@ -184,6 +218,7 @@ def cook_screen(plan: Plan, catalog: Catalog, schedules: Sequence[CookDaySchedul
         blocks.append(_title(f"Cook on {day_text(batches[0].cook_date)}"))
         day = timetables.get(cook_day)
         ordered = cooking_order(catalog, batches)
+        apart: dict[tuple[str, str], list[str]] = {}
         if day is not None:
             place = {(d.recipe_id, d.version): n for n, d in enumerate(day.dishes)}
             ordered.sort(key=lambda b: place.get((b.recipe_id, b.version), len(place)))
@@ -192,12 +227,18 @@ def cook_screen(plan: Plan, catalog: Catalog, schedules: Sequence[CookDaySchedul
                 _block(
                     f"From {clock_words(day, 0)} to {clock_words(day, day.makespan_minutes)}, "
                     f"{number(day.makespan_minutes)} min; no order of this work takes less than "
-                    f"{number(day.lower_bound_minutes)} min."
+                    f"{number(day.lower_bound_minutes)} min. Hands-on work: "
+                    f"{number(day.hands_on_minutes)} min; besides, {clean_minutes_words(day)}."
                 ),
                 _timetable(day, names),
+                *_clean_downs(day, catalog, scenario),
             ]
+            apart = {
+                (d.recipe_id, d.version): apart_lines(d, catalog, scenario) for d in day.dishes
+            }
         for n, batch in enumerate(ordered, start=1):
-            blocks += _dish_block(plan, catalog, batch, n)
+            kept = apart.get((batch.recipe_id, batch.version), [])
+            blocks += _dish_block(plan, catalog, batch, n, kept)
     return "\n\n".join(blocks)
 
 
@@ -214,6 +255,7 @@ def _label(label: Label) -> str:
         f"{label.energy_kcal} kcal, protein {label.protein_g} g, fat {label.fat_g} g, "
         f"carbohydrate {label.carbohydrate_g} g",
         contains_words(label.allergens),
+        *filter(None, [label.apart]),
     ]
     head = f"{box.number}. {label.dish}{f': {label.part}' if label.part else ''}"
     return "\n".join([_block(head), *(_block(line, indent="   ") for line in lines)])

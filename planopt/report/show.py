@@ -64,7 +64,8 @@ def _text(opened: OpenPlan, folder: Path, part: Part, client_id: str | None) -> 
         case Part.GROCERIES:
             return groceries_screen(plan, catalog, scenario)
         case Part.COOK:
-            return cook_screen(plan, catalog, schedule_cook_days(plan, catalog, scenario))
+            schedules = schedule_cook_days(plan, catalog, scenario)
+            return cook_screen(plan, catalog, scenario, schedules)
         case Part.LABELS:
             return _labels(opened, folder, client_id)
         case _:

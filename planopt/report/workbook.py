@@ -182,7 +182,7 @@ def workbook_bytes(
             ("Groceries", tables.groceries(plan, catalog)),
             ("Shop visits", tables.seller_totals(plan, catalog)),
             ("Batches", tables.batches(plan, catalog)),
-            ("Schedule", worktables.schedule(schedules, catalog)),
+            ("Schedule", worktables.schedule(schedules, catalog, scenario)),
             ("Containers", worktables.containers(boxes, catalog)),
             ("Leftovers", tables.leftovers(plan)),
             ("Who pays", tables.split(plan, scenario)),

@@ -9,10 +9,12 @@ from math import nan
 import pandas as pd
 
 from planopt.catalog.records import Catalog
-from planopt.cookday.records import Container, CookDaySchedule, Task
+from planopt.cookday.records import CleanDown, Container, CookDaySchedule, Task
+from planopt.report.contactwords import reason_lines
 from planopt.report.locale import clock_text
 from planopt.report.tables import MACROS, frame
 from planopt.report.words import dish_words, plain, version_words
+from planopt.scenario.records import Scenario
 
 
 def where_words(task: Task) -> str:
@@ -35,11 +37,34 @@ def clock_words(day: CookDaySchedule, minute: int) -> str:
     return f"{text} next day" if days == 1 else f"{text} after {days} days" if days else text
 
 
-def schedule(schedules: Sequence[CookDaySchedule], catalog: Catalog) -> pd.DataFrame:
-    """Return the timetable, a row for each task. `starts` and `ends` are local times of day."""
+def work_rows(day: CookDaySchedule) -> list[Task | CleanDown]:
+    """Return the tasks and clean-downs of a day in the order of their start, cleaning first."""
+    rows: list[Task | CleanDown] = [*day.clean_downs, *day.tasks]
+    return sorted(rows, key=lambda row: row.start_minute)
+
+
+def schedule(
+    schedules: Sequence[CookDaySchedule], catalog: Catalog, scenario: Scenario | None = None
+) -> pd.DataFrame:
+    """Return the timetable, a row for each task and each clean-down.
+
+    `starts` and `ends` are local times of day. `why` says what a clean-down is for, with clients by
+    name where the scenario is given.
+    """
     rows = []
     for day in schedules:
-        for task in day.tasks:
+        for task in work_rows(day):
+            if isinstance(task, CleanDown):
+                why = reason_lines(day, task, catalog, scenario, numbered=False)
+                rows.append(
+                    (
+                        day.cook_day, day.cook_date,
+                        day.starts_at + timedelta(minutes=task.start_minute),
+                        day.starts_at + timedelta(minutes=task.end_minute),
+                        "clean", "", "", nan, f"cook {task.cook}", nan, nan, "; ".join(why),
+                    )
+                )  # fmt: skip
+                continue
             dish = day.dishes[task.dish]
             rows.append(
                 (
@@ -49,12 +74,12 @@ def schedule(schedules: Sequence[CookDaySchedule], catalog: Catalog) -> pd.DataF
                     task.kind, dish.recipe_id,
                     dish_words(catalog, dish.recipe_id, dish.recipe_name, dish.version),
                     task.batches, where_words(task),
-                    nan if task.temperature_c is None else task.temperature_c, task.grams,
+                    nan if task.temperature_c is None else task.temperature_c, task.grams, "",
                 )
             )  # fmt: skip
     return frame(
         ("cook_day", "cook_date", "starts", "ends", "task", "recipe_id", "dish", "batches",
-         "where", "temperature_c", "grams"),
+         "where", "temperature_c", "grams", "why"),
         rows,
         whole=("cook_day",),
         real=("batches", "temperature_c", "grams"),
@@ -62,11 +87,11 @@ def schedule(schedules: Sequence[CookDaySchedule], catalog: Catalog) -> pd.DataF
 
 
 def containers(boxes: Sequence[Container], catalog: Catalog) -> pd.DataFrame:
-    """Return a row for each box. `allergens` is a tuple of names, of the whole dish."""
+    """Return a row for each box. `allergens` are names, of the whole dish, as are others."""
     return frame(
         ("number", "cooked_on", "client_id", "client", "date", "meal", "recipe_id", "dish",
          "version", "part", "serve", "servings", "grams", "stored", "use_by", "thaw_on", *MACROS,
-         "allergens"),
+         "allergens", "made_apart_from"),
         [
             (
                 box.number, box.cooked_on, box.client_id, box.client_name, box.date, box.meal,
@@ -75,6 +100,7 @@ def containers(boxes: Sequence[Container], catalog: Catalog) -> pd.DataFrame:
                 plain(box.part), box.serve, box.servings, box.grams, box.stored, box.use_by,
                 box.thaw_on, *(box.nutrients.get(n, nan) for n in MACROS),
                 allergen_names(catalog, box.allergens_of_dish),
+                allergen_names(catalog, box.made_apart_from),
             )
             for box in boxes
         ],

@@ -8,8 +8,15 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from planopt.catalog.records import Catalog
-from planopt.cookday.records import Container, CookDaySchedule, DishWork, Task
+from planopt.cookday.records import CleanDown, Container, CookDaySchedule, DishWork, Task
 from planopt.plan.records import Batch, Plan
+from planopt.report.contactwords import (
+    CLEAN_DOWN,
+    NO_PROMISE,
+    apart_lines,
+    clean_minutes_words,
+    reason_lines,
+)
 from planopt.report.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
 from planopt.report.kitchen import kitchen_amount
 from planopt.report.locale import clock_text
@@ -24,6 +31,7 @@ from planopt.report.words import (
     plain,
     plural,
 )
+from planopt.report.worktables import work_rows
 from planopt.scenario.records import Scenario
 
 Row = dict[str, Any]
@@ -56,20 +64,30 @@ def _place(schedule: CookDaySchedule, task: Task) -> str:
     return ""
 
 
-def _task_rows(schedule: CookDaySchedule, names: list[str]) -> list[Row]:
-    return [
-        {
+def _task_rows(
+    schedule: CookDaySchedule, names: list[str], catalog: Catalog, scenario: Scenario
+) -> list[Row]:
+    rows = []
+    for task in work_rows(schedule):
+        row: Row = {
             "start": _clock(schedule, task.start_minute),
             "end": _clock(schedule, task.end_minute),
-            "minutes": str(task.end_minute - task.start_minute),
-            "number": task.dish + 1,
-            "dish": names[task.dish],
-            "work": _WORK_WORDS[task.kind],
-            "place": _place(schedule, task),
-            "hands": task.kind in ("prepare", "portion"),
+            "clean": "",
         }
-        for task in schedule.tasks
-    ]
+        if isinstance(task, CleanDown):
+            why = "; ".join(reason_lines(schedule, task, catalog, scenario))
+            by = f", cook {task.cook}" if schedule.cooks > 1 else ""
+            row |= {"clean": f"{CLEAN_DOWN.capitalize()}{by}", "why": why}
+        else:
+            row |= {
+                "number": task.dish + 1,
+                "dish": names[task.dish],
+                "work": _WORK_WORDS[task.kind],
+                "place": _place(schedule, task),
+                "hands": task.kind in ("prepare", "portion"),
+            }
+        rows.append(row)
+    return rows
 
 
 def _oven_rows(schedule: CookDaySchedule, names: list[str]) -> list[Row]:
@@ -127,8 +145,8 @@ def box_row(box: Container) -> Row:
 
 
 def _dish(
-    plan: Plan, catalog: Catalog, batch: Batch, place: int, schedule: CookDaySchedule,
-    work: DishWork, boxes: Sequence[Container],
+    plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, place: int,
+    schedule: CookDaySchedule, work: DishWork, boxes: Sequence[Container],
 ) -> Row:  # fmt: skip
     recipe = catalog.recipes.get(batch.recipe_id)
     frozen = sum(p.servings for p in portions_of(plan, batch) if p.stored == "freezer")
@@ -153,6 +171,7 @@ def _dish(
             for step in (recipe.steps if recipe else ())
         ],
         "inside": fahrenheit(max(temperatures)) if temperatures else "",
+        "apart": apart_lines(work, catalog, scenario),
         "storage": storage_words(recipe, batch, frozen),
         "boxes": [box_row(box) for box in boxes],
     }
@@ -189,11 +208,16 @@ def _day(
         ),
         "wide": cook_day_timeline(f"{mark}-wide", schedule, WIDE),
         "narrow": cook_day_timeline(f"{mark}-narrow", schedule, NARROW),
-        "tasks": _task_rows(schedule, names),
+        "tasks": _task_rows(schedule, names, catalog, scenario),
+        "cleaning": clean_minutes_words(schedule),
+        "cleans": bool(schedule.clean_downs),
+        "no_promise": NO_PROMISE
+        if schedule.clean_downs or any(work.made_apart_from for work in schedule.dishes)
+        else "",
         "ovens": _oven_rows(schedule, names),
         "several_ovens": schedule.ovens > 1,
         "dishes": [
-            _dish(plan, catalog, batch, place, schedule, work,
+            _dish(plan, catalog, scenario, batch, place, schedule, work,
                   boxes.get((batch.recipe_id, batch.version, batch.cook_day), []))
             for place, (batch, work) in enumerate(zip(ordered, schedule.dishes, strict=True))
         ],

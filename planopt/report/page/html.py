@@ -138,6 +138,7 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, str]:
         "fat": label.fat_g,
         "carbohydrate": label.carbohydrate_g,
         "contains": contains_words(label.allergens),
+        "apart": label.apart,
     }
     letters = sum(len(text) for text in words.values()) + 120
     crowd = Decimal(letters) / (sheet.label_width_mm * sheet.label_height_mm)

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from markupsafe import Markup
 
-from planopt.cookday.records import CookDaySchedule, Task
+from planopt.cookday.records import CleanDown, CookDaySchedule, Task
 from planopt.report.locale import clock_text
 from planopt.report.page.figures import (
     BAND,
@@ -62,7 +62,7 @@ class _Drawing:
         left = self._x(start)
         return (left, y, max(0.5, self._x(end) - left), height)
 
-    def _blocks(self, tasks: Iterable[Task], y: float, height: float) -> list[Rect]:
+    def _blocks(self, tasks: Iterable[Task | CleanDown], y: float, height: float) -> list[Rect]:
         return [self._block(t.start_minute, t.end_minute, y, height) for t in tasks]
 
     def axis(self) -> None:
@@ -94,6 +94,9 @@ class _Drawing:
                 for x, y, w, h in self._blocks(mine, self.top + 2, _LANE - 4)
             ]
             self.canvas.rects(rects, BAR)
+            cleans = [c for c in self.schedule.clean_downs if c.cook == cook]
+            if cleans:
+                self.canvas.rects(self._blocks(cleans, self.top + 2, _LANE - 4), EDGE)
             for task, (x, _, w, _) in zip(mine, rects, strict=True):
                 words = str(task.dish + 1)
                 if w > _LETTER * len(words) + 2:
