@@ -6,6 +6,7 @@ between the first and the second lies a clean-down that begins after the first h
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import product
 
@@ -64,32 +65,32 @@ class Surface:
         self.at: dict[Key, tuple[int, int]] = {}
         self.cleans: list[int] = []
 
-    def held_off(self, key: Key) -> bool:
-        """Tell whether anything that is placed already matters to a stretch."""
-        rules = self.rules
-        return any(other in self.at for other in (*rules.dirties[key], *rules.spoils[key]))
-
     def starts(self, key: Key, minutes: int, free: int, free_after_clean: int) -> tuple[int, int]:
         """Return the starts that are sound as it is, and those with a clean-down right before.
 
         `free` are the starts with hands free, as bits; the others have them free for a clean-down
         as well.
         """
+        clean, cleans = self.clean, self.cleans
         for other in self.rules.dirties[key]:
             if other in self.at:
                 start, end = self.at[other]
                 low = max(0, start - minutes + 1)
-                cleaned = [at + self.clean for at in self.cleans if at >= end]
-                if cleaned:
-                    free &= ~_span(low, min(cleaned))
+                next_clean = bisect_left(cleans, end)
+                if next_clean < len(cleans):
+                    sound_from = cleans[next_clean] + clean
+                    free &= ~_span(low, sound_from)
                 else:
+                    sound_from = end + clean
                     free &= (1 << low) - 1
-                free_after_clean &= ~_span(low, min([*cleaned, end + self.clean]))
+                free_after_clean &= ~_span(low, min(sound_from, end + clean))
         for other in self.rules.spoils[key]:
             if other in self.at:
                 start, end = self.at[other]
-                cleaned = [at for at in self.cleans if at + self.clean <= start]
-                low = max(0, max(cleaned) - minutes + 1) if cleaned else 0
-                free &= ~_span(low, end)
-                free_after_clean &= ~_span(low, end)
+                # Before it only if somebody cleans between the two anyway.
+                last_clean = bisect_right(cleans, start - clean) - 1
+                low = max(0, cleans[last_clean] - minutes + 1) if last_clean >= 0 else 0
+                barred = ~_span(low, end)
+                free &= barred
+                free_after_clean &= barred
         return free, free_after_clean

@@ -13,6 +13,7 @@ Occupied minutes are bits of whole numbers: bit t is the minute from t to t + 1.
 from __future__ import annotations
 
 import random
+from bisect import insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -197,7 +198,7 @@ class Placer:
                     start = self._at_hand(surface, cooks, hands, work.portion, begin + work.rest)
                     placed.append(Placed(dish, "portion", start, start + work.portion))
         changes = [_changes(oven.loads) for oven in ovens]
-        return self._judged(placed, changes, tuple(sorted(surface.cleans)))
+        return self._judged(placed, changes, tuple(surface.cleans))
 
     def _at_hand(
         self,
@@ -211,9 +212,8 @@ class Placer:
         """Book a cook for a stretch, with a clean-down before it if need be; return the start."""
         hands = cooks.free(1)
         starts = _starts(hands, minutes) & also
-        if not surface.held_off(key):
-            start = _first(starts, earliest)
-        else:
+        start = _first(starts, earliest)
+        if self.rules.dirties[key] or self.rules.spoils[key]:
             clean = surface.clean
             after = (_starts(hands, minutes + clean) << clean) & also
             as_it_is, cleaned = surface.starts(key, minutes, starts, after)
@@ -222,7 +222,7 @@ class Placer:
             if soon is not None and soon <= start:
                 start = soon
             else:
-                surface.cleans.append(start - clean)
+                insort(surface.cleans, start - clean)
                 cooks.take(1, start - clean, clean)
         surface.at[key] = (start, start + minutes)
         cooks.take(1, start, minutes)

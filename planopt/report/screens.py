@@ -128,7 +128,7 @@ def _timetable(day: CookDaySchedule, names: Sequence[str]) -> str:
                     clock_words(day, task.start_minute),
                     clock_words(day, task.end_minute),
                     "clean",
-                    "Clean down: boards, knives, surface, hands",
+                    "Clean down, see below",
                     f"cook {task.cook}",
                 )
             )
