@@ -39,7 +39,9 @@ def _screens(plan: Any, catalog: Any, scenario: Any) -> dict[Part, str]:
     return {
         Part.CLIENT: client_screen(plan, catalog, scenario),
         Part.GROCERIES: groceries_screen(plan, catalog, scenario),
-        Part.COOK: cook_screen(plan, catalog, schedule_cook_days(plan, catalog, scenario)),
+        Part.COOK: cook_screen(
+            plan, catalog, scenario, schedule_cook_days(plan, catalog, scenario)
+        ),
         Part.LABELS: labels_screen(boxes, catalog, scenario),
     }
 
@@ -97,6 +99,7 @@ def test_cook_days_have_timetable_quantities_steps_and_storage() -> None:
         "Cook on Sun 2027-01-03",
         f"From 09:00 to {day.ends_at:%H:%M}, {day.makespan_minutes} min; no order of this work",
         f"takes less than {day.lower_bound_minutes} min.",
+        f"Hands-on work: {day.hands_on_minutes} min; besides, no clean-down is needed in this",
         "oven 1, 200 C (392 F)",
         "338 g 2 1/4 cups Potato",
         "15 g Parsley, fresh, optional, left in, cold topping",
