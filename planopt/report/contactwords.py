@@ -36,6 +36,11 @@ def _client_names(scenario: Scenario | None) -> dict[str, str]:
     return {client.client_id: client.name for client in clients}
 
 
+def _short_name(catalog: Catalog, food_id: str) -> str:
+    """Return a food's name without what sets it apart from its relatives."""
+    return sentence_case(food_name(catalog, food_id).partition(",")[0])
+
+
 def reason_lines(
     day: CookDaySchedule,
     clean: CleanDown,
@@ -61,11 +66,9 @@ def reason_lines(
     lines = []
     for (before, after), things in pairs.items():
         if RAW in things:
-            raw = day.dishes[before].raw_foods[0]
-            food = sentence_case(food_name(catalog, raw))
+            food = _short_name(catalog, day.dishes[before].raw_foods[0])
             lines.append(
-                f"raw food before ({food}, {called(before)}), ready-to-eat work after "
-                f"({called(after)})"
+                f"raw {food} before ({called(before)}), ready-to-eat work after ({called(after)})"
             )
         if allergens := [one for one in things if one != RAW]:
             shun = day.dishes[after].avoided_by
@@ -106,7 +109,7 @@ def apart_lines(dish: DishWork, catalog: Catalog, scenario: Scenario) -> list[st
             text += "; never in an oven load with an uncovered dish that holds any of these"
         lines.append(f"{text}.")
     if dish.raw_foods and dish.ready_to_eat:
-        raw = and_words([sentence_case(food_name(catalog, one)) for one in dish.raw_foods])
+        raw = and_words([_short_name(catalog, one) for one in dish.raw_foods])
         lines.append(
             f"Raw {raw}: first prepare what is not cooked afterwards, or use another board for it."
         )
