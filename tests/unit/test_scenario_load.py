@@ -119,6 +119,7 @@ def test_a_catalog_that_is_no_text_is_a_fault_of_the_field(tmp_path: Path, name:
         {"appliances": {"oven_batches": 0}},
         {"appliances": {"oven_change_minutes": -1}},
         {"appliances": {"hob_rings": 0}},
+        {"appliances": {"clean_down_minutes": 0}},
         {"cook_days": [{"day": 1, "cooks": 0}]},
     ],
     ids=str,
