@@ -79,7 +79,7 @@ def test_the_freezer_takes_over_after_the_fridge() -> None:
 def test_months_in_the_freezer_are_whole_days_of_thirtieths(own: int, kind: int) -> None:
     """Tenths of months become days exactly: floor of 30 times the decimal number, not the float."""
     table = _pot(_keeps(1, own / 10), limit(months=kind / 10))
-    days = keeping_days(table.recipes["pot"], table, scenario())
+    days = keeping_days(table.recipes["pot"], table, scenario(), ["rice"])
     assert days == (1, floor(30 * Fraction(min(own, kind), 10)))
 
 

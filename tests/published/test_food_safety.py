@@ -129,7 +129,8 @@ def test_plans_use_the_stricter_of_recipe_and_chart(rule: str) -> None:
     )
     for recipe in catalog.recipes.values():
         if recipe.keeps.kind in ROW_OF_KIND:
-            fridge, freezer = keeping_days(recipe, catalog, scenario)
+            foods_in_it = [line.food for line in recipe.lines]
+            fridge, freezer = keeping_days(recipe, catalog, scenario, foods_in_it)
             least, most, months_least, months_most = published_limits(recipe.keeps.kind)
             assert fridge <= (least if rule == "shortest" else most)
             assert freezer <= 30 * (months_least if rule == "shortest" else months_most)
