@@ -52,8 +52,10 @@ def days_kept(
         one.freezer_months_shortest if shortest else one.freezer_months_longest for one in limits
     ]
     frozen = min(exact(dish.recipe.keeps.freezer_months), *map(exact, months))
-    frozen_days = floor(DAYS_PER_MONTH * frozen) if freezer else 0
-    return min(dish.recipe.keeps.fridge_days, *days), frozen_days or None
+    fridge_days = min(dish.recipe.keeps.fridge_days, *days)
+    # what thaws for a day in the fridge must keep a day there
+    frozen_days = floor(DAYS_PER_MONTH * frozen) if freezer and fridge_days > 0 else 0
+    return fridge_days, frozen_days or None
 
 
 def check_heated(catalog: Catalog, dish: Dish, where: str) -> Iterator[Finding]:

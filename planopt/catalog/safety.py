@@ -28,6 +28,16 @@ def binding_kinds(catalog: Catalog, recipe: Recipe, food_ids: Iterable[str]) -> 
     return (own, *sorted(asked - {own}))
 
 
+def thawed_days(catalog: Catalog, recipe: Recipe, food_ids: Iterable[str], fridge_days: int) -> int:
+    """Return within how many days of leaving the freezer a dish is eaten, thawing included.
+
+    The freezer stops the clock and does not turn it back (FDA Food Code 3-501.17 as adopted in
+    North Carolina's sheet on date marking), so that a thawed dish keeps no longer than a fresh one.
+    """
+    limits = [catalog.storage_limits.get(k) for k in binding_kinds(catalog, recipe, food_ids)]
+    return min([fridge_days, *(one.thawed_days for one in limits if one is not None)])
+
+
 def temperature_for(catalog: Catalog, food: Food) -> SafeTemperature | None:
     """Return the least temperature that a food must reach inside; None = eaten as it is bought.
 

@@ -71,7 +71,8 @@ def keeping_days(
         else:
             fridge = min(fridge, limit.fridge_days_longest)
             months = min(months, limit.freezer_months_longest)
-    frozen = months if scenario.use_freezer else 0.0
+    # Thawing takes a day in the fridge, and the freezer gives none back.
+    frozen = months if scenario.use_freezer and fridge >= 1 else 0.0
     return fridge, int(DAYS_PER_MONTH * Fraction(repr(frozen)))
 
 

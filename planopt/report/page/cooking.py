@@ -153,7 +153,7 @@ def _dish(
             for step in (recipe.steps if recipe else ())
         ],
         "inside": fahrenheit(max(temperatures)) if temperatures else "",
-        "storage": storage_words(recipe, batch, frozen),
+        "storage": storage_words(catalog, batch, frozen),
         "boxes": [box_row(box) for box in boxes],
     }
 
