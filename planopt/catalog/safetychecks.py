@@ -6,6 +6,7 @@ Nothing here may fail open: a cell that is empty or wrong must not make a food l
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from planopt.catalog.foodwords import hint_in, words_of
 from planopt.catalog.positions import Positions
@@ -215,34 +216,53 @@ def _hottest(recipe: Recipe) -> float | None:
     return max(reached, default=None)
 
 
-def keeping_of_foods(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """A recipe does not say that it keeps longer than any version of it may."""
+def fridge_days_of_foods(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """A recipe does not say that it keeps longer in the fridge than any version of it may."""
     for recipe in catalog.recipes.values():
-        keeps = recipe.keeps
-        days: list[tuple[float, str, str]] = []
-        months: list[tuple[float, str, str]] = []
-        for line in recipe.lines:
-            limits = _line_limits(catalog, recipe, line)
-            if line.optional or not limits:
-                continue
-            days.append(max((limit[1], limit[0], limit[3]) for limit in limits))
-            months.append(max((limit[2], limit[0], limit[3]) for limit in limits))
-        for field, value, unit, found in (
-            ("fridge_days", keeps.fridge_days, "days", days),
-            ("freezer_months", keeps.freezer_months, "months", months),
-        ):
-            most, food_id, kind = min(found, default=(value, "", ""))
-            if value <= most:
-                continue
-            group = catalog.foods[food_id].safety_group
-            where = field.partition("_")[0]
-            yield at.recipe(recipe.recipe_id, "keeps", field).fault(
-                f"keeps.{field}",
-                f"{value:g}",
-                f"{food_id} ({group}) keeps at most {most:g} {unit} in the {where}, as {kind}",
+        most, food_id, kind = _strictest(catalog, recipe, frozen=False)
+        if recipe.keeps.fridge_days > most:
+            yield at.recipe(recipe.recipe_id, "keeps", "fridge_days").fault(
+                "keeps.fridge_days",
+                f"{recipe.keeps.fridge_days:g}",
+                f"{_of_group(catalog, food_id)} keeps at most {most:g} days in the fridge, as"
+                f" {kind}",
                 f"write {most:g} or less",
-                f"{field}_above_foods",
+                "fridge_days_above_foods",
             )
+
+
+def freezer_months_of_foods(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """Nor longer in the freezer; what its own kind forbids is told already."""
+    for recipe in catalog.recipes.values():
+        months = recipe.keeps.freezer_months
+        own = catalog.storage_limits.get(recipe.keeps.kind)
+        most, food_id, kind = _strictest(catalog, recipe, frozen=True)
+        if months > most and (own is None or months <= own.freezer_months_longest):
+            yield at.recipe(recipe.recipe_id, "keeps", "freezer_months").fault(
+                "keeps.freezer_months",
+                f"{months:g}",
+                f"{_of_group(catalog, food_id)} keeps at most {most:g} months in the freezer, as"
+                f" {kind}",
+                f"write {most:g} or less",
+                "freezer_months_above_foods",
+            )
+
+
+def _of_group(catalog: Catalog, food_id: str) -> str:
+    return f"{food_id} ({catalog.foods[food_id].safety_group})"
+
+
+def _strictest(catalog: Catalog, recipe: Recipe, *, frozen: bool) -> tuple[float, str, str]:
+    """Return the longest that any version keeps, with the food and the kind that limit it.
+
+    A line counts by its mildest food; one that may be left out does not count.
+    """
+    lines = [
+        max((months if frozen else days, food_id, kind) for food_id, days, months, kind in limits)
+        for line in recipe.lines
+        if not line.optional and (limits := _line_limits(catalog, recipe, line))
+    ]
+    return min(lines, default=(inf, "", ""))
 
 
 def _line_limits(
@@ -273,5 +293,6 @@ SAFETY_CHECKS = (
     raw_states,
     hinted_groups,
     safe_temperatures,
-    keeping_of_foods,
+    fridge_days_of_foods,
+    freezer_months_of_foods,
 )

@@ -120,7 +120,7 @@ def test_labels_have_what_a_box_needs() -> None:
     frozen = sum(box.stored == "freezer" for box in boxes)
     assert text.count("use by") == len(boxes) - frozen
     dates = "Cooked Sun 2027-01-03, freeze by Sun 2027-01-03, thaw on Mon 2027-01-04, eat by Tue"
-    assert text.count(dates) == text.count("eat by") == frozen > 0
+    assert " ".join(text.split()).count(dates) == frozen > 0
     # The freezer's limit is 2027-03-04; a lone date so far away reads as that of the dish.
     assert "2027-03" not in text
     assert text.count("Contains fish") == sum("fish" in box.allergens_of_dish for box in boxes) > 0
