@@ -1,31 +1,39 @@
 """Words in the names of foods: what they suggest of an allergen or of a safety group.
 
-Names are compared word by word, without case, punctuation and plural endings, so that `nut` is in
-"Nuts, mixed" and neither in "Butternut squash" nor in "Peanuts".
+Names are compared word by word, without case, accents, punctuation and plural endings, so that
+`nut` is in "Nuts, mixed" and neither in "Butternut squash" nor in "Peanuts".
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator
 
 from planopt.catalog.records import Allergen, Catalog, Food, SafetyGroup
 
 Words = tuple[str, ...]
-# Two foods under one first word of the food table, such as "Cheese", are kin; one is too few.
-LEAST_KIN = 2
+# Foods under one first word of the food table, such as "Cheese", are kin; two may be so by chance.
+LEAST_KIN = 3
 _BREAK = ("",)
 
 
 def words_of(text: str) -> Words:
     """Return the words of a text in the form in which they are compared."""
-    return tuple(_plain(word) for word in re.findall(r"[^\W\d_]+", text.casefold()))
+    parts = unicodedata.normalize("NFKD", text.casefold())
+    letters = "".join(sign for sign in parts if not _within_a_word(sign))
+    return tuple(_plain(word) for word in re.findall(r"[^\W\d_]+", letters))
+
+
+def _within_a_word(sign: str) -> bool:
+    """Tell whether a sign is an accent or an apostrophe, straight or curved."""
+    return bool(unicodedata.combining(sign)) or sign in "'\N{RIGHT SINGLE QUOTATION MARK}"
 
 
 def _plain(word: str) -> str:
     """Return a word without its plural ending; equal words stay equal, which is all that counts."""
-    if len(word) > 4 and word.endswith("ies"):
-        return word[:-3] + "y"
+    if len(word) > 4 and word.endswith(("ies", "ie")):
+        return word.removesuffix("s")[:-2] + "y"
     if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
         return word[:-1]
     return word

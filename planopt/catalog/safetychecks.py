@@ -139,7 +139,8 @@ def suggested_groups(catalog: Catalog) -> Iterator[tuple[Food, SafetyGroup, str]
         own = catalog.safety_groups.get(food.safety_group)
         if own is None and food.safety_group != NONE:
             continue
-        for group in catalog.safety_groups.values():
+        groups = sorted(catalog.safety_groups.values(), key=lambda one: -_class_c(catalog, one))
+        for group in groups:  # the hottest first, so that minced chicken is told to be poultry
             if group == own or not _asks_more(catalog, group, own, food):
                 continue
             hint = hint_in(food, group)
@@ -255,14 +256,19 @@ def _of_group(catalog: Catalog, food_id: str) -> str:
 def _strictest(catalog: Catalog, recipe: Recipe, *, frozen: bool) -> tuple[float, str, str]:
     """Return the longest that any version keeps, with the food and the kind that limit it.
 
-    A line counts by its mildest food; one that may be left out does not count.
+    A line counts by its mildest food; one that may be left out does not count. Of equal limits that
+    of a food which must be heated is named.
     """
     lines = [
         max((months if frozen else days, food_id, kind) for food_id, days, months, kind in limits)
         for line in recipe.lines
         if not line.optional and (limits := _line_limits(catalog, recipe, line))
     ]
-    return min(lines, default=(inf, "", ""))
+
+    def order(limit: tuple[float, str, str]) -> tuple[float, bool, str]:
+        return limit[0], temperature_for(catalog, catalog.foods[limit[1]]) is None, limit[1]
+
+    return min(lines, key=order, default=(inf, "", ""))
 
 
 def _line_limits(
