@@ -35,7 +35,10 @@ def _plain(word: str) -> str:
     if len(word) > 4 and word.endswith(("ies", "ie")):
         return word.removesuffix("s")[:-2] + "y"
     if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
-        return word[:-1]
+        word = word[:-1]
+    # tomatoes, peaches, dishes, boxes
+    if len(word) > 3 and word.endswith(("oe", "che", "she", "xe")):
+        word = word[:-1]
     return word
 
 

@@ -135,7 +135,7 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, Any]:
         "contains": contains_words(label.allergens, label.not_known),
     }
     dates = date_words(box)
-    letters = sum(len(text) for text in words.values()) + 120
+    letters = sum(len(text) for text in words.values()) + 75
     letters += sum(len(word) + len(date) for word, date in dates)
     crowd = Decimal(letters) / (sheet.label_width_mm * sheet.label_height_mm)
     size = "" if crowd <= _USUAL else " tight" if crowd <= _TIGHT else " dense"
