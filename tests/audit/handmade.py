@@ -180,6 +180,8 @@ CATALOG: dict[str, Any] = {
     "safe_temperatures": {
         "fish": {"class": "fish", "covers": "fish", "internal_c": 62.8, "internal_f": 145,
                  "rest_minutes": 0, "source": "hand"},
+        "hot": {"class": "hot", "covers": "hot", "internal_c": 74, "internal_f": 165,
+                "rest_minutes": 0, "source": "hand"},
     },
     "safety_groups": {
         "fish": {"group": "fish", "covers": "fish", "temperature_class": "fish",

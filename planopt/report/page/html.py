@@ -28,6 +28,7 @@ from planopt.scenario.records import Scenario
 
 # Letters on a label for each square millimetre; above these its type is set smaller. Found by
 # setting long labels in a browser; tests/page measures that nothing is cut off.
+_DATE_LETTERS = 15
 _USUAL, _TIGHT = Decimal("0.075"), Decimal("0.115")
 
 
@@ -136,7 +137,10 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, Any]:
     }
     dates = date_words(box)
     letters = sum(len(text) for text in words.values()) + 75
-    letters += sum(len(word) + len(date) for word, date in dates)
+    # A date counts alike in every locale, so that words alone decide on the size of the letters.
+    letters += (
+        sum(len(word) + _DATE_LETTERS for word, _ in dates) + _DATE_LETTERS - len(words["day"])
+    )
     crowd = Decimal(letters) / (sheet.label_width_mm * sheet.label_height_mm)
     size = "" if crowd <= _USUAL else " tight" if crowd <= _TIGHT else " dense"
     return {**words, "dates": dates, "place": place, "size": size}
