@@ -25,28 +25,28 @@ fibre_g,Fibre,g,1
 sodium_mg,Sodium,mg,0
 """,
     "allergens.csv": """\
-allergen_id,name,us_number,eu_number,note
-milk,Milk,1,7,
-egg,Egg,2,3,
-wheat,Wheat,7,1,
-gluten_cereals,Cereals with gluten,,1,
+allergen_id,name,us_number,eu_number,note,hint_words,not_words
+milk,Milk,1,7,,milk|butter,coconut milk|peanut butter
+egg,Egg,2,3,,egg,
+wheat,Wheat,7,1,,wheat|noodle,buckwheat
+gluten_cereals,Cereals with gluten,,1,,oat|barley|rye,
 """,
     "foods.csv": """\
 food_id,name,sr28_ndb_no,sr28_description,energy_kcal,protein_g,fat_g,carbohydrate_g,fibre_g,\
 sodium_mg,state,edible_share,density_g_per_ml,allergens,aisle,storage,keeps_days,\
-opened_keeps_days,safe_temperature
+opened_keeps_days,safe_temperature,safety_group
 oats_rolled,Rolled oats,08120,"Cereals, oats, regular and quick, not fortified, dry",379,13.15,\
-6.52,67.70,10.1,6,raw,1,,gluten_cereals,grains,shelf,,,
+6.52,67.70,10.1,6,raw,1,,gluten_cereals,grains,shelf,,,,none
 milk_whole,Whole milk,01077,"Milk, whole, 3.25% milkfat, with added vitamin D",61,3.15,\
-3.25,4.80,0,43,ready,1,1.03,milk,dairy_and_eggs,fridge,7,5,
+3.25,4.80,0,43,ready,1,1.03,milk,dairy_and_eggs,fridge,7,5,,dairy
 egg,Egg,01123,"Egg, whole, raw, fresh",143,12.56,9.51,0.72,0,142,raw,0.88,,egg,\
-dairy_and_eggs,fridge,28,,egg
+dairy_and_eggs,fridge,28,,egg,egg
 lentils_red_dry,Red lentils,16144,"Lentils, pink or red, raw",358,23.91,2.17,63.10,10.8,7,raw,1,\
-,,grains,shelf,,,
+,none,grains,shelf,,,,grains_and_beans
 rice_white_long,White rice,20044,"Rice, white, long-grain, regular, raw, enriched",365,7.13,\
-0.66,79.95,1.3,5,raw,1,,,grains,shelf,,,
-onion,Onion,11282,"Onions, raw",40,1.10,0.10,9.34,1.7,4,raw,0.9,,,vegetables,shelf,21,,
-water,Tap water,14411,"Beverages, water, tap, drinking",0,0,0,0,0,4,ready,1,1,,none,tap,,,
+0.66,79.95,1.3,5,raw,1,,none,grains,shelf,,,,grains_and_beans
+onion,Onion,11282,"Onions, raw",40,1.10,0.10,9.34,1.7,4,raw,0.9,,none,vegetables,shelf,21,,,none
+water,Tap water,14411,"Beverages, water, tap, drinking",0,0,0,0,0,4,ready,1,1,none,none,tap,,,,none
 """,
     "measures.csv": """\
 food_id,unit,state,grams,source
@@ -87,6 +87,14 @@ leftovers_in_general,Other cooked dishes,3,4,3,4,FoodSafety.gov Cold Food Storag
     "safe_temperatures.csv": """\
 class,covers,internal_c,internal_f,rest_minutes,source
 egg,Egg dishes,71.1,160,0,FoodSafety.gov safe minimum internal temperatures
+poultry,Poultry,73.9,165,0,FoodSafety.gov safe minimum internal temperatures
+""",
+    "safety_groups.csv": """\
+group,covers,temperature_class,kinds,hint_words,not_words,source
+poultry,Poultry,poultry,leftovers_in_general,chicken|turkey,chicken broth,FoodSafety.gov
+egg,Eggs,egg,leftovers_in_general|hard_cooked_eggs,egg,egg noodle,FoodSafety.gov
+dairy,Milk and cheese,,leftovers_in_general,milk|cheese,coconut milk,USDA FSIS
+grains_and_beans,"Grains, beans",,leftovers_in_general,rice|lentil,rice cake,USDA FSIS
 """,
 }
 

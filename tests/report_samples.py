@@ -40,7 +40,14 @@ SUNDAY = date(2027, 1, 3)
 
 def _food(food_id: str, name: str, aisle: str, kcal: float, **more: object) -> Food:
     nutrients = {"energy_kcal": kcal, "protein_g": 10.0, "fat_g": 2.0, "carbohydrate_g": 5.0}
-    fields: dict[str, object] = {"state": "raw", "edible_share": 1.0, "storage": "fridge", **more}
+    fields: dict[str, object] = {
+        "state": "raw",
+        "edible_share": 1.0,
+        "storage": "fridge",
+        "allergens": (),
+        "safety_group": "none",
+        **more,
+    }
     return Food.model_validate(
         {"food_id": food_id, "name": name, "aisle": aisle, "nutrients": nutrients, **fields}
     )
@@ -127,6 +134,7 @@ def sample_catalog() -> Catalog:
             )
         },
         safe_temperatures={},
+        safety_groups={},
     )  # fmt: skip
 
 

@@ -6,12 +6,12 @@ from collections import defaultdict
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cache, cached_property
-from math import floor
 
 from planopt.audit.conversions import Conversions
 from planopt.audit.dishes import Dish, make_dish
 from planopt.audit.findings import exact
-from planopt.catalog.records import Catalog, Pack, Recipe
+from planopt.audit.handling import days_kept
+from planopt.catalog.records import Catalog, Pack
 from planopt.plan.records import Plan, Portion
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.units import minor_digits
@@ -68,18 +68,10 @@ class Books:
         """Return the edible grams of one pack."""
         return self.conversions.edible_grams(pack.food_id, pack.size, pack.unit)
 
-    def keeping(self, recipe: Recipe) -> tuple[int, int | None] | None:
+    def keeping(self, dish: Dish) -> tuple[int, int | None] | None:
         """Return days in the fridge and days in the freezer (None = it may not be frozen)."""
-        limit = self.catalog.storage_limits.get(recipe.keeps.kind)
-        if limit is None:
-            return None
-        if self.scenario.keeping_rule == "shortest":
-            days, months = limit.fridge_days_shortest, limit.freezer_months_shortest
-        else:
-            days, months = limit.fridge_days_longest, limit.freezer_months_longest
-        frozen = min(exact(recipe.keeps.freezer_months), exact(months))
-        frozen_days = floor(30 * frozen) if self.scenario.use_freezer else 0
-        return min(recipe.keeps.fridge_days, days), frozen_days or None
+        shortest = self.scenario.keeping_rule == "shortest"
+        return days_kept(self.catalog, dish, shortest, self.scenario.use_freezer)
 
     @cached_property
     def end_date(self) -> date | None:

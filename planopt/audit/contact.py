@@ -50,11 +50,15 @@ def _dish(batch: Batch, recipe: Recipe, plan: Plan, catalog: Catalog, scenario: 
     for line in batch.lines:
         grams[line.food_id] += line.grams
     foods = {food_id: catalog.foods[food_id] for food_id in grams if food_id in catalog.foods}
-    raw = [
-        food_id
-        for food_id, food in foods.items()
-        if food.state == "raw" and food.safe_temperature and food.safe_temperature != "reheating"
-    ]
+    raw = []
+    allergens: set[str] = set()
+    for food_id, food in foods.items():
+        group = catalog.safety_groups.get(food.safety_group)
+        heated = [food.safe_temperature or "", (group and group.temperature_class) or ""]
+        if food.state == "raw" and any(name not in ("", "reheating") for name in heated):
+            raw.append(food_id)
+        # Allergens that nobody knows may be any.
+        allergens |= set(food.allergens if food.allergens_known else catalog.allergens)
     eat_it = {
         portion.client_id
         for portion in plan.portions
@@ -65,7 +69,7 @@ def _dish(batch: Batch, recipe: Recipe, plan: Plan, catalog: Catalog, scenario: 
     oven = recipe.equipment.oven
     cold = recipe.keeps.serve == "cold" or not (oven or recipe.equipment.hob_minutes)
     return _Dish(
-        allergens={allergen for food in foods.values() for allergen in food.allergens},
+        allergens=allergens,
         raw=sorted(raw, key=lambda food_id: (-grams[food_id], food_id)),
         ready_to_eat=cold or {line.part for line in batch.lines} != {"main"},
         avoided_by={

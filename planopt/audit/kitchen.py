@@ -18,6 +18,7 @@ from planopt.audit.findings import (
     show,
     unequal,
 )
+from planopt.audit.handling import check_heated
 from planopt.plan.records import Batch
 
 _STEPS = {"whole": Fraction(1), "half": Fraction(1, 2)}
@@ -55,21 +56,22 @@ def _check_batch(books: Books, batch: Batch) -> Iterator[Finding]:
     if count <= 0 or (step is not None and not is_multiple(count, step)):
         wanted = f"more than 0, in steps: {recipe.batch.step}"
         yield Finding("batch-step", where, wanted, show(batch.batches))
-    yield from _check_keeping(books, batch)
     yield from _check_servings(books, batch, count * exact(recipe.yield_servings))
     dish = books.dish(batch.recipe_id, batch.version)
     if dish is None:
         yield Finding("unknown-version", where, "a version of this recipe", batch.version)
         return
+    yield from _check_keeping(books, batch, dish)
+    yield from check_heated(books.catalog, dish, where)
     yield from _check_lines(batch, dish)
 
 
-def _check_keeping(books: Books, batch: Batch) -> Iterator[Finding]:
+def _check_keeping(books: Books, batch: Batch, dish: Dish) -> Iterator[Finding]:
     where = _name(batch)
-    recipe = books.catalog.recipes[batch.recipe_id]
-    keeping = books.keeping(recipe)
+    keeping = books.keeping(dish)
     if keeping is None:
-        yield Finding("unknown-id", where, "a kind in the storage limits", recipe.keeps.kind)
+        kind = dish.recipe.keeps.kind
+        yield Finding("unknown-id", where, "a kind in the storage limits", kind)
         return
     fridge_days, freezer_days = keeping
     cooked_on = books.date_of(batch.cook_day)

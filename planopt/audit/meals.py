@@ -18,7 +18,7 @@ from planopt.audit.findings import (
     show,
     unequal,
 )
-from planopt.catalog.records import Recipe
+from planopt.audit.handling import check_allergens
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client
 
@@ -65,14 +65,14 @@ def _check_portion(books: Books, row: Portion) -> Iterator[Finding]:
         yield Finding("wrong-meal", where, f"one of {', '.join(recipe.meals)}", row.meal)
     if not books.recipe_allowed(row.recipe_id):
         yield Finding("recipe-allowed", where, "a recipe the scenario allows", row.recipe_id)
-    yield from _check_stored(books, recipe, row)
     dish = books.dish(row.recipe_id, row.version)
     if dish is None:
         yield Finding("unknown-version", where, "a version of this recipe", row.version)
         return
+    yield from _check_stored(books, dish, row)
     yield from _check_nutrients(dish, row)
     if client is not None:
-        yield from _check_permitted(client, dish, where)
+        yield from _check_permitted(books, client, dish, where)
 
 
 def _check_asked_for(books: Books, client: Client, row: Portion) -> Iterator[Finding]:
@@ -84,9 +84,8 @@ def _check_asked_for(books: Books, client: Client, row: Portion) -> Iterator[Fin
         yield Finding("portion-size", _name(row), f"steps of {show(step)}", show(row.servings))
 
 
-def _check_permitted(client: Client, dish: Dish, where: str) -> Iterator[Finding]:
-    for allergen in sorted(dish.allergens & set(client.allergens)):
-        yield Finding("allergen", where, f"no {allergen}", "a food that has it")
+def _check_permitted(books: Books, client: Client, dish: Dish, where: str) -> Iterator[Finding]:
+    yield from check_allergens(books.catalog, dish, client.allergens, where)
     for food in sorted(dish.foods & set(client.excluded_foods)):
         yield Finding("excluded-food", where, f"no {food}", "a dish that has it")
     if dish.recipe.recipe_id in client.excluded_recipes:
@@ -104,12 +103,13 @@ def _ready_same_day(books: Books, row: Portion) -> bool:
     return meals.index(row.meal) >= meals.index(cook.ready_for)
 
 
-def _check_stored(books: Books, recipe: Recipe, row: Portion) -> Iterator[Finding]:
+def _check_stored(books: Books, dish: Dish, row: Portion) -> Iterator[Finding]:
     where = _name(row)
     age = row.day - row.cook_day
-    keeping = books.keeping(recipe)
+    keeping = books.keeping(dish)
     if keeping is None:
-        yield Finding("unknown-id", where, "a kind in the storage limits", recipe.keeps.kind)
+        kind = dish.recipe.keeps.kind
+        yield Finding("unknown-id", where, "a kind in the storage limits", kind)
         return
     fridge_days, freezer_days = keeping
     if age < 0 or (age == 0 and not _ready_same_day(books, row)):

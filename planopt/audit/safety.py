@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from planopt.audit.books import Books
 from planopt.audit.findings import Finding, show
+from planopt.audit.handling import UNKNOWN
 from planopt.catalog.records import Line
 from planopt.scenario.records import Client, Window
 
@@ -107,7 +108,8 @@ def _fit_foods(books: Books, client: Client, line: Line) -> set[str]:
     offered = {line.food, *(alternative.food for alternative in line.alternatives)}
     fit = set()
     for food_id in offered & books.catalog.foods.keys():
-        clear = not set(books.catalog.foods[food_id].allergens) & set(client.allergens)
+        held = books.catalog.foods[food_id].allergens
+        clear = not client.allergens or not ({UNKNOWN, *client.allergens} & set(held))
         if clear and food_id not in client.excluded_foods and _to_be_had(books, food_id):
             fit.add(food_id)
     return fit

@@ -11,14 +11,13 @@ from collections.abc import Callable, Iterator
 from planopt.catalog.files import Place
 from planopt.catalog.positions import Positions
 from planopt.catalog.quantities import Quantities, UnitUnknown
-from planopt.catalog.records import Catalog, Food, Line, Recipe
+from planopt.catalog.records import Catalog
+from planopt.catalog.safetychecks import SAFETY_CHECKS
 from planopt.faults import Fault, nearest
 from planopt.units import ML_PER_UNIT, minor_digits, to_minor
 
 Check = Callable[[Catalog, Positions], Iterator[Fault]]
 
-# 145 F is 62.8 C and 160 F is 71.1 C; recipes may round down by this much.
-TEMPERATURE_ROUNDING_C = 0.2
 CUP_TOLERANCE = 0.05
 # Tables give spoon weights to 0.1 g, which is more than 5% of a light teaspoon.
 SPOON_ROUNDING_G = 0.1
@@ -34,6 +33,7 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "packs": ("pack_id",),
     "storage_limits": ("kind",),
     "safe_temperatures": ("class",),
+    "safety_groups": ("group",),
     "recipes": ("file name",),
 }
 _SINGULAR = {
@@ -42,6 +42,7 @@ _SINGULAR = {
     "allergens": "allergen",
     "storage_limits": "keeping kind",
     "safe_temperatures": "temperature class",
+    "safety_groups": "safety group",
 }
 
 
@@ -79,8 +80,6 @@ def unknown_references(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     """Every id that a table or a recipe names must exist."""
     for food in catalog.foods.values():
         place = at.row("foods", food.food_id)
-        for allergen in food.allergens:
-            yield from _unknown(at, "allergens", place, "allergens", allergen)
         if food.safe_temperature is not None:
             yield from _unknown(
                 at, "safe_temperatures", place, "safe_temperature", food.safe_temperature
@@ -319,48 +318,6 @@ def recipe_alternatives(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 seen.add(other.food)
 
 
-def _raw_foods(catalog: Catalog, line: Line) -> Iterator[Food]:
-    """Yield the foods of a line that must reach a safe temperature in this recipe."""
-    for food_id in (line.food, *(other.food for other in line.alternatives)):
-        food = catalog.foods.get(food_id)
-        if food is not None and food.safe_temperature is not None:
-            state = line.state if food_id == line.food and line.state else food.state
-            if state != "cooked":
-                yield food
-
-
-def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """A recipe with raw animal food heats it to the least temperature of its class."""
-    for recipe in catalog.recipes.values():
-        hottest = _hottest(recipe)
-        told: set[str] = set()
-        for index, line in enumerate(recipe.lines):
-            for food in _raw_foods(catalog, line):
-                cls = catalog.safe_temperatures.get(food.safe_temperature or "")
-                if cls is None or food.food_id in told:
-                    continue
-                if hottest is None or hottest + TEMPERATURE_ROUNDING_C < cls.internal_c:
-                    told.add(food.food_id)
-                    reached = (
-                        "no step has until_internal_c"
-                        if hottest is None
-                        else (f"the hottest step reaches {hottest:g} C")
-                    )
-                    yield at.recipe(recipe.recipe_id, "lines", index, "food").fault(
-                        f"lines[{index}].food",
-                        food.food_id,
-                        f"{cls.class_id} must reach {cls.internal_c:g} C inside and {reached}",
-                        f"add until_internal_c: {cls.internal_c:g} or more to the step that"
-                        " cooks it",
-                        "internal_temperature_low",
-                    )
-
-
-def _hottest(recipe: Recipe) -> float | None:
-    reached = [step.until_internal_c for step in recipe.steps if step.until_internal_c is not None]
-    return max(reached, default=None)
-
-
 CHECKS: tuple[Check, ...] = (
     duplicate_ids,
     unknown_references,
@@ -376,7 +333,7 @@ CHECKS: tuple[Check, ...] = (
     recipe_keeping,
     recipe_batches,
     recipe_alternatives,
-    safe_temperatures,
+    *SAFETY_CHECKS,
 )
 
 

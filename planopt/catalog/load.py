@@ -1,4 +1,4 @@
-"""Reading a catalog folder: nine tables and a folder of recipes."""
+"""Reading a catalog folder: ten tables and a folder of recipes."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ from planopt.catalog.records import (
     Pack,
     Recipe,
     SafeTemperature,
+    SafetyGroup,
     Seller,
     StorageLimit,
     YieldFactor,
@@ -45,7 +46,10 @@ _MODELS: dict[str, type[BaseModel]] = {
     "packs": Pack,
     "storage_limits": StorageLimit,
     "safe_temperatures": SafeTemperature,
+    "safety_groups": SafetyGroup,
 }
+_LISTS = ("hint_words", "not_words", "kinds")
+_OPTIONAL = ("note", "hint_words", "not_words", "thawed_days", "thawed_source")
 TABLE_FILES = tuple(f"{name}.csv" for name in _MODELS)
 
 
@@ -124,9 +128,10 @@ def read_catalog(folder: Path) -> CatalogReading:
 def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
     model = _MODELS[name]
     columns = field_names(model)
-    optional = ("note",) if "note" in columns else ()
+    optional = tuple(column for column in _OPTIONAL if column in columns)
     if name != "foods":
-        return TableSpec(name, model, KEY_FIELDS[name], columns, optional)
+        lists = tuple(column for column in _LISTS if column in columns)
+        return TableSpec(name, model, KEY_FIELDS[name], columns, optional, lists)
     fixed = tuple(column for column in columns if column != "nutrients")
     return TableSpec(
         name,
@@ -264,4 +269,5 @@ def _assembled(tables: dict[str, list[Any]], recipes: dict[str, Recipe]) -> Cata
         recipes=dict(sorted(recipes.items())),
         storage_limits=by_id("storage_limits", lambda record: record.kind),
         safe_temperatures=by_id("safe_temperatures", lambda record: record.class_id),
+        safety_groups=by_id("safety_groups", lambda record: record.group_id),
     )

@@ -7,18 +7,29 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planopt.catalog.files import Place
+from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.positions import Positions
-from planopt.catalog.records import Catalog, Food
+from planopt.catalog.records import NONE, Catalog, Food
+from planopt.catalog.safetychecks import milder_groups
 from planopt.faults import Fault
 
 ENERGY_TOLERANCE_KCAL = 15.0
 ENERGY_TOLERANCE_SHARE = 0.20
+MOST_NAMED = 12
 MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 
 
 def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
     """Return the warnings about a catalog, in order of place."""
-    found = [*_energies(catalog, at), *_masses(catalog, at), *_never_sold(catalog, at)]
+    found = [
+        *_energies(catalog, at),
+        *_masses(catalog, at),
+        *_never_sold(catalog, at),
+        *_unknown_allergens(catalog, at),
+        *_suggested_allergens(catalog, at),
+        *milder_groups(catalog, at),
+    ]
     return sorted(set(found))
 
 
@@ -80,4 +91,45 @@ def _never_sold(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 "no seller has a pack of this food",
                 "add a pack to packs.csv unless it is always on hand as stock",
                 "never_sold",
+            )
+
+
+def _unknown_allergens(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """Yield one warning for all of them: a table from elsewhere may have hundreds."""
+    foods = [food.food_id for food in catalog.foods.values() if not food.allergens_known]
+    if not foods:
+        return
+    shown = ", ".join(foods[:MOST_NAMED])
+    more = f" and {len(foods) - MOST_NAMED} more" if len(foods) > MOST_NAMED else ""
+    yield Place(at.files.get("foods", "foods"), 0).fault(
+        "allergens",
+        f"{len(foods)} not known",
+        "nobody with an allergen exclusion is served a food whose cell is empty: " + shown + more,
+        "read the packages, then write the allergens with bars between them, or none",
+        "allergens_not_known",
+    )
+
+
+def _suggested_allergens(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    known = at.known("allergens")
+    if known and not any(allergen.hint_words for allergen in catalog.allergens.values()):
+        yield Place(at.files.get("allergens", "allergens"), 0).fault(
+            "hint_words",
+            "",
+            "no allergen has hint words, so the names of foods are not read for allergens",
+            "fill the column hint_words",
+            "no_hint_words",
+        )
+    for food in catalog.foods.values():
+        # A food of which nothing is known is told above, and reaches nobody with an exclusion.
+        if not food.allergens_known:
+            continue
+        for allergen_id, why in suggested_allergens(food, catalog):
+            yield at.row("foods", food.food_id).fault(
+                "allergens",
+                "|".join(food.allergens) or NONE,
+                f"{why}, which suggests {allergen_id}",
+                f"add {allergen_id}, or add the food's name to the not_words of {allergen_id} in"
+                " allergens.csv",
+                "allergen_suggested",
             )

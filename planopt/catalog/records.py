@@ -5,16 +5,21 @@ Every record is frozen and refuses unknown keys. Nutrients are per 100 g of edib
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
 Unit = Literal["g", "kg", "ml", "l", "oz", "lb", "cup", "tbsp", "tsp", "each", "slice", "clove"]
 FoodState = Literal["raw", "cooked", "drained", "ready"]
+
+NONE = "none"
+# Among the allergens of a food: it may hold any. An empty cell means this, never that it has none.
+NOT_KNOWN = "not_known"
 
 
 class Record(BaseModel):
@@ -35,17 +40,27 @@ class Nutrient(Record):
 
 
 class Allergen(Record):
-    """An allergen group of the US or the EU list."""
+    """An allergen group of the US or the EU list.
+
+    A food whose name has one of the `hint_words` is asked about this allergen; `not_words` are
+    phrases that only look like one.
+    """
 
     allergen_id: Id
     name: str
     us_number: int | None = None
     eu_number: int | None = None
     note: str = ""
+    hint_words: tuple[str, ...] = ()
+    not_words: tuple[str, ...] = ()
 
 
 class Food(Record):
-    """A food as bought; `nutrients` maps nutrient id to amount per 100 g edible, or None."""
+    """A food as bought; `nutrients` maps nutrient id to amount per 100 g edible, or None.
+
+    `allergens` is empty where the catalog says that there are none, and holds `NOT_KNOWN` where it
+    does not say. `safety_group` is a group of the catalog or `none`.
+    """
 
     food_id: Id
     name: str = Field(min_length=1)
@@ -55,12 +70,27 @@ class Food(Record):
     state: FoodState
     edible_share: float = Field(gt=0, le=1)
     density_g_per_ml: float | None = Field(default=None, gt=0, lt=3)
-    allergens: tuple[str, ...] = ()
+    allergens: tuple[str, ...] = (NOT_KNOWN,)
     aisle: str
     storage: Literal["shelf", "fridge", "freezer", "tap"]
     keeps_days: int | None = Field(default=None, ge=0)
     opened_keeps_days: int | None = Field(default=None, ge=0)
     safe_temperature: str | None = None
+    safety_group: str = Field(min_length=1)
+
+    @field_validator("allergens", mode="before")
+    @classmethod
+    def _none_is_none(cls, value: Any) -> Any:
+        return () if value in ((NONE,), [NONE]) else value
+
+    @property
+    def allergens_known(self) -> bool:
+        """Tell whether the catalog says which allergens this food has."""
+        return NOT_KNOWN not in self.allergens
+
+    def barred_by(self, excluded: Iterable[str]) -> tuple[str, ...]:
+        """Return which excluded allergens this food has, or may have where that is not known."""
+        return tuple(a for a in excluded if a in self.allergens or not self.allergens_known)
 
 
 class Measure(Record):
@@ -110,7 +140,10 @@ class Pack(Record):
 
 
 class StorageLimit(Record):
-    """How long a kind of dish keeps; 0 months = freezing not advised."""
+    """How long a kind of dish keeps; 0 months = freezing not advised.
+
+    `thawed_days` counts from the day on which it goes from the freezer to the fridge.
+    """
 
     kind: Id
     covers: str
@@ -119,6 +152,8 @@ class StorageLimit(Record):
     freezer_months_shortest: float = Field(ge=0)
     freezer_months_longest: float = Field(ge=0)
     source: str = Field(min_length=1)
+    thawed_days: int = Field(default=1, ge=1)
+    thawed_source: str = ""
 
 
 class SafeTemperature(Record):
@@ -129,6 +164,23 @@ class SafeTemperature(Record):
     internal_c: float
     internal_f: float
     rest_minutes: float = Field(ge=0)
+    source: str = Field(min_length=1)
+
+
+class SafetyGroup(Record):
+    """What foods of one group ask of every dish that holds them.
+
+    `temperature_class` holds for raw foods of the group. A dish keeps as its own kind says where
+    that is one of `kinds`, else no longer than the first of `kinds`. Words are those of
+    `Allergen`, for foods whose row names another group.
+    """
+
+    group_id: Id = Field(alias="group")
+    covers: str
+    temperature_class: str | None = None
+    kinds: tuple[Id, ...] = Field(min_length=1)
+    hint_words: tuple[str, ...] = ()
+    not_words: tuple[str, ...] = ()
     source: str = Field(min_length=1)
 
 
@@ -197,7 +249,8 @@ class Step(Record):
     """One instruction, with the internal temperature to reach where it matters."""
 
     do: str = Field(min_length=3)
-    until_internal_c: float | None = None
+    # Nothing that holds water gets hotter; 165 is a temperature in Fahrenheit.
+    until_internal_c: float | None = Field(default=None, ge=30, le=120)
 
 
 class Recipe(Record):
@@ -228,3 +281,4 @@ class Catalog(Record):
     recipes: dict[str, Recipe]
     storage_limits: dict[str, StorageLimit]
     safe_temperatures: dict[str, SafeTemperature]
+    safety_groups: dict[str, SafetyGroup]

@@ -186,6 +186,7 @@ def _check_header(
 class TableSpec(Generic[R]):
     """How one table becomes records.
 
+    Cells of `lists` hold parts with bars between them; an empty cell counts as no cell at all.
     `nested` names the field that gathers the `nested_columns`; an empty cell there is None.
     """
 
@@ -221,8 +222,8 @@ class TableSpec(Generic[R]):
             text = row.cells.get(column, "")
             if column in self.nested_columns:
                 continue
-            if column in self.lists:
-                data[column] = tuple(part.strip() for part in text.split("|")) if text else ()
+            if text and column in self.lists:
+                data[column] = tuple(part.strip() for part in text.split("|"))
             elif text:
                 data[column] = text
         if self.nested:

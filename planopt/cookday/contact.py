@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from planopt.catalog.records import Catalog, Food, Recipe
+from planopt.catalog.records import NOT_KNOWN, Catalog, Food, Recipe
 from planopt.cookday.records import RAW, CleanDown, CleanReason, Task
 from planopt.plan.records import Batch, Plan
 from planopt.scenario.records import Scenario
@@ -56,14 +56,17 @@ class Contact:
         return self.avoids if kind in ("prepare", "oven") else _NONE
 
 
-def is_raw_animal(food: Food) -> bool:
-    """Tell whether a food is raw meat, poultry, fish, shellfish or egg, as the catalog has it."""
-    return food.state == "raw" and food.safe_temperature not in (None, "reheating")
+def is_raw_animal(catalog: Catalog, food: Food) -> bool:
+    """Tell whether a food is raw meat, poultry, fish, shellfish or egg, by its row or its group."""
+    group = catalog.safety_groups.get(food.safety_group)
+    classes = {food.safe_temperature, None if group is None else group.temperature_class}
+    return food.state == "raw" and bool(classes - {None, "", "reheating"})
 
 
-def allergens_in(food: Food) -> frozenset[str]:
-    """Return the allergens that a food must be taken to hold."""
-    return frozenset(food.allergens)
+def allergens_in(catalog: Catalog, food: Food) -> frozenset[str]:
+    """Return the allergens that a food must be taken to hold: all, where they are not known."""
+    known = frozenset(food.allergens)
+    return known - {NOT_KNOWN} | frozenset(catalog.allergens) if NOT_KNOWN in known else known
 
 
 def raw_foods(batch: Batch, catalog: Catalog) -> tuple[str, ...]:
@@ -71,7 +74,7 @@ def raw_foods(batch: Batch, catalog: Catalog) -> tuple[str, ...]:
     grams: dict[str, float] = {}
     for line in batch.lines:
         food = catalog.foods.get(line.food_id)
-        if food is not None and is_raw_animal(food):
+        if food is not None and is_raw_animal(catalog, food):
             grams[line.food_id] = grams.get(line.food_id, 0.0) + line.grams
     return tuple(sorted(grams, key=lambda food_id: (-grams[food_id], food_id)))
 
@@ -112,7 +115,7 @@ def contact_of(
     foods = [catalog.foods[line.food_id] for line in batch.lines if line.food_id in catalog.foods]
     excluded = avoiding(batch, plan, scenario).values()
     return Contact(
-        holds=_NONE.union(*map(allergens_in, foods)),
+        holds=_NONE.union(*(allergens_in(catalog, food) for food in foods)),
         avoids=_NONE.union(*excluded),
         handles_raw=bool(raw_foods(batch, catalog)),
         ready_to_eat=eaten_ready(batch, recipe),

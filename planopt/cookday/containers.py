@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 from fractions import Fraction
 from math import fsum
 from typing import Literal
 
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import NOT_KNOWN, Catalog
+from planopt.catalog.safety import thawed_days
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Batch, BatchLine, Plan, Portion
 from planopt.scenario.records import Scenario
@@ -69,9 +71,10 @@ def containers_of(
             contents[dish] = _parts(batch, catalog)
         name = names.get(portion.client_id, portion.client_id)
         kept = set(apart.get(dish, ())).intersection(excluded.get(portion.client_id, ()))
+        use_by = eat_by(portion, batch, catalog)
         boxes += [
             box.model_copy(update={"made_apart_from": tuple(sorted(kept))}) if kept else box
-            for box in _boxes(portion, batch, contents[dish], name, len(boxes) + 1)
+            for box in _boxes(portion, batch, contents[dish], name, len(boxes) + 1, use_by)
         ]
     return tuple(boxes)
 
@@ -85,6 +88,24 @@ class _Part:
     grams: Fraction
     nutrients: dict[str, float]
     allergens: tuple[str, ...]
+    not_known: tuple[str, ...]
+
+
+def eat_by(portion: Portion, batch: Batch, catalog: Catalog) -> date:
+    """Return the last day for a portion: of cooked food in the fridge, or of thawed food."""
+    if portion.thaw_on is None:
+        return batch.use_by_fridge
+    return portion.thaw_on + timedelta(days=days_once_thawed(batch, catalog))
+
+
+def days_once_thawed(batch: Batch, catalog: Catalog) -> int:
+    """Return within how many days of leaving the freezer a batch is eaten; 1 if unknown."""
+    recipe = catalog.recipes.get(batch.recipe_id)
+    foods = {line.food_id for line in batch.lines}
+    if recipe is None or not foods <= catalog.foods.keys():
+        return 1
+    fridge_days = (batch.use_by_fridge - batch.cook_date).days
+    return thawed_days(catalog, recipe, sorted(foods), fridge_days)
 
 
 def _parts(batch: Batch, catalog: Catalog) -> tuple[_Part, ...]:
@@ -99,6 +120,7 @@ def _parts(batch: Batch, catalog: Catalog) -> tuple[_Part, ...]:
             grams=sum((_exact(line.grams) for line in lines[name]), Fraction(0)),
             nutrients=_nutrients(catalog, lines[name]),
             allergens=_allergens(catalog, lines[name]),
+            not_known=_not_known(catalog, lines[name]),
         )
         # Where there is no main part, every part is eaten as it is.
         for name in sorted(lines, key=lambda name: (name != _MAIN, lines[name][0].line))
@@ -106,11 +128,16 @@ def _parts(batch: Batch, catalog: Catalog) -> tuple[_Part, ...]:
 
 
 def _boxes(
-    portion: Portion, batch: Batch, parts: tuple[_Part, ...], client_name: str, number: int
+    portion: Portion,
+    batch: Batch,
+    parts: tuple[_Part, ...],
+    client_name: str,
+    number: int,
+    use_by: date,
 ) -> list[Container]:
     share = _exact(portion.servings) / _exact(batch.servings)
-    frozen = portion.stored == "freezer"
     of_dish = tuple(sorted({allergen for part in parts for allergen in part.allergens}))
+    unknown = tuple(sorted({food_id for part in parts for food_id in part.not_known}))
     return [
         Container(
             number=number + place,
@@ -131,14 +158,16 @@ def _boxes(
             grams=round(float(share * part.grams), 6),
             share_of_part=round(float(share), 9),
             stored=portion.stored,
-            use_by=(batch.use_by_freezer if frozen else None) or batch.use_by_fridge,
+            freeze_by=batch.cook_date if portion.stored == "freezer" else None,
             thaw_on=portion.thaw_on,
+            use_by=use_by,
             nutrients={
                 nutrient_id: round(float(share) * amount, 9)
                 for nutrient_id, amount in part.nutrients.items()
             },
             allergens=part.allergens,
             allergens_of_dish=of_dish,
+            foods_not_known=unknown,
         )
         for place, part in enumerate(parts)
     ]
@@ -158,4 +187,10 @@ def _nutrients(catalog: Catalog, lines: list[BatchLine]) -> dict[str, float]:
 
 
 def _allergens(catalog: Catalog, lines: list[BatchLine]) -> tuple[str, ...]:
-    return tuple(sorted({a for line in lines for a in catalog.foods[line.food_id].allergens}))
+    found = {a for line in lines for a in catalog.foods[line.food_id].allergens}
+    return tuple(sorted(found - {NOT_KNOWN}))
+
+
+def _not_known(catalog: Catalog, lines: list[BatchLine]) -> tuple[str, ...]:
+    foods = {line.food_id for line in lines}
+    return tuple(sorted(f for f in foods if not catalog.foods[f].allergens_known))

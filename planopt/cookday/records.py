@@ -149,8 +149,11 @@ class Container(Record):
     grams: float
     share_of_part: float = Field(description="share of all that was cooked of this part that day")
     stored: Literal["fridge", "freezer"]
-    use_by: Date
+    freeze_by: Date | None = Field(description="frozen: the day it is cooked, once it is cold")
     thaw_on: Date | None
+    use_by: Date = Field(
+        description="eat by: of a frozen box counted from thawing, of another from cooking"
+    )
     nutrients: dict[str, float]
     allergens: tuple[str, ...] = Field(description="allergen ids of the foods in this box")
     allergens_of_dish: tuple[str, ...] = Field(
@@ -158,4 +161,7 @@ class Container(Record):
     )
     made_apart_from: tuple[str, ...] = Field(
         default=(), description="allergens its client excludes that the timetable keeps from it"
+    )
+    foods_not_known: tuple[str, ...] = Field(
+        description="food ids in the whole dish of which the catalog does not tell the allergens"
     )

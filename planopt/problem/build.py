@@ -80,7 +80,7 @@ class Problem:
 def _may_eat(client: Client, dish: Dish) -> bool:
     return (
         dish.recipe_id not in client.excluded_recipes
-        and not dish.allergens & set(client.allergens)
+        and not dish.barred_by(client.allergens)
         and not set(dish.grams) & set(client.excluded_foods)
     )
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import product
 
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog, Recipe
+from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
+from planopt.catalog.safety import binding_kinds
 from planopt.scenario.records import Scenario
 
 DAYS_PER_MONTH = 30
@@ -19,6 +20,7 @@ class Dish:
     """One version of one recipe, as numbers.
 
     `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id.
+    `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
     `batch_step` is in batches, None = any amount.
     """
 
@@ -38,6 +40,11 @@ class Dish:
     fridge_days: int
     freezer_days: int
 
+    def barred_by(self, excluded: Iterable[str]) -> tuple[str, ...]:
+        """Return which excluded allergens this dish has, or may have where they are not known."""
+        unknown = NOT_KNOWN in self.allergens
+        return tuple(a for a in excluded if unknown or a in self.allergens)
+
     @property
     def key(self) -> tuple[str, str]:
         """Return recipe id and version, which together are unique."""
@@ -47,18 +54,26 @@ class Dish:
 _STEPS = {"whole": 1.0, "half": 0.5, "any": None}
 
 
-def keeping_days(recipe: Recipe, catalog: Catalog, scenario: Scenario) -> tuple[int, int]:
-    """Return days a recipe keeps in the fridge and in the freezer (0 = not frozen).
+def keeping_days(
+    recipe: Recipe, catalog: Catalog, scenario: Scenario, food_ids: Iterable[str]
+) -> tuple[int, int]:
+    """Return days a dish keeps in the fridge and in the freezer (0 = not frozen).
 
-    The stricter of the recipe's own limit and its kind's published limit holds.
+    The strictest holds of the recipe's own limit, its kind's published limit and those that the
+    foods in the dish bring.
     """
-    limit = catalog.storage_limits[recipe.keeps.kind]
-    if scenario.keeping_rule == "shortest":
-        fridge, months = limit.fridge_days_shortest, limit.freezer_months_shortest
-    else:
-        fridge, months = limit.fridge_days_longest, limit.freezer_months_longest
-    frozen = min(recipe.keeps.freezer_months, months) if scenario.use_freezer else 0.0
-    return min(recipe.keeps.fridge_days, fridge), int(DAYS_PER_MONTH * Fraction(repr(frozen)))
+    fridge, months = recipe.keeps.fridge_days, recipe.keeps.freezer_months
+    for kind in binding_kinds(catalog, recipe, food_ids):
+        limit = catalog.storage_limits[kind]
+        if scenario.keeping_rule == "shortest":
+            fridge = min(fridge, limit.fridge_days_shortest)
+            months = min(months, limit.freezer_months_shortest)
+        else:
+            fridge = min(fridge, limit.fridge_days_longest)
+            months = min(months, limit.freezer_months_longest)
+    # Thawing takes a day in the fridge, and the freezer gives none back.
+    frozen = months if scenario.use_freezer and fridge >= 1 else 0.0
+    return fridge, int(DAYS_PER_MONTH * Fraction(repr(frozen)))
 
 
 def _line_choices(recipe: Recipe) -> Iterator[tuple[tuple[str, str | None, float], ...]]:
@@ -77,7 +92,6 @@ def dishes_of(
     recipe: Recipe, catalog: Catalog, scenario: Scenario, quantities: Quantities
 ) -> list[Dish]:
     """Return every version of a recipe, `base` first."""
-    fridge_days, freezer_days = keeping_days(recipe, catalog, scenario)
     line_g = [
         quantities.line_grams(line.food, line.amount, line.unit, line.state)
         for line in recipe.lines
@@ -97,6 +111,7 @@ def dishes_of(
             / recipe.yield_servings
             for nutrient_id in catalog.nutrients
         }
+        fridge_days, freezer_days = keeping_days(recipe, catalog, scenario, grams)
         allergens = frozenset(a for food_id in grams for a in catalog.foods[food_id].allergens)
         dishes.append(
             Dish(

@@ -15,13 +15,14 @@ from uuid import NAMESPACE_URL, uuid5
 from icalendar import Alarm, Calendar, Event
 
 from planopt.catalog.records import Catalog
+from planopt.cookday.containers import eat_by
 from planopt.cookday.records import CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report import tables
 from planopt.report.contactwords import CLEAN_DOWN, reason_lines
 from planopt.report.locale import clock_text
 from planopt.report.terminal import screen_text
-from planopt.report.words import dish_words, money_code, number, plain, plural
+from planopt.report.words import day_text, dish_words, money_code, number, plain, plural
 from planopt.scenario.records import Scenario
 
 # Early on the day before eating: large pieces need most of a day in the fridge. Common practice, no
@@ -95,13 +96,21 @@ def _shop_visits(plan: Plan, catalog: Catalog) -> list[Event]:
     return events
 
 
-def _thaws(plan: Plan, menu: Sequence[dict[str, object]]) -> list[Event]:
+def _thaws(plan: Plan, catalog: Catalog, menu: Sequence[dict[str, object]]) -> list[Event]:
     lines: dict[date, list[str]] = defaultdict(list)
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    last: dict[tuple[object, ...], date] = {}
+    for p in plan.portions:
+        batch = batches.get((p.recipe_id, p.version, p.cook_day))
+        if batch is not None:
+            last[p.client_id, p.day, p.meal, p.recipe_id] = eat_by(p, batch, catalog)
     for row in menu:
         if isinstance(row["thaw_on"], date):
+            key = (row["client_id"], row["day"], row["meal"], row["recipe_id"])
+            end = f", eat by {day_text(last[key])}" if key in last else ""
             lines[row["thaw_on"]].append(
                 f"{_dish(row)}, {_servings(row)}, for {row['client']}, {plain(str(row['meal']))} "
-                "tomorrow"
+                f"tomorrow{end}"
             )
     events = []
     for day, portions in sorted(lines.items()):
@@ -159,7 +168,7 @@ def calendar_text(
     for event in (
         *_shop_visits(plan, catalog),
         *_cook_days(plan, catalog, scenario, schedules),
-        *_thaws(plan, menu),
+        *_thaws(plan, catalog, menu),
         *_meals(plan, scenario, menu),
     ):
         calendar.add_component(event)

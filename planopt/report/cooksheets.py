@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from planopt.catalog.records import Catalog, Recipe
+from planopt.cookday.containers import days_once_thawed
 from planopt.cookday.records import CleanDown, CookDaySchedule, DishWork
 from planopt.plan.records import Batch, Plan, Portion
 from planopt.report.contactwords import (
@@ -124,13 +125,17 @@ def _parts(catalog: Catalog, batch: Batch) -> str:
     return "Keep apart until eating: " + md(", ".join(groups)) + "."
 
 
-def storage_words(recipe: Recipe | None, batch: Batch, frozen: float) -> str:
+def storage_words(catalog: Catalog, batch: Batch, frozen: float) -> str:
     """Return where and how long a dish keeps, and how it is served; `frozen` is in servings."""
+    recipe = catalog.recipes.get(batch.recipe_id)
     text = f"Fridge: eat by {day_text(batch.use_by_fridge)}."
     if batch.use_by_freezer is not None:
-        text += f" Freezer: eat by {day_text(batch.use_by_freezer)}."
-    if frozen:
-        text += f" Freeze {plural(frozen, 'serving')} as soon as they are cold."
+        what = f"freeze {plural(frozen, 'serving')}" if frozen else "freeze"
+        days = plural(days_once_thawed(batch, catalog), "day")
+        text += (
+            f" Freezer: {what} by {day_text(batch.cook_date)}, as soon as cold; thaw in the fridge"
+            f" by {day_text(batch.use_by_freezer)} and eat within {days}."
+        )
     if recipe is None:
         return text
     serve = recipe.keeps.serve
@@ -216,7 +221,7 @@ def _dish_sheet(
             blocks.append("\n".join(steps))
     if parts := _parts(catalog, batch):
         blocks.append(parts)
-    blocks.append(storage_words(recipe, batch, frozen))
+    blocks.append(storage_words(catalog, batch, frozen))
     if portions:
         blocks.append(_packing(scenario, portions))
     return "\n\n".join(blocks)

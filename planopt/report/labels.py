@@ -10,8 +10,8 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container
 from planopt.report.contactwords import made_apart_words
 from planopt.report.labelrules import declared
-from planopt.report.words import dish_words, plain, sentence_case
-from planopt.report.worktables import allergen_names
+from planopt.report.words import day_text, dish_words, plain, sentence_case
+from planopt.report.worktables import allergen_names, food_names
 from planopt.scenario.labelsheet import LabelSheet
 
 
@@ -20,8 +20,9 @@ class Label:
     """The words of one label, and its place: page from 1, corner in mm from the upper left.
 
     `energy` and the macronutrients are as a label declares them (`report.labelrules`), without
-    units. `allergens` are those of the whole dish; empty means that the catalog names none. `apart`
-    says what the dish was made apart from for this client, and is empty where nothing is claimed.
+    units. `allergens` are those of the whole dish, and `not_known` its foods whose allergens the
+    catalog does not tell. `apart` says what the dish was made apart from for this client, and is
+    empty where nothing is claimed.
     """
 
     container: Container
@@ -32,17 +33,31 @@ class Label:
     fat_g: str
     carbohydrate_g: str
     allergens: tuple[str, ...]
+    not_known: tuple[str, ...]
     apart: str
     page: int
     left_mm: Decimal
     top_mm: Decimal
 
 
-def contains_words(allergens: Sequence[str]) -> str:
-    """Return what a label says of allergens; none named is no promise that none is there."""
-    if allergens:
-        return "Contains " + ", ".join(allergens)
-    return "The catalog names no allergen in this dish"
+def contains_words(allergens: Sequence[str], not_known: Sequence[str]) -> str:
+    """Return what a label says of allergens; foods of which they are not known are named."""
+    known = "Contains " + ", ".join(allergens) if allergens else "No listed allergen"
+    if not not_known:
+        return known
+    unknown = "Allergens not known: " + ", ".join(not_known)
+    return f"{known}. {unknown}" if allergens else unknown
+
+
+def date_words(box: Container) -> tuple[tuple[str, str], ...]:
+    """Return the dates of a label as pairs of words and date, the last being that to eat it by."""
+    dates = [("Cooked", box.cooked_on)]
+    if box.freeze_by is not None:
+        dates.append(("freeze by", box.freeze_by))
+    if box.thaw_on is not None:
+        dates.append(("thaw on", box.thaw_on))
+    dates.append(("eat by" if box.freeze_by is not None else "use by", box.use_by))
+    return tuple((words, day_text(date)) for words, date in dates)
 
 
 def _places(sheet: LabelSheet, count: int) -> Iterator[tuple[int, Decimal, Decimal]]:
@@ -80,6 +95,7 @@ def labels_of(
                 allergens=tuple(
                     sentence_case(name) for name in allergen_names(catalog, box.allergens_of_dish)
                 ),
+                not_known=food_names(catalog, box.foods_not_known),
                 apart=made_apart_words(catalog, box.made_apart_from),
                 page=page,
                 left_mm=left,

@@ -129,7 +129,7 @@ def _empty_catalog() -> Catalog:
     }
     return Catalog(
         nutrients=macros, allergens={}, foods={}, measures=(), yields=(), sellers={}, packs={},
-        recipes={}, storage_limits={}, safe_temperatures={},
+        recipes={}, storage_limits={}, safe_temperatures={}, safety_groups={},
     )  # fmt: skip
 
 

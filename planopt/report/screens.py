@@ -19,7 +19,7 @@ from planopt.report.contactwords import (
 )
 from planopt.report.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
 from planopt.report.kitchen import cooking_order, kitchen_amount
-from planopt.report.labels import Label, contains_words, labels_of
+from planopt.report.labels import Label, contains_words, date_words, labels_of
 from planopt.report.terminal import WIDTH, clip, fit_table, screen_text, wrap
 from planopt.report.words import (
     day_text,
@@ -198,7 +198,7 @@ def _dish_block(
             for n, step in enumerate(recipe.steps, start=1)
         ]
         blocks.append("\n".join(_block(step) for step in steps))
-    blocks.append(_block(storage_words(recipe, batch, frozen)))
+    blocks.append(_block(storage_words(catalog, batch, frozen)))
     return blocks
 
 
@@ -245,16 +245,16 @@ def cook_screen(
 def _label(label: Label) -> str:
     box = label.container
     kept = f"Keep in the {box.stored}"
-    if box.thaw_on is not None:
-        kept += f", to the fridge on {day_text(box.thaw_on)}"
+    if box.stored == "freezer":
+        kept += ", thaw in the fridge"
     lines = [
         f"{box.client_name}, {day_text(box.date)}, {plain(box.meal)}: "
         f"{plural(box.servings, 'serving')}",
-        f"Cooked on {day_text(box.cooked_on)}, use by {day_text(box.use_by)}",
+        ", ".join(f"{word} {date}" for word, date in date_words(box)),
         kept,
         f"{label.energy_kcal} kcal, protein {label.protein_g} g, fat {label.fat_g} g, "
         f"carbohydrate {label.carbohydrate_g} g",
-        contains_words(label.allergens),
+        contains_words(label.allergens, label.not_known),
         *filter(None, [label.apart]),
     ]
     head = f"{box.number}. {label.dish}{f': {label.part}' if label.part else ''}"

@@ -218,6 +218,8 @@ class _Counter:
         if swap.instead is not None:
             food = self.catalog.foods[swap.instead]
             for client in who:
+                if client.allergens and not food.allergens_known:
+                    found.append(f"its allergens are not known, and {client.name} excludes some")
                 for allergen_id in sorted(set(food.allergens) & set(client.allergens)):
                     allergen = self.catalog.allergens.get(allergen_id)
                     name = allergen.name if allergen else plain(allergen_id)

@@ -13,7 +13,7 @@ from planopt.cookday.records import CleanDown, Container, CookDaySchedule, Task
 from planopt.report.contactwords import reason_lines
 from planopt.report.locale import clock_text
 from planopt.report.tables import MACROS, frame
-from planopt.report.words import dish_words, plain, version_words
+from planopt.report.words import dish_words, food_name, plain, sentence_case, version_words
 from planopt.scenario.records import Scenario
 
 
@@ -87,19 +87,25 @@ def schedule(
 
 
 def containers(boxes: Sequence[Container], catalog: Catalog) -> pd.DataFrame:
-    """Return a row for each box. `allergens` are names, of the whole dish, as are others."""
+    """Return a row for each box.
+
+    `allergens` is a tuple of names, of the whole dish; `allergens_not_known` one of foods. Of a
+    frozen box `use_by` counts from thawing.
+    """
     return frame(
         ("number", "cooked_on", "client_id", "client", "date", "meal", "recipe_id", "dish",
-         "version", "part", "serve", "servings", "grams", "stored", "use_by", "thaw_on", *MACROS,
-         "allergens", "made_apart_from"),
+         "version", "part", "serve", "servings", "grams", "stored", "freeze_by", "thaw_on",
+         "use_by", *MACROS, "allergens", "allergens_not_known",
+         "made_apart_from"),
         [
             (
                 box.number, box.cooked_on, box.client_id, box.client_name, box.date, box.meal,
                 box.recipe_id, box.recipe_name,
                 version_words(catalog, catalog.recipes.get(box.recipe_id), box.version),
-                plain(box.part), box.serve, box.servings, box.grams, box.stored, box.use_by,
-                box.thaw_on, *(box.nutrients.get(n, nan) for n in MACROS),
+                plain(box.part), box.serve, box.servings, box.grams, box.stored, box.freeze_by,
+                box.thaw_on, box.use_by, *(box.nutrients.get(n, nan) for n in MACROS),
                 allergen_names(catalog, box.allergens_of_dish),
+                food_names(catalog, box.foods_not_known),
                 allergen_names(catalog, box.made_apart_from),
             )
             for box in boxes
@@ -114,3 +120,8 @@ def allergen_names(catalog: Catalog, allergen_ids: Sequence[str]) -> tuple[str, 
     return tuple(
         catalog.allergens[a].name if a in catalog.allergens else plain(a) for a in allergen_ids
     )
+
+
+def food_names(catalog: Catalog, food_ids: Sequence[str]) -> tuple[str, ...]:
+    """Return the names of foods as they stand within a sentence."""
+    return tuple(sentence_case(food_name(catalog, food_id)) for food_id in food_ids)

@@ -363,7 +363,7 @@ def _some_food_suits(catalog: Catalog, client: Client, line: Line) -> bool:
         if (
             food is not None
             and food_id not in client.excluded_foods
-            and not set(food.allergens) & set(client.allergens)
+            and not food.barred_by(client.allergens)
         ):
             return True
     return False

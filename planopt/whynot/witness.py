@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 
+from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import Limit, LimitKey
@@ -21,12 +22,20 @@ def limits_met(problem: Problem, decisions: Decisions, limits: Iterable[Limit]) 
     amounts = _amounts(problem, decisions)
     met = []
     for limit in limits:
-        amount = amounts.get(_counted_by(limit.key), 0.0)
+        amount = _counted(amounts, limit.key)
         slack = _DUST * max(1.0, abs(limit.value))
         miss = limit.value - amount if limit.from_below else amount - limit.value
         if miss <= slack:
             met.append(limit)
     return frozenset(met)
+
+
+def _counted(amounts: dict[LimitKey, float], key: LimitKey) -> float:
+    """Return what counts towards a limit; a dish of unknown allergens may hold each of them."""
+    amount = amounts.get(_counted_by(key), 0.0)
+    if key.kind == "allergen":
+        amount += amounts.get(LimitKey("allergen", key.client, NOT_KNOWN), 0.0)
+    return amount
 
 
 def _counted_by(key: LimitKey) -> LimitKey:
@@ -91,4 +100,4 @@ def amount_of(problem: Problem, decisions: Decisions, key: LimitKey) -> float:
     Raises:
         ValueError: a food is short, so these decisions are no week at all.
     """
-    return _amounts(problem, decisions).get(_counted_by(key), 0.0)
+    return _counted(_amounts(problem, decisions), key)

@@ -23,6 +23,8 @@ def _food(
         "edible_share": 1,
         "aisle": "any",
         "storage": storage,
+        "allergens": [],
+        "safety_group": "none",
         **more,
     }
 
@@ -32,11 +34,14 @@ FOODS: list[dict[str, object]] = [
     _food("rice", 360, 7, "shelf"),
     _food("carrot", 40, 1, "fridge", edible_share=0.8, keeps_days=10, opened_keeps_days=5),
     _food("oil", 900, 0, "shelf", state="ready", density_g_per_ml=0.9),
-    _food("cod", 80, 18, "fridge", allergens=["fish"], keeps_days=1),
-    _food("haddock", 75, 16, "fridge", allergens=["fish"], keeps_days=1, opened_keeps_days=1),
+    _food("cod", 80, 18, "fridge", allergens=["fish"], keeps_days=1, safety_group="fish"),
+    _food(
+        "haddock", 75, 16, "fridge", allergens=["fish"], keeps_days=1, opened_keeps_days=1,
+        safety_group="fish",
+    ),
     _food(
         "yogurt", 60, 4, "fridge", state="ready", allergens=["milk"], keeps_days=12,
-        opened_keeps_days=4,
+        opened_keeps_days=4, safety_group="milk",
     ),
     _food("oats", 380, 13, "shelf"),
     _food("parsley", 30, 3, "fridge", keeps_days=3),
@@ -118,6 +123,7 @@ FISH: dict[str, Any] = {  # 0=haddock: 730.8 kcal and 66.56 g in 2 servings: 365
         # 320 g cooked / 2.5 = 128 g: 460.8 kcal, 8.96 g
         {"food": "rice", "amount": 2, "unit": "cup", "state": "cooked"},
     ],
+    "steps": [{"do": "Bake until the fish flakes.", "until_internal_c": 63}],
 }  # fmt: skip
 POTS: dict[str, Any] = {  # 1060 kcal and 46 g protein in 2 servings: 530 and 23 each
     "recipe_id": "pots",
@@ -171,7 +177,18 @@ CATALOG: dict[str, Any] = {
     "storage_limits": _by_id(
         "kind", [_limit("stews", 2, 2), _limit("fish_dish", 2, 0), _limit("dairy", 3, 0)]
     ),
-    "safe_temperatures": {},
+    "safe_temperatures": {
+        "fish": {"class": "fish", "covers": "fish", "internal_c": 62.8, "internal_f": 145,
+                 "rest_minutes": 0, "source": "hand"},
+        "hot": {"class": "hot", "covers": "hot", "internal_c": 74, "internal_f": 165,
+                "rest_minutes": 0, "source": "hand"},
+    },
+    "safety_groups": {
+        "fish": {"group": "fish", "covers": "fish", "temperature_class": "fish",
+                 "kinds": ["fish_dish"], "source": "hand"},
+        "milk": {"group": "milk", "covers": "milk", "kinds": ["stews", "dairy"],
+                 "source": "hand"},
+    },
 }  # fmt: skip
 
 SCENARIO: dict[str, Any] = {

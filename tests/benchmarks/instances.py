@@ -154,6 +154,7 @@ def make_instance(shape: Shape) -> Instance:
         recipes={recipe.recipe_id: recipe for recipe in recipes},
         storage_limits=demo.storage_limits,
         safe_temperatures=demo.safe_temperatures,
+        safety_groups=demo.safety_groups,
     )
     return Instance(shape, catalog, _scenario(shape, catalog))
 

@@ -194,7 +194,7 @@ def test_a_dish_is_for_those_who_eat_it_alone() -> None:
 def test_raw_animal_food_is_raw_and_of_a_class() -> None:
     """Raw produce is no raw animal food, nor is canned fish."""
     _, catalog, _ = kitchen([(recipe("pods", 10), 1.0)])
-    raw = {food_id for food_id, food in catalog.foods.items() if is_raw_animal(food)}
+    raw = {food_id for food_id, food in catalog.foods.items() if is_raw_animal(catalog, food)}
     assert raw == {"chicken", "salmon"}
 
 

@@ -38,18 +38,34 @@ def test_parts_that_are_kept_apart_have_boxes_of_their_own() -> None:
 
 
 def test_fridge_freezer_dates_and_names() -> None:
-    """A frozen portion goes by the freezer's date and is thawed; its parts stay with it."""
+    """A frozen portion is eaten within a day of thawing; its parts stay with it."""
     boxes = {(box.client_id, box.day, box.meal, box.part): box for box in _sample()}
     kept = boxes["ben", 1, "dinner", "main"]
     assert (kept.stored, kept.use_by, kept.thaw_on) == ("fridge", date(2027, 1, 6), None)
+    assert kept.freeze_by is None
     for part in ("main", "cold_topping"):
         frozen = boxes["ben", 2, "dinner", part]
-        assert (frozen.stored, frozen.use_by) == ("freezer", date(2027, 3, 4))
+        assert (frozen.stored, frozen.use_by) == ("freezer", date(2027, 1, 5))
+        assert frozen.freeze_by == frozen.cooked_on == date(2027, 1, 3)
         assert frozen.thaw_on == date(2027, 1, 4)
     assert (kept.client_name, kept.recipe_name) == ("Ben", "Fish and potato bake")
     assert (kept.cooked_on, kept.date, kept.version) == (
         date(2027, 1, 3), date(2027, 1, 4), "0=haddock",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("thawed_days", "use_by"), [(1, date(2027, 1, 5)), (2, date(2027, 1, 6)), (9, date(2027, 1, 7))]
+)
+def test_days_after_thawing_are_data_and_never_more_than_fresh(
+    thawed_days: int, use_by: date
+) -> None:
+    """Thawed on 4 January and kept 3 days fresh: the limit's own days, or 7 January at most."""
+    catalog = sample_catalog()
+    limit = catalog.storage_limits["cooked_fish"].model_copy(update={"thawed_days": thawed_days})
+    changed = catalog.model_copy(update={"storage_limits": {"cooked_fish": limit}})
+    boxes = containers_of(sample_plan(), changed, sample_scenario())
+    assert {box.use_by for box in boxes if box.stored == "freezer"} == {use_by}
 
 
 def test_boxes_are_numbered_in_the_order_of_packing() -> None:

@@ -314,6 +314,88 @@ CASES = (
         files=edited("foods.csv", "1.03,milk", "1.03,mlik"),
     ),
     Case(
+        "unknown_allergen",
+        "none in capitals",
+        "kitchen/catalogs/foods.csv:7: allergens: 'NONE' [unknown_allergen]",
+        "the catalog has no such allergen",
+        "did you mean 'none'?",
+        files=edited("foods.csv", "raw,0.9,,none,", "raw,0.9,,NONE,"),
+    ),
+    Case(
+        "none_not_alone",
+        "none and an allergen in one cell",
+        "kitchen/catalogs/foods.csv:3: allergens: 'none|milk' [none_not_alone]",
+        "none says that the food has no allergen, and others stand beside it",
+        "leave out none, or the others",
+        files=edited("foods.csv", "1.03,milk", "1.03,none|milk"),
+    ),
+    Case(
+        "allergen_reserved",
+        "an allergen that is called none",
+        "kitchen/catalogs/allergens.csv:6: allergen_id: 'none' [allergen_reserved]",
+        "this word has a meaning of its own in foods.csv",
+        "choose another id",
+        files=edited("allergens.csv", "oat|barley|rye,\n", "oat|barley|rye,\nnone,None,,,,,\n"),
+    ),
+    Case(
+        "empty_cell",
+        "a food of which nobody says how safe it is",
+        "kitchen/catalogs/foods.csv:4: safety_group: '' [empty_cell]",
+        "the cell is empty and a value is needed",
+        "fill in the cell",
+        files=edited("foods.csv", "28,,egg,egg", "28,,egg,"),
+    ),
+    Case(
+        "unknown_safety_group",
+        "a misspelt safety group of a food",
+        "kitchen/catalogs/foods.csv:4: safety_group: 'eggs' [unknown_safety_group]",
+        "the catalog has no such safety group",
+        "did you mean 'egg'?",
+        files=edited("foods.csv", "28,,egg,egg", "28,,egg,eggs"),
+    ),
+    Case(
+        "unknown_temperature_class",
+        "a group with a misspelt class",
+        "kitchen/catalogs/safety_groups.csv:2: temperature_class: 'poltry'"
+        " [unknown_temperature_class]",
+        "the catalog has no such temperature class",
+        "did you mean 'poultry'?",
+        files=edited("safety_groups.csv", "Poultry,poultry", "Poultry,poltry"),
+    ),
+    Case(
+        "group_without_class",
+        "a group that has lost its class",
+        "kitchen/catalogs/safety_groups.csv:2: temperature_class: '' [group_without_class]",
+        "safe_temperatures.csv has a class poultry, and raw foods of this group would not have to"
+        " reach it",
+        "write poultry",
+        files=edited("safety_groups.csv", "Poultry,poultry", "Poultry,"),
+    ),
+    Case(
+        "unknown_keeping_kind",
+        "a group with a misspelt kind",
+        "kitchen/catalogs/safety_groups.csv:2: kinds: 'leftovers' [unknown_keeping_kind]",
+        "the catalog has no such keeping kind",
+        "did you mean 'leftovers_in_general'?",
+        files=edited("safety_groups.csv", "leftovers_in_general,chicken", "leftovers,chicken"),
+    ),
+    Case(
+        "state_not_raw",
+        "raw eggs that are listed as ready to eat",
+        "kitchen/catalogs/foods.csv:4: state: 'ready' [state_not_raw]",
+        "its name or description says raw, and raw egg must be heated",
+        "write raw, or correct the description",
+        files=edited("foods.csv", "142,raw,0.88", "142,ready,0.88"),
+    ),
+    Case(
+        "safety_group_hinted",
+        "chicken among the rest",
+        "kitchen/catalogs/foods.csv:7: safety_group: 'none' [safety_group_hinted]",
+        "its name has the word 'chicken', and poultry asks more of a dish",
+        "write poultry, or add its name to the not_words of poultry in safety_groups.csv",
+        files=edited("foods.csv", "onion,Onion,", "onion,Chicken breasts with onion,"),
+    ),
+    Case(
         "unknown_keeping_kind",
         "a kind of dish without limits",
         "kitchen/catalogs/recipes/lentil_soup.yaml:9: keeps.kind: 'soup' [unknown_keeping_kind]",
@@ -402,6 +484,39 @@ CASES = (
         "soups_and_stews keeps at most 3 months in the freezer",
         "write 3 or less",
         files=edited("recipes/lentil_soup.yaml", "freezer_months: 2", "freezer_months: 6"),
+    ),
+    Case(
+        "fridge_days_above_foods",
+        "porridge relabelled as a dry snack",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:10: keeps.fridge_days: '14' "
+        "[fridge_days_above_foods]",
+        "milk_whole (dairy) keeps at most 4 days in the fridge, as leftovers_in_general",
+        "write 4 or less",
+        files={
+            **edited(
+                "recipes/oat_porridge.yaml",
+                "leftovers_in_general\n  fridge_days: 3",
+                "dry_snack\n  fridge_days: 14",
+            ),
+            **edited("storage_limits.csv", "hard_cooked", "dry_snack,Dry,14,28,6,6,x\nhard_cooked"),
+        },
+    ),
+    Case(
+        "freezer_months_above_foods",
+        "soup relabelled as something that freezes for half a year",
+        "kitchen/catalogs/recipes/lentil_soup.yaml:11: keeps.freezer_months: '6' "
+        "[freezer_months_above_foods]",
+        "lentils_red_dry (grains_and_beans) keeps at most 4 months in the freezer, as"
+        " leftovers_in_general",
+        "write 4 or less",
+        files={
+            **edited(
+                "recipes/lentil_soup.yaml",
+                "soups_and_stews\n  fridge_days: 4\n  freezer_months: 2",
+                "dry_snack\n  fridge_days: 4\n  freezer_months: 6",
+            ),
+            **edited("storage_limits.csv", "hard_cooked", "dry_snack,Dry,14,28,6,6,x\nhard_cooked"),
+        },
     ),
     Case(
         "batch_never_cooked",
@@ -716,6 +831,57 @@ WARNINGS = (
         "100 g of food can hardly hold more than 100 g of it",
         "compare the row with its source",
         files=edited("foods.csv", "9.34,1.7,", "9.34,170,"),
+    ),
+    Case(
+        "allergens_not_known",
+        "cells left empty",
+        "catalogs/foods.csv: allergens: '2 not known' [allergens_not_known]",
+        "nobody with an allergen exclusion is served a food whose cell is empty: onion, water",
+        "read the packages, then write the allergens with bars between them, or none",
+        files={
+            "foods.csv": tiny_catalog_files()["foods.csv"]
+            .replace("raw,0.9,,none,", "raw,0.9,,,")
+            .replace("ready,1,1,none,", "ready,1,1,,")
+        },
+    ),
+    Case(
+        "allergen_suggested",
+        "a name that tells an allergen",
+        "catalogs/foods.csv:7: allergens: 'none' [allergen_suggested]",
+        "its name has the word 'butter', which suggests milk",
+        "add milk, or add the food's name to the not_words of milk in allergens.csv",
+        files=edited("foods.csv", "onion,Onion,", "onion,Onions in butter,"),
+    ),
+    Case(
+        "allergen_suggested",
+        "a food named after one with an allergen",
+        "catalogs/foods.csv:7: allergens: 'none' [allergen_suggested]",
+        "egg has it, which suggests egg",
+        "add egg, or add the food's name to the not_words of egg in allergens.csv",
+        files={
+            **edited("foods.csv", "onion,Onion,", "onion,Onions with egg,"),
+            **edited("allergens.csv", ",,egg,", ",,,"),
+            **edited("safety_groups.csv", "hard_cooked_eggs,egg,", "hard_cooked_eggs,,"),
+        },
+    ),
+    Case(
+        "no_hint_words",
+        "a table of allergens from before there were hint words",
+        "catalogs/allergens.csv: hint_words: '' [no_hint_words]",
+        "no allergen has hint words, so the names of foods are not read for allergens",
+        "fill the column hint_words",
+        files={
+            "allergens.csv": "allergen_id,name,us_number,eu_number\nmilk,Milk,1,7\negg,Egg,2,3\n"
+            "gluten_cereals,Cereals with gluten,,1\n"
+        },
+    ),
+    Case(
+        "safety_group_hinted",
+        "cheese among the rest",
+        "catalogs/foods.csv:7: safety_group: 'none' [safety_group_hinted]",
+        "its name has the word 'cheese', and dairy asks more of a dish",
+        "write dairy, or add its name to the not_words of dairy in safety_groups.csv",
+        files=edited("foods.csv", "onion,Onion,", "onion,Cheese and onion,"),
     ),
     Case(
         "never_sold",

@@ -52,7 +52,9 @@ def test_the_containers_have_a_row_for_every_box() -> None:
     main = [row for row in rows if row["part"] == "main"]
     assert sum(float(row["servings"]) for row in main) == sum(p.servings for p in parts[0].portions)
     frozen = [row for row in rows if row["stored"] == "freezer"]
-    assert {(row["use_by"], row["thaw_on"]) for row in frozen} == {("2027-03-04", "2027-01-04")}
+    dates = {(row["freeze_by"], row["thaw_on"], row["use_by"]) for row in frozen}
+    assert dates == {("2027-01-03", "2027-01-04", "2027-01-05")}
+    assert {row["freeze_by"] + row["thaw_on"] for row in rows if row["stored"] == "fridge"} == {""}
 
 
 @pytest.mark.parametrize("name", _FORMULAS)

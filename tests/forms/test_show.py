@@ -105,7 +105,8 @@ def test_cook_days_have_timetable_quantities_steps_and_storage() -> None:
         "15 g Parsley, fresh, optional, left in, cold topping",
         "900 g Haddock fillet, swapped in",
         "Inside at least 63 C (145 F).",
-        "Fridge: eat by Wed 2027-01-06. Freezer: eat by Thu 2027-03-04.",
+        "Fridge: eat by Wed 2027-01-06. Freezer: freeze 2.5 servings by Sun 2027-01-03, as soon"
+        " as cold; thaw in the fridge by Thu 2027-03-04 and eat within 1 day.",
     ):
         assert words in flat
     timetable = [line for line in text.splitlines() if re.match(r"\d\d:\d\d  ", line)]
@@ -119,10 +120,15 @@ def test_labels_have_what_a_box_needs() -> None:
     named = catalog.model_copy(update={"foods": {**catalog.foods, "haddock": fish}})
     boxes = containers_of(plan, named, scenario)
     text = labels_screen(boxes, named, scenario)
-    assert text.count("use by") == len(boxes)
+    frozen = sum(box.stored == "freezer" for box in boxes)
+    assert text.count("use by") == len(boxes) - frozen
+    dates = "Cooked Sun 2027-01-03, freeze by Sun 2027-01-03, thaw on Mon 2027-01-04, eat by Tue"
+    assert " ".join(text.split()).count(dates) == frozen > 0
+    # The freezer's limit is 2027-03-04; a lone date so far away reads as that of the dish.
+    assert "2027-03" not in text
     assert text.count("Contains fish") == sum("fish" in box.allergens_of_dish for box in boxes) > 0
-    assert "The catalog names no allergen in this dish" in text
-    assert "Keep in the freezer, to the fridge on Mon 2027-01-04" in text
+    assert "No listed allergen" in text
+    assert "Keep in the freezer, thaw in the fridge" in text
     assert "Ben, Tue 2027-01-05, dinner: 1.5 servings" in text
 
 

@@ -42,6 +42,8 @@ def food(food_id: str, kcal: float = 100.0, protein: float = 5.0, **more: Any) -
         "edible_share": 1,
         "aisle": "any",
         "storage": "shelf",
+        "allergens": [],
+        "safety_group": "none",
         **more,
     }
 
@@ -116,6 +118,7 @@ def catalog(
             "recipes": _by("recipe_id", recipes),
             "storage_limits": _by("kind", limits if limits is not None else [limit()]),
             "safe_temperatures": {},
+            "safety_groups": {},
         }
     )
 

@@ -26,7 +26,9 @@ def long_labels(sheet: LabelSheet) -> tuple[Plan, Catalog, Scenario]:
         update={
             "allergens": {key: Allergen(allergen_id=key, name=name) for key, name in ids.items()},
             "foods": {
-                key: food.model_copy(update={"allergens": tuple(ids)})
+                key: food.model_copy(
+                    update={"allergens": (*ids, *(["not_known"] if key == "potato" else ()))}
+                )
                 for key, food in catalog.foods.items()
             },
         }

@@ -14,6 +14,7 @@ from planopt.cookday.containers import containers_of
 from planopt.faults import BadInput
 from planopt.report.labels import labels_of
 from planopt.report.page.html import labels_html
+from planopt.report.screens import labels_screen
 from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.load import load_kitchen
 from report_samples import sample_catalog, sample_plan, sample_scenario
@@ -77,9 +78,30 @@ def test_the_file_has_dates_portion_and_allergens() -> None:
     text = labels_html(plan, catalog, scenario, containers_of(plan, catalog, scenario))
     for words in (
         "Plain mash", "Ana, lunch", "Sun 2027-01-03", "use by", "1 serving: ",
-        "The catalog names no allergen in this dish", "Keep in the freezer", "size: 210mm 297mm",
+        "No listed allergen", "Keep in the freezer, thaw in the fridge; ", "size: 210mm 297mm",
+        "freeze by", "thaw on", "eat by",
     ):  # fmt: skip
         assert words in text, words
+    assert "2027-03" not in text, "a use-by date months away beside the day of thawing"
+
+
+def test_allergens_that_are_not_known_are_named_on_the_label() -> None:
+    """A dish of which one food is unknown says so, whatever else is known of it."""
+    plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
+    foods = {
+        "haddock": catalog.foods["haddock"].model_copy(update={"allergens": ("fish",)}),
+        "potato": catalog.foods["potato"].model_copy(update={"allergens": ("not_known",)}),
+    }
+    changed = catalog.model_copy(update={"foods": {**catalog.foods, **foods}})
+    boxes = containers_of(plan, changed, scenario)
+    assert all(box.foods_not_known == ("potato",) for box in boxes)
+    assert not any("not_known" in (*box.allergens, *box.allergens_of_dish) for box in boxes)
+    for text in (
+        labels_html(plan, changed, scenario, boxes),
+        " ".join(labels_screen(boxes, changed, scenario).split()),
+    ):
+        assert "Contains fish. Allergens not known: potato" in text
+        assert "No listed allergen" not in text
 
 
 @pytest.mark.parametrize(

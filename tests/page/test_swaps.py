@@ -93,6 +93,8 @@ def test_a_seller_not_visited_that_day_sells_nothing() -> None:
     [
         ({"allergens": ("fish",)}, {"allergens": ("fish",)}, {},
          "brings fish, which Ana excludes"),
+        ({"allergens": ("not_known",)}, {"allergens": ("milk",)}, {},
+         "its allergens are not known, and Ana excludes some"),
         ({}, {"excluded_foods": ("cod",)}, {}, "Ana excludes it"),
         ({}, {"dislikes": {"cod": 0}}, {},
          "more often than Ana wishes"),
@@ -104,7 +106,7 @@ def test_a_seller_not_visited_that_day_sells_nothing() -> None:
          "breaks the energy window of Ana"),
         ({}, {}, {"budget": Decimal("14.69")}, "goes over the budget"),
     ],
-    ids=["allergen", "excluded", "disliked", "wanted", "day", "week", "budget"],
+    ids=["allergen", "unknown", "excluded", "disliked", "wanted", "day", "week", "budget"],
 )  # fmt: skip
 def test_what_must_not_be_is_not_allowed(
     food: dict[str, Any], clients: dict[str, Any], scenario: dict[str, Any], why: str

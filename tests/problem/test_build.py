@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from model.small import catalog, client, food, limit, pack, random_kitchen, recipe, scenario
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import Catalog, Food, SafetyGroup
 from planopt.problem.build import Option, Problem, build_problem, restrict
 from planopt.problem.dishes import dishes_of, keeping_days
 from planopt.scenario.windows import day_windows
@@ -56,6 +56,45 @@ def test_the_stricter_of_recipe_and_kind_limits_the_fridge() -> None:
     assert _days(_pot(_keeps(0))) == {1: [1]}
 
 
+def _grouped(own: dict[str, Any], **kinds: list[str]) -> Catalog:
+    """Return a catalog with one dish of foods named after their groups, and three kinds."""
+    foods = [food(name, safety_group=name) for name in kinds]
+    dish = recipe("pot", {}, keeps=own, lines=[
+        {"food": name, "amount": 100, "unit": "g", "optional": name == "garnish"} for name in kinds
+    ])  # fmt: skip
+    limits = [limit(fridge=9, months=12), limit("fish", fridge=2, months=3), limit("egg", fridge=1)]
+    table = catalog(foods, [pack(name, 100, "1.00") for name in kinds], [dish], limits)
+    groups = {
+        name: SafetyGroup.model_validate(
+            {"group": name, "covers": name, "kinds": listed, "source": "test"}
+        )
+        for name, listed in kinds.items()
+    }
+    return table.model_copy(update={"safety_groups": groups})
+
+
+def test_the_foods_of_a_version_limit_how_long_it_keeps() -> None:
+    """The first kind of each group counts unless the recipe's own is one of them."""
+    own = _keeps(8, 10)
+
+    def days(**kinds: list[str]) -> list[tuple[str, int, int]]:
+        table = _grouped(own, **kinds)
+        found = dishes_of(table.recipes["pot"], table, scenario(), Quantities(table))
+        return [(dish.version, dish.fridge_days, dish.freezer_days) for dish in found]
+
+    assert days(rice=["dishes"]) == [("base", 8, 300)]
+    assert days(rice=["dishes"], cod=["fish"]) == [("base", 2, 90)]
+    assert days(cod=["fish"], egg=["egg", "fish"]) == [("base", 1, 0)]
+    assert days(egg=["egg", "dishes"]) == [("base", 8, 300)]
+    assert days(rice=["dishes"], garnish=["fish"]) == [("base", 2, 90), ("1-", 8, 300)]
+
+
+def test_what_keeps_no_day_in_the_fridge_is_not_frozen() -> None:
+    """It would have to thaw there for a day."""
+    assert _days(_pot(_keeps(0, 6))) == {1: [1]}
+    assert _days(_pot(_keeps(1, 6))) == {1: [1, 2, 3, 4, 5, 6]}
+
+
 def test_the_keeping_rule_picks_the_shortest_or_longest_published_limit() -> None:
     """The recipe's own limit holds under both rules."""
     kind = limit(fridge=1, fridge_days_longest=3)
@@ -79,7 +118,7 @@ def test_the_freezer_takes_over_after_the_fridge() -> None:
 def test_months_in_the_freezer_are_whole_days_of_thirtieths(own: int, kind: int) -> None:
     """Tenths of months become days exactly: floor of 30 times the decimal number, not the float."""
     table = _pot(_keeps(1, own / 10), limit(months=kind / 10))
-    days = keeping_days(table.recipes["pot"], table, scenario())
+    days = keeping_days(table.recipes["pot"], table, scenario(), ["rice"])
     assert days == (1, floor(30 * Fraction(min(own, kind), 10)))
 
 
@@ -142,6 +181,32 @@ def test_allergens_and_exclusions_go_by_the_version() -> None:
     assert _eaten(_choices(), allergens=["milk"]) == ["pap 0=beans", "pap 0=beans+1-", "pot base"]
     assert _eaten(_choices(), excluded_foods=["salt"]) == ["pap 0=beans+1-", "pap 1-", "pot base"]
     assert _eaten(_choices(), excluded_recipes=["pap"]) == ["pot base"]
+
+
+@pytest.mark.parametrize("held", [["not_known"], ["egg", "not_known"]], ids=["all", "some"])
+def test_unknown_allergens_bar_a_dish_from_everybody_with_an_exclusion(held: list[str]) -> None:
+    """Whichever allergen is excluded; a client without exclusions may have the dish."""
+    foods = [food("rice"), food("sauce", allergens=held), food("beans")]
+    lines = [
+        {"food": "sauce", "amount": 100, "unit": "g", "alternatives": [{"food": "beans"}]},
+        {"food": "rice", "amount": 100, "unit": "g"},
+    ]
+    packs = [pack(row["food_id"], 100, "1.00") for row in foods]
+    table = catalog(foods, packs, [recipe("pap", {}, lines=lines)])
+    assert _eaten(table) == ["pap 0=beans", "pap base"]
+    for excluded in (["milk"], ["fish"], ["fish", "milk"]):
+        assert _eaten(table, allergens=excluded) == ["pap 0=beans"]
+    optional = [{**lines[0], "alternatives": [], "optional": True}, lines[1]]
+    table = catalog(foods, packs, [recipe("pap", {}, lines=optional)])
+    assert _eaten(table, allergens=["milk"]) == ["pap 0-"]
+
+
+def test_a_food_that_says_nothing_of_allergens_has_any() -> None:
+    """A record without the field is unknown, never free; `none` is free."""
+    row = {key: value for key, value in food("sauce").items() if key != "allergens"}
+    assert Food.model_validate(row).barred_by(["milk", "egg"]) == ("milk", "egg")
+    assert Food.model_validate({**row, "allergens": ["none"]}).barred_by(["milk"]) == ()
+    assert not Food.model_validate(row).allergens_known
 
 
 def test_recipes_are_those_included_less_those_excluded() -> None:

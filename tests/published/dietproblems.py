@@ -74,6 +74,7 @@ def write_diet_kitchen(
                 "keeps_days",
                 "opened_keeps_days",
                 "safe_temperature",
+                "safety_group",
             ],
             [
                 [
@@ -85,12 +86,13 @@ def write_diet_kitchen(
                     "ready",
                     1,
                     "",
-                    "",
+                    "none",
                     "shelf",
                     "shelf",
                     "",
                     "",
                     "",
+                    "none",
                 ]
                 for food in foods
             ],
@@ -131,6 +133,7 @@ def write_diet_kitchen(
             'dry_snack,Dry food,14,28,0,0,"common practice, no source"\n'
         ),
         "safe_temperatures.csv": "class,covers,internal_c,internal_f,rest_minutes,source\n",
+        "safety_groups.csv": "group,covers,temperature_class,kinds,source\n",
     }
     for food in foods:
         files[f"recipes/{food.food_id}_dish.yaml"] = yaml.safe_dump(_recipe(food, whole=whole))

@@ -188,7 +188,7 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
             / recipe["yield_servings"]
             for name in ("energy_kcal", "protein_g")
         }
-        allergens = {week.foods[food]["allergens"] for food in cg} - {""}
+        allergens = {week.foods[food]["allergens"] for food in cg} - {"none"}
         dishes.append(
             Dish(
                 recipe_id,

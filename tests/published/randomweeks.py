@@ -51,7 +51,7 @@ def _food(rng: random.Random) -> dict[str, Any]:
         "edible_share": rng.choice(("1", "1", "0.9", "0.8")),
         "keeps_days": rng.choice((None, None, 0, 1, 4, 9, 30)),
         "opened_keeps_days": rng.choice((None, 0, 2, 9)),
-        "allergens": "",
+        "allergens": "none",
     }
 
 
@@ -245,6 +245,7 @@ def write_week(folder: Path, week: Week) -> Path:
                 "keeps_days",
                 "opened_keeps_days",
                 "safe_temperature",
+                "safety_group",
             ],
             [
                 [
@@ -263,6 +264,7 @@ def write_week(folder: Path, week: Week) -> Path:
                     food["keeps_days"],
                     food["opened_keeps_days"],
                     "",
+                    "none",
                 ]
                 for food_id, food in week.foods.items()
             ],
@@ -310,6 +312,7 @@ def write_week(folder: Path, week: Week) -> Path:
             [[kind, kind, *limits, "invented"] for kind, limits in KINDS.items()],
         ),
         "safe_temperatures.csv": "class,covers,internal_c,internal_f,rest_minutes,source\n",
+        "safety_groups.csv": "group,covers,temperature_class,kinds,source\n",
     }
     for recipe_id, recipe in week.recipes.items():
         files[f"recipes/{recipe_id}.yaml"] = yaml.safe_dump(recipe)

@@ -114,11 +114,8 @@ def test_recipe_keeps_no_longer_than_its_published_kind(recipe_id: str) -> None:
         assert keeps["fridge_days"] <= 6
 
 
-@pytest.mark.parametrize("rule", ["shortest", "longest"])
-def test_plans_use_the_stricter_of_recipe_and_chart(rule: str) -> None:
-    """FoodSafety.gov: with either rule no dish outlives the chart in fridge or freezer."""
-    catalog = shipped()
-    scenario = Scenario.model_validate(
+def _week(rule: str) -> Scenario:
+    return Scenario.model_validate(
         {
             "name": "Any",
             "start_date": "2026-11-30",
@@ -127,9 +124,17 @@ def test_plans_use_the_stricter_of_recipe_and_chart(rule: str) -> None:
             "keeping_rule": rule,
         }
     )
+
+
+@pytest.mark.parametrize("rule", ["shortest", "longest"])
+def test_plans_use_the_stricter_of_recipe_and_chart(rule: str) -> None:
+    """FoodSafety.gov: with either rule no dish outlives the chart in fridge or freezer."""
+    catalog = shipped()
+    scenario = _week(rule)
     for recipe in catalog.recipes.values():
         if recipe.keeps.kind in ROW_OF_KIND:
-            fridge, freezer = keeping_days(recipe, catalog, scenario)
+            foods_in_it = [line.food for line in recipe.lines]
+            fridge, freezer = keeping_days(recipe, catalog, scenario, foods_in_it)
             least, most, months_least, months_most = published_limits(recipe.keeps.kind)
             assert fridge <= (least if rule == "shortest" else most)
             assert freezer <= 30 * (months_least if rule == "shortest" else months_most)
@@ -159,6 +164,76 @@ def test_every_raw_animal_food_has_its_temperature_class() -> None:
     """FoodSafety.gov: raw poultry, meat, fish and eggs carry the class of the published table."""
     for food, row in foods().items():
         assert (row["safe_temperature"] or None) == expected_class(food), food
+
+
+GROUPS = {row["group"]: row for row in catalog_rows("safety_groups")}
+# SR28 food group -> safety groups that its foods may have; others are free to have any.
+GROUPS_OF_SR28 = {
+    "Poultry Products": {"poultry"},
+    "Beef Products": {"ground_meat", "whole_meat"},
+    "Pork Products": {"ground_meat", "whole_meat"},
+    "Lamb, Veal, and Game Products": {"ground_meat", "whole_meat"},
+    "Finfish and Shellfish Products": {"fish", "shellfish"},
+    "Sausages and Luncheon Meats": {"cooked_meat", "ground_meat"},
+    "Vegetables and Vegetable Products": {"produce", "grains_and_beans", "none"},
+}
+
+
+def test_every_food_has_the_safety_group_of_its_place_in_the_food_table() -> None:
+    """USDA SR28: animal foods are in the group that their part of the food table belongs to."""
+    seen = set()
+    for food, row in foods().items():
+        expected = GROUPS_OF_SR28.get(group_of(food))
+        if expected is not None:
+            assert row["safety_group"] in expected, food
+            seen.add(group_of(food))
+        description = row["sr28_description"].lower()
+        if re.match(r"(milk|cheese|yogurt|cream),", description):
+            assert row["safety_group"] == "dairy", food
+        if re.match(r"(rice|lentils|beans, (?!snap)|pasta|quinoa|barley),", description):
+            assert row["safety_group"] == "grains_and_beans", food
+        if row["storage"] == "fridge" and row["aisle"] == "produce":
+            assert row["safety_group"] == "produce", food
+    assert len(seen) >= 6
+
+
+def test_groups_ask_what_the_published_tables_ask() -> None:
+    """FoodSafety.gov, USDA FSIS, FDA: classes are those of raw foods, kinds those of the chart."""
+    for food, row in foods().items():
+        if row["safe_temperature"]:
+            group = GROUPS[row["safety_group"]]
+            assert group["temperature_class"] == row["safe_temperature"], food
+    for group, row in GROUPS.items():
+        first = row["kinds"].split("|")[0]
+        assert first in ROW_OF_KIND, f"{group} is limited by a kind that nobody published"
+        assert published_limits(first)[1] <= 4
+        assert row["source"]
+    animal = {name for name, row in GROUPS.items() if row["temperature_class"]}
+    assert animal == {
+        "poultry", "ground_meat", "whole_meat", "cooked_meat", "fish", "shellfish", "egg",
+    }  # fmt: skip
+
+
+def test_no_label_of_a_recipe_outlasts_its_foods() -> None:
+    """FoodSafety.gov, USDA FSIS, FDA: relabelled dry, each shipped dish keeps as its foods do."""
+    catalog = shipped()
+    checked = 0
+    for recipe in catalog.recipes.values():
+        held = [line.food for line in recipe.lines]
+        groups = {catalog.foods[food].safety_group for food in held} & {
+            name for name, row in GROUPS.items() if row["temperature_class"]
+        }
+        if not groups:
+            continue
+        keeps = recipe.keeps.model_copy(
+            update={"kind": "dry_snack", "fridge_days": 28, "freezer_months": 12}
+        )
+        relabelled = recipe.model_copy(update={"keeps": keeps})
+        for rule in ("shortest", "longest"):
+            fridge, _ = keeping_days(relabelled, catalog, _week(rule), held)
+            assert fridge <= (3 if rule == "shortest" else 4), recipe.recipe_id
+        checked += 1
+    assert checked >= 30
 
 
 @pytest.mark.parametrize("row", catalog_rows("safe_temperatures"), ids=lambda row: row["class"])

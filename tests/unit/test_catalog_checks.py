@@ -37,16 +37,17 @@ def test_raw_food_in_an_alternative_needs_its_temperature(tmp_path: Path) -> Non
     assert codes(tmp_path, files) == ["internal_temperature_low"]
 
 
-def test_food_bought_in_cooked_needs_no_temperature(tmp_path: Path) -> None:
-    """A line of cooked food is not cooked again."""
+def test_an_amount_weighed_cooked_does_not_cook_the_food(tmp_path: Path) -> None:
+    """Eggs weighed boiled are bought raw all the same, and need their temperature."""
     files = {
         **edited("recipes/boiled_eggs.yaml", "2, unit: each", "100, unit: g, state: cooked"),
         **edited("yields.csv", "rice_white_long,", "egg,cooked,1,boiled\nrice_white_long,"),
     }
+    assert codes(tmp_path, files) == []
     files["recipes/boiled_eggs.yaml"] = str(files["recipes/boiled_eggs.yaml"]).replace(
         ", until_internal_c: 75", ""
     )
-    assert codes(tmp_path, files) == []
+    assert codes(tmp_path, files) == ["internal_temperature_low"]
 
 
 @pytest.mark.parametrize(("grams", "expected"), [("232", []), ("231", ["cup_density_disagree"])])
@@ -83,7 +84,7 @@ def test_a_pack_that_cannot_be_weighed_is_a_fault(tmp_path: Path) -> None:
 def test_wheat_alone_is_fine_where_gluten_is_not_listed(tmp_path: Path) -> None:
     """A catalog with the allergens of the US only has no gluten group to add."""
     files = {
-        **edited("allergens.csv", "gluten_cereals,Cereals with gluten,,1,\n", ""),
+        **edited("allergens.csv", "gluten_cereals,Cereals with gluten,,1,,oat|barley|rye,\n", ""),
         **edited("foods.csv", ",gluten_cereals,", ",wheat,"),
     }
     assert codes(tmp_path, files) == []

@@ -89,8 +89,8 @@ def test_cook_sheet_has_quantities_temperatures_and_dates() -> None:
         "Inside at least 63 C (145 F).",
         "oven at 200 C (392 F), 30 min a batch, 45 min in all",
         "Keep apart until eating: cold topping (parsley, fresh).",
-        "Fridge: eat by Wed 2027-01-06. Freezer: eat by Thu 2027-03-04.",
-        "Freeze 2.5 servings as soon as they are cold.",
+        "Fridge: eat by Wed 2027-01-06. Freezer: freeze 2.5 servings by Sun 2027-01-03, as soon"
+        " as cold; thaw in the fridge by Thu 2027-03-04 and eat within 1 day.",
         "45 min of 90 allowed",
         "freezer, thaw Mon 2027-01-04",
     ):

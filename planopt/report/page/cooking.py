@@ -172,7 +172,7 @@ def _dish(
         ],
         "inside": fahrenheit(max(temperatures)) if temperatures else "",
         "apart": apart_lines(work, catalog, scenario),
-        "storage": storage_words(recipe, batch, frozen),
+        "storage": storage_words(catalog, batch, frozen),
         "boxes": [box_row(box) for box in boxes],
     }
 

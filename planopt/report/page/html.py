@@ -16,7 +16,7 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report.cooksheets import REHEAT_C
-from planopt.report.labels import Label, contains_words, labels_of
+from planopt.report.labels import Label, contains_words, date_words, labels_of
 from planopt.report.page.cooking import cooking, storing
 from planopt.report.page.glance import glance
 from planopt.report.page.parts import clean, plan_mark
@@ -28,6 +28,7 @@ from planopt.scenario.records import Scenario
 
 # Letters on a label for each square millimetre; above these its type is set smaller. Found by
 # setting long labels in a browser; tests/page measures that nothing is cut off.
+_DATE_LETTERS = 15
 _USUAL, _TIGHT = Decimal("0.075"), Decimal("0.115")
 
 
@@ -110,17 +111,14 @@ def report_html(
 
 
 def _keep(box: Container) -> str:
-    where = "Keep in the fridge"
-    if box.stored == "freezer":
-        where = "Keep in the freezer"
-        if box.thaw_on is not None:
-            where += f"; to the fridge on {day_text(box.thaw_on)}"
+    frozen = box.stored == "freezer"
+    where = "Keep in the freezer, thaw in the fridge" if frozen else "Keep in the fridge"
     hot = f"heat through to {fahrenheit(REHEAT_C)}"
     served = {"reheated": hot, "cold": "eat cold", "either": f"eat cold, or {hot}"}[box.serve]
     return f"{where}; {served}"
 
 
-def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, str]:
+def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, Any]:
     box = label.container
     words = {
         "dish": label.dish,
@@ -128,8 +126,6 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, str]:
         "client": box.client_name,
         "meal": plain(box.meal),
         "day": day_text(box.date),
-        "cooked": day_text(box.cooked_on),
-        "use_by": day_text(box.use_by),
         "keep": _keep(box),
         "number": str(box.number),
         "portion": plural(box.servings, "serving"),
@@ -137,13 +133,18 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, str]:
         "protein": label.protein_g,
         "fat": label.fat_g,
         "carbohydrate": label.carbohydrate_g,
-        "contains": contains_words(label.allergens),
+        "contains": contains_words(label.allergens, label.not_known),
         "apart": label.apart,
     }
-    letters = sum(len(text) for text in words.values()) + 120
+    dates = date_words(box)
+    letters = sum(len(text) for text in words.values()) + 75
+    # A date counts alike in every locale, so that words alone decide on the size of the letters.
+    letters += (
+        sum(len(word) + _DATE_LETTERS for word, _ in dates) + _DATE_LETTERS - len(words["day"])
+    )
     crowd = Decimal(letters) / (sheet.label_width_mm * sheet.label_height_mm)
     size = "" if crowd <= _USUAL else " tight" if crowd <= _TIGHT else " dense"
-    return {**words, "place": place, "size": size}
+    return {**words, "dates": dates, "place": place, "size": size}
 
 
 def labels_html(
@@ -154,7 +155,7 @@ def labels_html(
     labels = labels_of(containers, catalog, sheet)
     spots = sorted({(label.top_mm, label.left_mm) for label in labels})
     names = {spot: f"at{n}" for n, spot in enumerate(spots)}
-    pages: dict[int, list[dict[str, str]]] = {}
+    pages: dict[int, list[dict[str, Any]]] = {}
     for label in labels:
         spot = (label.top_mm, label.left_mm)
         pages.setdefault(label.page, []).append(_label(label, sheet, names[spot]))
