@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from planopt.catalog.dishtext import hottest_with
 from planopt.catalog.files import Place
 from planopt.catalog.positions import Positions
 from planopt.catalog.quantities import Quantities, UnitUnknown
-from planopt.catalog.records import Catalog, Food, Line, Recipe
+from planopt.catalog.records import Catalog, Food, Line
+from planopt.catalog.textchecks import recipe_texts
 from planopt.faults import Fault, nearest
 from planopt.units import ML_PER_UNIT, minor_digits, to_minor
 
@@ -332,17 +334,19 @@ def _raw_foods(catalog: Catalog, line: Line) -> Iterator[Food]:
 def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     """A recipe with raw animal food heats it to the least temperature of its class."""
     for recipe in catalog.recipes.values():
-        hottest = _hottest(recipe)
+        heated = any(step.until_internal_c is not None for step in recipe.steps)
         told: set[str] = set()
         for index, line in enumerate(recipe.lines):
             for food in _raw_foods(catalog, line):
                 cls = catalog.safe_temperatures.get(food.safe_temperature or "")
                 if cls is None or food.food_id in told:
                     continue
+                hottest = hottest_with(recipe, index, food.food_id)
                 if hottest is None or hottest + TEMPERATURE_ROUNDING_C < cls.internal_c:
                     told.add(food.food_id)
+                    none_has = "a version with it has no" if heated else "no"
                     reached = (
-                        "no step has until_internal_c"
+                        f"{none_has} step has until_internal_c"
                         if hottest is None
                         else (f"the hottest step reaches {hottest:g} C")
                     )
@@ -354,11 +358,6 @@ def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                         " cooks it",
                         "internal_temperature_low",
                     )
-
-
-def _hottest(recipe: Recipe) -> float | None:
-    reached = [step.until_internal_c for step in recipe.steps if step.until_internal_c is not None]
-    return max(reached, default=None)
 
 
 CHECKS: tuple[Check, ...] = (
@@ -376,6 +375,7 @@ CHECKS: tuple[Check, ...] = (
     recipe_keeping,
     recipe_batches,
     recipe_alternatives,
+    recipe_texts,
     safe_temperatures,
 )
 

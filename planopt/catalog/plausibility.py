@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import Catalog, Food
+from planopt.catalog.textchecks import text_warnings
 from planopt.faults import Fault
 
 ENERGY_TOLERANCE_KCAL = 15.0
@@ -19,6 +20,7 @@ MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
     """Return the warnings about a catalog, in order of place."""
     found = [*_energies(catalog, at), *_masses(catalog, at), *_never_sold(catalog, at)]
+    found += text_warnings(catalog, at)
     return sorted(set(found))
 
 
