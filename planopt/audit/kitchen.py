@@ -47,7 +47,6 @@ def _check_batch(books: Books, batch: Batch) -> Iterator[Finding]:
     if recipe is None:
         yield Finding("unknown-id", where, "a recipe of the catalog", batch.recipe_id)
         return
-    yield from unequal("batch-facts", f"{where}, recipe_name", recipe.name, batch.recipe_name)
     if not books.recipe_allowed(batch.recipe_id):
         yield Finding("recipe-allowed", where, "a recipe the scenario allows", batch.recipe_id)
     count = exact(batch.batches)
@@ -61,6 +60,7 @@ def _check_batch(books: Books, batch: Batch) -> Iterator[Finding]:
     if dish is None:
         yield Finding("unknown-version", where, "a version of this recipe", batch.version)
         return
+    yield from unequal("batch-facts", f"{where}, recipe_name", dish.name, batch.recipe_name)
     yield from _check_lines(batch, dish)
 
 

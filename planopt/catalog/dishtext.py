@@ -1,9 +1,9 @@
 """Names and steps of recipes as they read for one version: the foods chosen, nothing left out.
 
-A text may hold placeholders. `{milk}` is the food chosen for the line with the key `milk`,
+A text may hold placeholders. `{milk}` is the food chosen for the line with the key `milk`, and
 `{milk amount}` its amount; `{servings}` and `{batches}` are how many are made, `{boxes}` into how
-many they are packed, `{servings tubs}` the same with a noun: `6 tubs`, `1 tub`. Words in square brackets are for versions that have every food
-named inside them: `soup[ with {ham}]`.
+many they are packed, `{servings tubs}` the same with a noun: `6 tubs`, `1 tub`. Words in square
+brackets are for versions that have every food named inside them: `soup[ with {ham}]`.
 """
 
 from __future__ import annotations
@@ -137,6 +137,16 @@ def foods_of(recipe: Recipe, version: str) -> tuple[str | None, ...] | None:
     return tuple(foods)
 
 
+def version_of(recipe: Recipe, foods: Iterable[str | None]) -> str:
+    """Return the version whose lines have these foods."""
+    words = [
+        f"{index}-" if food is None else f"{index}={food}"
+        for index, (line, food) in enumerate(zip(recipe.lines, foods, strict=True))
+        if food != line.food
+    ]
+    return "+".join(words) or "base"
+
+
 def is_shown(step: Step, recipe: Recipe, foods: Iterable[str | None]) -> bool:
     """Tell whether a version with these foods has this step."""
     have: set[str | None] = set()
@@ -195,7 +205,6 @@ def _joined(pieces: Iterable[Piece], say: Callable[[Slot], str | None]) -> str:
     text = ""
     for piece in pieces:
         if isinstance(piece, Group):
-            # The full stop makes nothing of a group start a sentence but what follows `text`.
             if all(say(one) is not None for one in piece.pieces if isinstance(one, Slot)):
                 text = _continued(text, piece.pieces, say)
         else:

@@ -41,6 +41,9 @@ _DIVIDED = re.compile(
     re.IGNORECASE,
 )
 
+# What a step leaves to the cook though the plan knows it.
+_IF_USED = re.compile(r"\bif (?:you )?(?:are )?us(?:e|ed|ing)\b|\bif it is used\b", re.IGNORECASE)
+
 _Place = tuple[str, tuple[PathPart, ...], str, Step | None]
 
 
@@ -193,6 +196,14 @@ def text_warnings(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                     _why_plain(recipe, mention, catalog),
                     _mend_plain(recipe, mention, step),
                     "food_in_plain_words",
+                )
+            if found := any(map(is_choosable, recipe.lines)) and _IF_USED.search(text):
+                yield place.fault(
+                    name,
+                    found[0],
+                    "the plan says which version is cooked, so the step can be for that one",
+                    "tie the step with only_with or without, or use square brackets",
+                    "condition_in_plain_words",
                 )
             plain = "".join(piece if isinstance(piece, str) else " . " for piece in pieces)
             for found in _DIVIDED.finditer(plain) if step is not None else ():

@@ -14,6 +14,7 @@ from planopt.report.kitchen import (
     oven_minutes,
 )
 from planopt.report.marks import md, md_block, table
+from planopt.report.steps import dish_steps
 from planopt.report.words import (
     day_text,
     dish_words,
@@ -161,7 +162,7 @@ def _dish_sheet(plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, 
     if recipe is not None:
         blocks.append("Time: " + "; ".join(time_words(recipe, batch.batches)) + ".")
         steps = []
-        for place, step in enumerate(recipe.steps, start=1):
+        for place, step in enumerate(dish_steps(plan, catalog, recipe, batch), start=1):
             inside = (
                 f" Inside at least {fahrenheit(step.until_internal_c)}."
                 if step.until_internal_c is not None
@@ -187,7 +188,7 @@ def cook_sheets(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     blocks = [
         "## Cook days",
         "Dishes that look after themselves longest come first. Weights are edible food for all "
-        "batches of the day together; steps are written for one batch.",
+        "batches of the day together; times in steps are for one batch.",
     ]
     for day in sorted(by_day):
         day_batches = cooking_order(catalog, by_day[day])
