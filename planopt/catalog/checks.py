@@ -344,9 +344,13 @@ def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 hottest = hottest_with(recipe, index, food.food_id)
                 if hottest is None or hottest + TEMPERATURE_ROUNDING_C < cls.internal_c:
                     told.add(food.food_id)
-                    none_has = "a version with it has no" if heated else "no"
+                    none_has = (
+                        "a version of the dish with it has no step with"
+                        if heated
+                        else "no step has"
+                    )
                     reached = (
-                        f"{none_has} step has until_internal_c"
+                        f"{none_has} until_internal_c"
                         if hottest is None
                         else (f"the hottest step reaches {hottest:g} C")
                     )

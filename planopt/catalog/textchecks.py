@@ -19,7 +19,7 @@ from planopt.catalog.dishtext import (
     slots,
     versions_of,
 )
-from planopt.catalog.files import PathPart
+from planopt.catalog.files import PathPart, Place
 from planopt.catalog.plainwords import Mention, foods_of_line, is_choosable, mentions
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import Catalog, Recipe, Step
@@ -44,10 +44,10 @@ _DIVIDED = re.compile(
 # What a step leaves to the cook though the plan knows it.
 _IF_USED = re.compile(r"\bif (?:you )?(?:are )?us(?:e|ed|ing)\b|\bif it is used\b", re.IGNORECASE)
 
-_Place = tuple[str, tuple[PathPart, ...], str, Step | None]
+_Text = tuple[str, tuple[PathPart, ...], str, Step | None]
 
 
-def _texts(recipe: Recipe) -> Iterator[_Place]:
+def _texts(recipe: Recipe) -> Iterator[_Text]:
     """Yield (field, path, text, step or None) of the name and of each step."""
     yield "name", ("name",), recipe.name, None
     for nth, step in enumerate(recipe.steps):
@@ -67,8 +67,7 @@ def recipe_texts(catalog: Catalog, at: Positions) -> Iterator[Fault]:
             except TextUnreadable as found:
                 yield place.fault(name, found.part, found.why, found.mend, "text_unreadable")
                 continue
-            for value, why, mend, code in _faulty(recipe, pieces, step_of):
-                yield place.fault(name, value, why, mend, code)
+            yield from _faulty(recipe, pieces, step_of, name, place)
 
 
 def _keys(recipe: Recipe, at: Positions) -> Iterator[Fault]:
@@ -77,12 +76,13 @@ def _keys(recipe: Recipe, at: Positions) -> Iterator[Fault]:
         if line.key is None:
             continue
         why = ""
-        others = [one for one in recipe.lines if one is not line or is_choosable(one)]
+        own = foods_of_line(line) if len(foods_of_line(line)) > 1 else ()
+        others = (food for one in recipe.lines if one is not line for food in foods_of_line(one))
         if line.key in first:
             why = f"lines[{first[line.key]}] has this key already"
         elif line.key in COUNTS:
             why = f"{{{line.key}}} is how many {line.key} are made"
-        elif any(line.key in foods_of_line(one) for one in others if len(foods_of_line(one)) > 1):
+        elif line.key in {*own, *others}:
             why = "a step could not tell it from the food of that name"
         if why:
             yield at.recipe(recipe.recipe_id, "lines", index, "key").fault(
@@ -121,38 +121,41 @@ def _conditions(recipe: Recipe, nth: int, step: Step, at: Positions) -> Iterator
 
 
 def _faulty(
-    recipe: Recipe, pieces: tuple[Piece, ...], step: Step | None
-) -> Iterator[tuple[str, str, str, str]]:
-    """Yield (value, why, mend, code) for each placeholder or bracket at fault."""
+    recipe: Recipe, pieces: tuple[Piece, ...], step: Step | None, name: str, place: Place
+) -> Iterator[Fault]:
+    """Yield the faults of the placeholders and brackets of one text."""
     keys = {line.key for line in recipe.lines if line.key is not None}
     known = keys | (set(COUNTS) if step is not None else set())
     sound = []
     for slot in slots(pieces):
         written = f"{slot.word} {slot.rest}".strip()
         if slot.word not in known:
-            yield written, *_unknown_key(recipe, slot, known, step), "unknown_placeholder"
+            why, mend = _unknown_key(recipe, slot, known, step)
+            yield place.fault(name, written, why, mend, "unknown_placeholder")
         elif slot.is_food and slot.rest not in ("", *((AMOUNT,) if step is not None else ())):
-            why = "only `amount` may follow the key of a line"
+            why = f"only the word {AMOUNT} may follow the key of a line"
             if step is None:
-                why = "a name holds for any number of batches, so nothing may follow a key"
+                why = "a name is for any number of batches, so nothing may follow a key"
             mend = f"write {{{slot.word}}}" + (f" or {{{slot.word} {AMOUNT}}}" if step else "")
-            yield written, why, mend, "unknown_placeholder"
+            yield place.fault(name, written, why, mend, "unknown_placeholder")
         else:
             sound.append(slot)
     for piece in pieces:
         if isinstance(piece, Slot) and piece in sound and _may_be_missing(recipe, piece, step):
-            yield (
+            only = f", or add only_with: [{piece.word}]" if step is not None else ""
+            yield place.fault(
+                name,
                 piece.word,
                 "this food may be left out, and the text would lack a word",
-                f"put the words in square brackets: [and {{{piece.word}}}]"
-                + (f", or add only_with: [{piece.word}]" if step is not None else ""),
+                f"put the words in square brackets, such as [and {{{piece.word}}}]{only}",
                 "missing_food_named",
             )
         if isinstance(piece, Group) and not any(
             _may_be_missing(recipe, one, step) or one not in sound for one in slots(piece.pieces)
         ):
             words = (one if isinstance(one, str) else f"{{{one.word}}}" for one in piece.pieces)
-            yield (
+            yield place.fault(
+                name,
                 f"[{''.join(words)}]"[:40],
                 "nothing in these brackets can be left out",
                 "use round brackets, or name an optional food inside",
@@ -162,8 +165,7 @@ def _faulty(
 
 def _unknown_key(recipe: Recipe, slot: Slot, known: set[str], step: Step | None) -> tuple[str, str]:
     if step is None and slot.word in COUNTS:
-        why = "a name holds for any number of batches"
-        return why, "name the count in a step instead"
+        return "a name is for any number of batches", "name the count in a step instead"
     for index, line in enumerate(recipe.lines):
         if slot.word in foods_of_line(line) and line.key is None:
             why = "no line of this recipe has such a key"
