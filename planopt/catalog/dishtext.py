@@ -331,7 +331,7 @@ def hottest_with(recipe: Recipe, index: int, food_id: str) -> float | None:
     heated = [step for step in recipe.steps if step.until_internal_c is not None]
     tied = {word for step in heated for word in (*step.only_with, *step.without)}
     least: float | None = None
-    for foods in versions_of(recipe, tied, {index: food_id}):
+    for foods in versions_of(recipe, tied, fixed={index: food_id}):
         reached = [s.until_internal_c or 0.0 for s in heated if is_shown(s, recipe, foods)]
         if not reached:
             return None
@@ -340,13 +340,17 @@ def hottest_with(recipe: Recipe, index: int, food_id: str) -> float | None:
 
 
 def versions_of(
-    recipe: Recipe, words: Iterable[str], fixed: Mapping[int, str] | None = None
+    recipe: Recipe,
+    words: Iterable[str],
+    free: Iterable[int] = (),
+    fixed: Mapping[int, str] | None = None,
 ) -> Iterable[tuple[str | None, ...]]:
-    """Return the foods of versions that differ in lines with these keys or foods.
+    """Return the foods of versions that differ in some lines alone.
 
-    Every other line has the food written first; `fixed` says what single lines have.
+    These are the lines with one of `words` as key or among their foods, and those of `free`. Every
+    other line has the food written first; `fixed` says what single lines have.
     """
-    named = set(words)
+    named, places = set(words), set(free)
     options: list[tuple[str | None, ...]] = []
     for index, line in enumerate(recipe.lines):
         can: tuple[str | None, ...] = foods_of_line(line)
@@ -354,7 +358,7 @@ def versions_of(
             can = (*can, None)
         if fixed and index in fixed:
             can = (fixed[index],)
-        elif line.key not in named and named.isdisjoint(foods_of_line(line)):
+        elif not (index in places or line.key in named or named & set(foods_of_line(line))):
             can = can[:1]
         options.append(can)
     return product(*options)

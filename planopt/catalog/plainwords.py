@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from planopt.catalog.records import Food, Line, Recipe
 
@@ -53,6 +54,7 @@ def _words(text: str) -> list[str]:
     return [word for word in found if word not in _DESCRIBING]
 
 
+@lru_cache(maxsize=4096)
 def core(name: str) -> Words:
     """Return the words of a food's name that tell which food it is.
 

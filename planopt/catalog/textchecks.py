@@ -225,32 +225,21 @@ def _mentions(
     recipe: Recipe, pieces: tuple[Piece, ...], step: Step | None, catalog: Catalog
 ) -> Iterator[Mention]:
     """Yield the foods that a text names and lacks, its conditions and brackets considered."""
-    words = {line.key or line.food for line in recipe.lines if is_choosable(line)}
-    if step is not None:
-        words |= {*step.only_with, *step.without}
-    versions = [
-        foods
-        for foods in versions_of(recipe, words)
-        if step is None or is_shown(step, recipe, foods)
-    ]
-    outer = " . ".join(piece for piece in pieces if isinstance(piece, str))
-    for text, group in (
-        (outer, ()),
-        *(
-            (" . ".join(one for one in piece.pieces if isinstance(one, str)), piece.pieces)
-            for piece in pieces
-            if isinstance(piece, Group)
-        ),
-    ):
-        needed = {slot.word for slot in slots(group)}
+    tied = {*step.only_with, *step.without} if step is not None else set()
+    groups = [piece.pieces for piece in pieces if isinstance(piece, Group)]
+    outer = tuple(piece for piece in pieces if isinstance(piece, str))
+    for words in (outer, *groups):
+        needed = {slot.word for slot in slots(words)}
+        text = " . ".join(word for word in words if isinstance(word, str))
         possible = {
             index: dict.fromkeys(
                 foods[index]
-                for foods in versions
-                if all(
-                    foods[other] is not None
-                    for other, line in enumerate(recipe.lines)
-                    if line.key in needed
+                for foods in versions_of(recipe, tied | needed, free=[index])
+                if (step is None or is_shown(step, recipe, foods))
+                and all(
+                    food is not None
+                    for food, other in zip(foods, recipe.lines, strict=True)
+                    if other.key in needed
                 )
             )
             for index, line in enumerate(recipe.lines)

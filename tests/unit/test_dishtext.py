@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from kitchens import tiny_catalog_files, write_catalog
+from planopt.audit.conversions import Conversions
+from planopt.audit.dishes import make_dish
 from planopt.catalog.dishtext import (
     Cooked,
     TextUnreadable,
@@ -17,6 +23,7 @@ from planopt.catalog.dishtext import (
     steps_of,
     version_of,
 )
+from planopt.catalog.load import read_catalog
 from planopt.catalog.plainwords import mentions
 from planopt.catalog.records import Alternative, Catalog, Line, Recipe, Step
 from planopt.plan.records import Batch, BatchLine
@@ -277,3 +284,37 @@ def test_plain_words_that_may_mean_a_food_always_there() -> None:
     """Pumpkin seeds are always in, so `seeds` is no mistake; `coconut milk` is not the milk."""
     assert _plain("Add the seeds.", "Almonds", "Sunflower seeds", fixed="Pumpkin seeds") == []
     assert _plain("Add coconut milk.", "Whole milk", "Soy milk", fixed="Coconut milk") == []
+
+
+_WORDS = st.sampled_from(["bake", " with ", ", ", "of the ", ". ", " and ", "{fish}", "{potatoes}"])
+_INSIDE = st.lists(_WORDS | st.just("{green}"), min_size=1, max_size=4).map("".join)
+_NAMES = st.lists(_WORDS | _INSIDE.map(lambda text: f"[{text} {{green}}]"), min_size=1, max_size=6)
+
+
+@settings(max_examples=150, deadline=None)
+@given(_NAMES.map("".join), st.sampled_from(["base", "0=haddock", "2-", "0=haddock+2-"]))
+def test_two_readings_written_apart_agree_on_any_name(name: str, version: str) -> None:
+    """The audit reads every name as the plan's writer does."""
+    recipe, catalog = _recipe(name=name), sample_catalog()
+    dish = make_dish(catalog, Conversions(catalog), recipe, version)
+    assert dish is not None
+    assert dish.name == dish_name(recipe, version, catalog)
+    assert "{" not in dish.name
+    assert ("parsley" in dish.name.lower()) == ("{green}" in name and "2-" not in version)
+
+
+def test_many_choices_do_not_slow_a_check_down(tmp_path: Path) -> None:
+    """Forty lines with four foods each have more versions than anyone can read through."""
+    foods = ["egg", "onion", "water", "milk_whole"]
+    lines = ""
+    for n in range(40):
+        first, *others = foods[n % 4 :] + foods[: n % 4]
+        offered = ", ".join(f"{{food: {food}}}" for food in others)
+        lines += f"  - {{food: {first}, amount: 10, unit: g, optional: true, key: line_{n},"
+        lines += f" alternatives: [{offered}]}}\n"
+    soup = tiny_catalog_files()["recipes/egg_rice.yaml"]
+    head, _, tail = soup.partition("  - {food: rice_white_long")
+    text = head + lines + "steps:" + tail.partition("steps:")[2]
+    reading = read_catalog(write_catalog(tmp_path, {"recipes/egg_rice.yaml": text}))
+    assert reading.faults == ()
+    assert {warning.code for warning in reading.warnings()} == {"food_in_plain_words"}
