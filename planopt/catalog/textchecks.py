@@ -37,6 +37,7 @@ _COUNT = (
 _DIVIDED = re.compile(
     rf"\b(?:into|in|among|amongst|between|across|over|to fill|fill|make|makes) (?:the )?"
     rf"({_COUNT}(?: (?!and\b|or\b)[a-z-]+){{0,2}}? {_CONTAINERS})\b"
+    rf"|\b({_COUNT}(?: (?!and\b|or\b)[a-z-]+){{0,2}}? (?:bottles|boxes|flasks|jars|parcels|tubs))\b"
     rf"|\bcut (?:it |the \w+ )?into ({_COUNT})(?=[,.;:]|$)",
     re.IGNORECASE,
 )
@@ -209,7 +210,7 @@ def text_warnings(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 )
             plain = "".join(piece if isinstance(piece, str) else " . " for piece in pieces)
             for found in _DIVIDED.finditer(plain) if step is not None else ():
-                count = found[1] or found[2]
+                count = found[1] or found[2] or found[3]
                 noun = count.partition(" ")[2] or "pieces"
                 yield place.fault(
                     name,

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitchens import tiny_catalog_files, write_catalog
+from kitchens import edited, tiny_catalog_files, write_catalog
 from planopt.audit.conversions import Conversions
 from planopt.audit.dishes import make_dish
 from planopt.catalog.dishtext import (
@@ -318,3 +318,23 @@ def test_many_choices_do_not_slow_a_check_down(tmp_path: Path) -> None:
     reading = read_catalog(write_catalog(tmp_path, {"recipes/egg_rice.yaml": text}))
     assert reading.faults == ()
     assert {warning.code for warning in reading.warnings()} == {"food_in_plain_words"}
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("Divide among four pots.", ["four pots"]),
+        ("Spoon into 6 small lidded jars and chill.", ["6 small lidded jars"]),
+        ("Pack six boxes.", ["six boxes"]),
+        ("Cool, cut into six, and wrap.", ["six"]),
+        ("Cut each into eight wedges of 2 cm.", []),
+        ("Add 2 cups of water in two rounds and roast over two trays.", []),
+        ("Pack two halves for each serving into {boxes boxes}.", []),
+        ("Bake for 20 to 25 minutes, then stand for five.", []),
+    ],
+)
+def test_counts_in_plain_words(tmp_path: Path, text: str, found: list[str]) -> None:
+    """Numbers of pots and pieces are found; sizes, measures, times and shares are not."""
+    files = edited("recipes/lentil_soup.yaml", "Soften the onion, add lentils and water", text)
+    warnings = read_catalog(write_catalog(tmp_path, files)).warnings()
+    assert [w.value for w in warnings if w.code == "count_in_plain_words"] == found
