@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from planopt.audit.conversions import Conversions
+from planopt.audit.dishwords import spoken_name, steps_done
 from planopt.audit.findings import exact
-from planopt.catalog.records import Catalog, Line, Recipe
+from planopt.catalog.records import Catalog, Line, Recipe, Step
 
 _PART = re.compile(r"(?P<line>0|[1-9][0-9]{0,3})(?:=(?P<food>[a-z][a-z0-9_]*)|-)")
 
@@ -26,10 +27,12 @@ class Item:
 
 @dataclass(frozen=True)
 class Dish:
-    """A version of a recipe."""
+    """A version of a recipe; `name` and `steps` are what the recipe says for it."""
 
     recipe: Recipe
     version: str
+    name: str
+    steps: tuple[Step, ...]
     items: tuple[Item, ...]
     allergens: frozenset[str]
     nutrients_per_serving: dict[str, Fraction]
@@ -76,7 +79,16 @@ def make_dish(
     )
     known = [catalog.foods[item.food_id] for item in items if item.food_id in catalog.foods]
     allergens = frozenset(allergen for food in known for allergen in food.allergens)
-    return Dish(recipe, version, items, allergens, _nutrients(catalog, recipe, items))
+    foods = {n: choices.get(n, line.food) for n, line in enumerate(recipe.lines)}
+    return Dish(
+        recipe=recipe,
+        version=version,
+        name=spoken_name(catalog, recipe, foods),
+        steps=steps_done(recipe, foods),
+        items=items,
+        allergens=allergens,
+        nutrients_per_serving=_nutrients(catalog, recipe, items),
+    )
 
 
 def _item(conversions: Conversions, index: int, line: Line, food: str | None) -> Item:

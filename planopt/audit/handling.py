@@ -60,7 +60,7 @@ def days_kept(
 
 def check_heated(catalog: Catalog, dish: Dish, where: str) -> Iterator[Finding]:
     """Check that a dish with raw animal food has a step that heats it enough."""
-    steps = [step.until_internal_c for step in dish.recipe.steps]
+    steps = [step.until_internal_c for step in dish.steps]
     reached = max((exact(step) for step in steps if step is not None), default=None)
     for food_id in sorted(dish.foods):
         food = catalog.foods.get(food_id)

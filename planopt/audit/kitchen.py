@@ -48,7 +48,6 @@ def _check_batch(books: Books, batch: Batch) -> Iterator[Finding]:
     if recipe is None:
         yield Finding("unknown-id", where, "a recipe of the catalog", batch.recipe_id)
         return
-    yield from unequal("batch-facts", f"{where}, recipe_name", recipe.name, batch.recipe_name)
     if not books.recipe_allowed(batch.recipe_id):
         yield Finding("recipe-allowed", where, "a recipe the scenario allows", batch.recipe_id)
     count = exact(batch.batches)
@@ -63,6 +62,7 @@ def _check_batch(books: Books, batch: Batch) -> Iterator[Finding]:
         return
     yield from _check_keeping(books, batch, dish)
     yield from check_heated(books.catalog, dish, where)
+    yield from unequal("batch-facts", f"{where}, recipe_name", dish.name, batch.recipe_name)
     yield from _check_lines(batch, dish)
 
 

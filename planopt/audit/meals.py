@@ -60,7 +60,6 @@ def _check_portion(books: Books, row: Portion) -> Iterator[Finding]:
     if recipe is None:
         yield Finding("unknown-id", where, "a recipe of the catalog", row.recipe_id)
         return
-    yield from unequal("portion-facts", f"{where}, recipe_name", recipe.name, row.recipe_name)
     if row.meal not in recipe.meals:
         yield Finding("wrong-meal", where, f"one of {', '.join(recipe.meals)}", row.meal)
     if not books.recipe_allowed(row.recipe_id):
@@ -70,6 +69,7 @@ def _check_portion(books: Books, row: Portion) -> Iterator[Finding]:
         yield Finding("unknown-version", where, "a version of this recipe", row.version)
         return
     yield from _check_stored(books, dish, row)
+    yield from unequal("portion-facts", f"{where}, recipe_name", dish.name, row.recipe_name)
     yield from _check_nutrients(dish, row)
     if client is not None:
         yield from _check_permitted(books, client, dish, where)

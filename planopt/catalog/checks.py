@@ -13,6 +13,7 @@ from planopt.catalog.positions import Positions
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog
 from planopt.catalog.safetychecks import SAFETY_CHECKS
+from planopt.catalog.textchecks import recipe_texts
 from planopt.faults import Fault, nearest
 from planopt.units import ML_PER_UNIT, minor_digits, to_minor
 
@@ -333,6 +334,7 @@ CHECKS: tuple[Check, ...] = (
     recipe_keeping,
     recipe_batches,
     recipe_alternatives,
+    recipe_texts,
     *SAFETY_CHECKS,
 )
 

@@ -12,6 +12,7 @@ from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import NONE, Catalog, Food
 from planopt.catalog.safetychecks import milder_groups
+from planopt.catalog.textchecks import text_warnings
 from planopt.faults import Fault
 
 ENERGY_TOLERANCE_KCAL = 15.0
@@ -29,6 +30,7 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *_unknown_allergens(catalog, at),
         *_suggested_allergens(catalog, at),
         *milder_groups(catalog, at),
+        *text_warnings(catalog, at),
     ]
     return sorted(set(found))
 

@@ -185,14 +185,18 @@ class SafetyGroup(Record):
 
 
 class Alternative(Record):
-    """A food that may stand in for a line's food: `ratio` grams per gram replaced."""
+    """A food that may stand in for a line's food: `ratio` grams per gram replaced.
+
+    `called` is what texts call it; empty = the name of the food up to its comma.
+    """
 
     food: Id
     ratio: float = Field(default=1.0, gt=0)
+    called: str = ""
 
 
 class Line(Record):
-    """One ingredient of one batch."""
+    """One ingredient of one batch; texts refer to it by `key` and call its food `called`."""
 
     food: Id
     amount: Decimal = Field(gt=0)
@@ -200,6 +204,8 @@ class Line(Record):
     state: FoodState | None = None
     optional: bool = False
     part: Id = "main"
+    key: Id | None = None
+    called: str = ""
     alternatives: tuple[Alternative, ...] = Field(default=(), max_length=3)
 
 
@@ -246,15 +252,24 @@ class Keeps(Record):
 
 
 class Step(Record):
-    """One instruction, with the internal temperature to reach where it matters."""
+    """One instruction, with the internal temperature to reach where it matters.
+
+    `only_with` and `without` name foods or keys of lines: the step is for versions with any of the
+    first and none of the second.
+    """
 
     do: str = Field(min_length=3)
     # Nothing that holds water gets hotter; 165 is a temperature in Fahrenheit.
     until_internal_c: float | None = Field(default=None, ge=30, le=120)
+    only_with: tuple[Id, ...] = ()
+    without: tuple[Id, ...] = ()
 
 
 class Recipe(Record):
-    """A recipe; quantities are for one batch of `yield_servings` servings."""
+    """A recipe; quantities are for one batch of `yield_servings` servings.
+
+    The name and the steps may hold placeholders, see `planopt.catalog.dishtext`.
+    """
 
     recipe_id: Id
     name: str = Field(min_length=1)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
+from planopt.catalog.dishtext import hottest_with
 from planopt.catalog.foodwords import hint_in, words_of
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import NONE, NOT_KNOWN, Catalog, Food, Line, Recipe, SafetyGroup
@@ -182,17 +183,23 @@ def _class_c(catalog: Catalog, group: SafetyGroup | None) -> float:
 def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     """A recipe with raw animal food heats it to the least temperature of its class."""
     for recipe in catalog.recipes.values():
-        hottest = _hottest(recipe)
+        heated = any(step.until_internal_c is not None for step in recipe.steps)
         told: set[str] = set()
         for index, line in enumerate(recipe.lines):
             for food in _offered(catalog, line):
                 cls = temperature_for(catalog, food)
                 if cls is None or food.food_id in told:
                     continue
+                hottest = hottest_with(recipe, index, food.food_id)
                 if hottest is None or hottest + TEMPERATURE_ROUNDING_C < cls.internal_c:
                     told.add(food.food_id)
+                    none_has = (
+                        "a version of the dish with it has no step with"
+                        if heated
+                        else "no step has"
+                    )
                     reached = (
-                        "no step has until_internal_c"
+                        f"{none_has} until_internal_c"
                         if hottest is None
                         else (f"the hottest step reaches {hottest:g} C")
                     )
@@ -210,11 +217,6 @@ def _offered(catalog: Catalog, line: Line) -> list[Food]:
     """Return the foods of a line, alternatives included; the state of its amount cooks nothing."""
     ids = (line.food, *(other.food for other in line.alternatives))
     return [catalog.foods[food_id] for food_id in ids if food_id in catalog.foods]
-
-
-def _hottest(recipe: Recipe) -> float | None:
-    reached = [step.until_internal_c for step in recipe.steps if step.until_internal_c is not None]
-    return max(reached, default=None)
 
 
 def fridge_days_of_foods(catalog: Catalog, at: Positions) -> Iterator[Fault]:

@@ -13,6 +13,7 @@ from fractions import Fraction
 from math import isfinite
 
 from planopt import __version__
+from planopt.catalog.dishtext import dish_name
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
@@ -240,7 +241,7 @@ def _batches(
                 cook_day=cook_day,
                 cook_date=cook_date,
                 recipe_id=dish.recipe_id,
-                recipe_name=catalog.recipes[dish.recipe_id].name,
+                recipe_name=dish_name(catalog.recipes[dish.recipe_id], dish.version, catalog),
                 version=dish.version,
                 batches=count,
                 servings=float(servings),
@@ -309,7 +310,7 @@ def _portions(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple
                     date=eat_date,
                     meal=slot.meal,
                     recipe_id=dish.recipe_id,
-                    recipe_name=catalog.recipes[dish.recipe_id].name,
+                    recipe_name=dish_name(catalog.recipes[dish.recipe_id], dish.version, catalog),
                     version=dish.version,
                     cook_day=cook_day,
                     servings=servings,

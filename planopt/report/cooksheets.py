@@ -24,6 +24,7 @@ from planopt.report.kitchen import (
     oven_minutes,
 )
 from planopt.report.marks import md, md_block, table
+from planopt.report.steps import dish_steps
 from planopt.report.words import (
     day_text,
     dish_words,
@@ -210,7 +211,7 @@ def _dish_sheet(
     if recipe is not None:
         blocks.append("Time: " + "; ".join(time_words(recipe, batch.batches)) + ".")
         steps = []
-        for place, step in enumerate(recipe.steps, start=1):
+        for place, step in enumerate(dish_steps(plan, catalog, recipe, batch), start=1):
             inside = (
                 f" Inside at least {fahrenheit(step.until_internal_c)}."
                 if step.until_internal_c is not None
@@ -245,7 +246,7 @@ def cook_sheets(
     blocks = [
         "## Cook days",
         f"{_IN_ORDER if schedules else _LONGEST_FIRST} Weights are edible food for all batches of "
-        "the day together; steps are written for one batch.",
+        "the day together; times in steps are for one batch.",
     ]
     for day in sorted(by_day):
         day_batches = cooking_order(catalog, by_day[day])

@@ -20,6 +20,7 @@ from planopt.report.contactwords import (
 from planopt.report.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
 from planopt.report.kitchen import cooking_order, kitchen_amount
 from planopt.report.labels import Label, contains_words, date_words, labels_of
+from planopt.report.steps import dish_steps
 from planopt.report.terminal import WIDTH, clip, fit_table, screen_text, wrap
 from planopt.report.words import (
     day_text,
@@ -195,7 +196,7 @@ def _dish_block(
                 if step.until_internal_c is not None
                 else ""
             )
-            for n, step in enumerate(recipe.steps, start=1)
+            for n, step in enumerate(dish_steps(plan, catalog, recipe, batch), start=1)
         ]
         blocks.append("\n".join(_block(step) for step in steps))
     blocks.append(_block(storage_words(catalog, batch, frozen)))

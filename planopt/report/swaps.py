@@ -10,9 +10,11 @@ from math import ceil, inf, nan
 
 import pandas as pd
 
+from planopt.catalog.dishtext import foods_of, version_of
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog, Line, Pack
-from planopt.plan.records import Batch, BatchLine, Plan, Portion
+from planopt.catalog.records import Catalog, Line, Pack, Recipe
+from planopt.plan.records import Batch, BatchLine, Chosen, Plan, Portion
+from planopt.report.steps import changed_steps
 from planopt.report.tables import day_totals, records, week_totals
 from planopt.report.words import food_name, plain, seller_name, sentence_case
 from planopt.scenario.records import Client, Scenario
@@ -26,7 +28,7 @@ _MOST_STEPS = 20_000
 _COLUMNS = (
     "shop_day", "seller_id", "food_id", "food", "instead_id", "instead", "cook_day", "recipe_id",
     "dish", "version", "food_g", "instead_g", "bought_at", "cost_change", "energy_kcal_change",
-    "protein_g_change", "allowed", "why",
+    "protein_g_change", "allowed", "why", "version_after", "steps_after",
 )  # fmt: skip
 
 
@@ -72,6 +74,23 @@ class _Swap:
     used: BatchLine
     instead: str | None
     instead_g: float
+
+    def after(self, recipe: Recipe) -> Batch:
+        """Return the batch as it is cooked with the swap: its version and its lines."""
+        lines = []
+        for line in self.batch.lines:
+            if line is not self.used:
+                lines.append(line)
+            elif self.instead is not None:
+                written = recipe.lines[line.line]
+                kept: Chosen = "optional" if written.optional else "as written"
+                chosen = kept if self.instead == written.food else "alternative"
+                change = {"food_id": self.instead, "grams": self.instead_g, "chosen": chosen}
+                lines.append(line.model_copy(update=change))
+        foods = list(foods_of(recipe, self.batch.version) or (one.food for one in recipe.lines))
+        foods[self.used.line] = self.instead
+        version = version_of(recipe, foods)
+        return self.batch.model_copy(update={"version": version, "lines": tuple(lines)})
 
 
 class _Counter:
@@ -290,7 +309,8 @@ def counter_swaps(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFr
     """Return each swap of a bought food that the recipes know, a row per batch and food.
 
     `shop_day` is the first on which food for that cook day is bought.
-    `instead` is "" where an optional food would be left out. `cost_change` is the change of the
+    `instead` is "" where an optional food would be left out; the dish is then `version_after`, with
+    the steps of `steps_after` (one a line) in place of its own. `cost_change` is the change of the
     groceries in whole packs, None where no seller visited that day has the food; waste is not
     counted again. Energy and protein change by serving. `allowed` is False where a client who eats
     the dish excludes the new food, or a window, a taste or the budget would break; `why` says what.
@@ -317,6 +337,8 @@ def _row(counter: _Counter, swap: _Swap, shop_day: int) -> tuple[object, ...]:
     budget = counter.scenario.budget
     if change is not None and budget is not None and plan.solution.grocery_cost + change > budget:
         why.append("goes over the budget")
+    recipe = catalog.recipes[batch.recipe_id]
+    after = swap.after(recipe)
     energy, protein = (
         counter.nutrient_change(swap, n) if n in catalog.nutrients else nan
         for n in ("energy_kcal", "protein_g")
@@ -327,5 +349,6 @@ def _row(counter: _Counter, swap: _Swap, shop_day: int) -> tuple[object, ...]:
         food_name(catalog, swap.instead) if swap.instead else "", batch.cook_day, batch.recipe_id,
         batch.recipe_name, batch.version, swap.used.grams, swap.instead_g,
         seller_name(catalog, seller) if seller else "", change, energy, protein, not why,
-        "; ".join(why),
+        "; ".join(why), after.version,
+        "\n".join(changed_steps(plan, catalog, recipe, batch, after)),
     )  # fmt: skip

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from decimal import ROUND_CEILING, Decimal
 
+from planopt.catalog.dishtext import added_words
+from planopt.catalog.dishtext import sentence_case as sentence_case
 from planopt.catalog.records import Catalog, Recipe
 from planopt.plan.records import Plan, Purchase, Solution
 from planopt.report.locale import (
@@ -16,9 +17,6 @@ from planopt.report.locale import (
     units_shown,
 )
 from planopt.units import round_half_up
-
-# First words that keep their capital inside a sentence.
-_PROPER = frozenset({"Brussels", "Greek", "Medjool", "Parmesan", "Swiss", "Worcestershire"})
 
 _STATUS_WORDS = {
     "optimal": "The search ended: the plan is proven within the gap asked for.",
@@ -93,44 +91,20 @@ def status_sentence(solution: Solution) -> str:
     return _STATUS_WORDS[solution.status]
 
 
-def sentence_case(name: str) -> str:
-    """Return a name as it stands inside a sentence."""
-    first, _, _ = name.partition(" ")
-    if first.rstrip(",") in _PROPER or first[1:] != first[1:].lower():
-        return name
-    return name[:1].lower() + name[1:]
-
-
 def food_name(catalog: Catalog, food_id: str) -> str:
     """Return a food's name, or its id as words where the catalog lacks it."""
     food = catalog.foods.get(food_id)
     return food.name if food else plain(food_id)
 
 
-def _short_pair(new: str, old: str) -> tuple[str, str]:
-    short_new, short_old = new.partition(",")[0], old.partition(",")[0]
-    return (new, old) if short_new == short_old else (short_new, short_old)
-
-
 def version_words(catalog: Catalog, recipe: Recipe | None, version: str) -> str:
-    """Return a version in words, for example `with haddock instead of cod, without parsley`.
+    """Return what a version has and its name does not say, for example `with soy milk`.
 
-    The base version is the empty text. A version that does not fit the recipe is shown as it is.
+    Empty where the name says it all. A version that does not fit the recipe is shown as it is.
     """
-    if version == "base":
-        return ""
-    words = []
-    for part in version.split("+"):
-        found = re.fullmatch(r"(\d+)(?:=(\w+)|-)", part)
-        if found is None or recipe is None or int(found[1]) >= len(recipe.lines):
-            return version
-        old = food_name(catalog, recipe.lines[int(found[1])].food)
-        if found[2] is None:
-            words.append(f"without {sentence_case(old.partition(',')[0])}")
-        else:
-            new, old = _short_pair(food_name(catalog, found[2]), old)
-            words.append(f"with {sentence_case(new)} instead of {sentence_case(old)}")
-    return ", ".join(words)
+    if recipe is None:
+        return "" if version == "base" else version
+    return added_words(recipe, version, catalog)
 
 
 def dish_words(catalog: Catalog, recipe_id: str, recipe_name: str, version: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from planopt.catalog.dishtext import dish_name
 from planopt.catalog.records import Catalog
 from planopt.problem.limits import WHOLE_PLAN, Side
 from planopt.scenario.records import Scenario
@@ -106,7 +107,7 @@ class Wording:
         return self._catalog.foods[food_id].name.lower()
 
     def _recipe(self, recipe_id: str) -> str:
-        return self._catalog.recipes[recipe_id].name
+        return dish_name(self._catalog.recipes[recipe_id], "base", self._catalog)
 
     def _other(self, rule: Rule) -> str:
         key, value = rule.key, rule.value

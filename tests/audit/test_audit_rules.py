@@ -355,3 +355,42 @@ def test_every_rule_of_the_audit_has_a_test() -> None:
                            r'"([a-z0-9-]+)"', text))  # fmt: skip
     named |= {"hands-on-minutes", "oven-minutes", "hob-minutes"}
     assert named == {rule for rule, _, _ in (*KITCHENS, *CATALOGS, *PLANS)}
+
+
+# Texts with placeholders: the names of the plan then follow the versions.
+NAMED: list[tuple[Path, object]] = [
+    (("recipes", "fish", "name"), "{fish} and rice"),
+    (("recipes", "fish", "lines", 0, "key"), "fish"),
+    (("recipes", "fish", "lines", 0, "alternatives", 0, "called"), "haddock"),
+    (("recipes", "soup", "name"), "Lentil soup[ with {green}]"),
+    (("recipes", "soup", "lines", 4, "key"), "green"),
+    (("recipes", "soup", "lines", 4, "called"), "parsley"),
+]
+_NAMES = {"0=haddock": "Haddock and rice", "base": "Lentil soup with parsley", "4-": "Lentil soup"}
+RENAMED: list[tuple[Path, object]] = [
+    ((table, place, "recipe_name"), _NAMES[row["version"]])
+    for table in ("batches", "portions")
+    for place, row in enumerate(PLAN[table])
+    if row["recipe_id"] in ("fish", "soup")
+]
+
+
+def test_a_name_that_follows_its_version_passes() -> None:
+    """Every batch and portion is called by what is in it."""
+    assert len(RENAMED) > 6
+    assert findings(plan=RENAMED, foods=NAMED) == []
+
+
+@pytest.mark.parametrize("place", range(len(RENAMED)))
+@pytest.mark.parametrize(
+    "lie", ["Cod and rice", "Lentil soup with parsley", "Lentil soup", "{fish}"]
+)
+def test_a_name_of_a_food_that_is_not_in_the_dish_is_found(place: int, lie: str) -> None:
+    """A row that names another food, or leaves a placeholder open, is a finding with both names."""
+    path, name = RENAMED[place]
+    if lie == name:
+        lie = "Lentil soup with ham"
+    found = findings(plan=[*RENAMED, (path, lie)], foods=NAMED)
+    rule = "batch-facts" if path[0] == "batches" else "portion-facts"
+    assert rules(found) == {rule}
+    assert any(one.expected == name and one.found == lie for one in found)

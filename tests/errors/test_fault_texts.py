@@ -38,6 +38,20 @@ class Case:
         return f"{self.where}\n    why: {self.why}\n    mend: {self.mend}"
 
 
+_PORRIDGE = "recipes/oat_porridge.yaml"
+_MILK = ("unit: ml}", "unit: ml, key: milk}")
+_WATER = ("optional: true}", "optional: true, key: thinner}")
+
+
+def _porridge(*changes: tuple[str, str]) -> dict[str, str]:
+    """Return the porridge with some of its words changed."""
+    text = tiny_catalog_files()[_PORRIDGE]
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return {_PORRIDGE: text}
+
+
 CASES = (
     Case(
         "file_missing",
@@ -550,6 +564,132 @@ CASES = (
         files=edited("recipes/egg_rice.yaml", "until_internal_c: 72", "until_internal_c: 60"),
     ),
     Case(
+        "unknown_placeholder",
+        "a misspelt key in a step",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: 'milc' [unknown_placeholder]",
+        "no line of this recipe has such a key",
+        "did you mean 'milk'?",
+        files=_porridge(_MILK, ("Simmer everything", "Simmer the {milc}")),
+    ),
+    Case(
+        "unknown_placeholder",
+        "a food in place of a key",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: 'milk_whole' "
+        "[unknown_placeholder]",
+        "no line of this recipe has such a key",
+        "add key: milk_whole to lines[1], or a shorter key",
+        files=_porridge(("Simmer everything", "Simmer the {milk_whole}")),
+    ),
+    Case(
+        "unknown_placeholder",
+        "a word that may not follow a key",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: 'milk mass' "
+        "[unknown_placeholder]",
+        "only the word amount may follow the key of a line",
+        "write {milk} or {milk amount}",
+        files=_porridge(_MILK, ("Simmer everything", "Simmer the {milk mass}")),
+    ),
+    Case(
+        "unknown_placeholder",
+        "an amount in a name",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:1: name: 'milk amount' [unknown_placeholder]",
+        "a name is for any number of batches, so nothing may follow a key",
+        "write {milk}",
+        files=_porridge(_MILK, ("Oat porridge", "Oats in {milk amount}")),
+    ),
+    Case(
+        "unknown_placeholder",
+        "a count in a name",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:1: name: 'servings' [unknown_placeholder]",
+        "a name is for any number of batches",
+        "name the count in a step instead",
+        files=_porridge(("Oat porridge", "Oats for {servings}")),
+    ),
+    Case(
+        "text_unreadable",
+        "a brace that never closes",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: '{milk for eight minu' "
+        "[text_unreadable]",
+        "this brace is never closed",
+        "write } after the key, or use round brackets",
+        files=_porridge(_MILK, ("Simmer everything", "Simmer the {milk")),
+    ),
+    Case(
+        "text_unreadable",
+        "a square bracket that never closes",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: '[the {thinner} for e' "
+        "[text_unreadable]",
+        "this square bracket is never closed",
+        "write ] where it ends, or use round brackets",
+        files=_porridge(_WATER, ("Simmer everything", "Simmer [the {thinner}")),
+    ),
+    Case(
+        "missing_food_named",
+        "an optional food outside brackets",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: 'thinner' "
+        "[missing_food_named]",
+        "this food may be left out, and the text would lack a word",
+        "put the words in square brackets, such as [and {thinner}], or add only_with: [thinner]",
+        files=_porridge(_WATER, ("Simmer everything", "Simmer the {thinner}")),
+    ),
+    Case(
+        "idle_brackets",
+        "brackets around what is always there",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].do: '[, even {milk},]' "
+        "[idle_brackets]",
+        "nothing in these brackets can be left out",
+        "use round brackets, or name an optional food inside",
+        files=_porridge(_MILK, ("Simmer everything", "Simmer all[, even {milk},]")),
+    ),
+    Case(
+        "unknown_condition",
+        "a misspelt key in a condition",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].only_with[0]: 'thiner' "
+        "[unknown_condition]",
+        "no line of this recipe has such a key or food",
+        "did you mean 'thinner'?",
+        files=_porridge(_WATER, ('stirring."}', 'stirring.", only_with: [thiner]}')),
+    ),
+    Case(
+        "idle_condition",
+        "a condition that every version meets",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:17: steps[0].without[0]: 'milk' "
+        "[idle_condition]",
+        "every version of this recipe has it",
+        "remove the condition, or name an optional line or one food of a choice",
+        files=_porridge(_MILK, ('stirring."}', 'stirring.", without: [milk]}')),
+    ),
+    Case(
+        "key_taken",
+        "two lines with one key",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:15: lines[2].key: 'milk' [key_taken]",
+        "lines[1] has this key already",
+        "give the line another key",
+        files=_porridge(_MILK, ("optional: true}", "optional: true, key: milk}")),
+    ),
+    Case(
+        "key_taken",
+        "a key that is a food of another line",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:14: lines[1].key: 'water' [key_taken]",
+        "a step could not tell it from the food of that name",
+        "give the line another key",
+        files=_porridge(("unit: ml}", "unit: ml, key: water}")),
+    ),
+    Case(
+        "internal_temperature_low",
+        "a temperature that only some versions reach",
+        "kitchen/catalogs/recipes/egg_rice.yaml:15: lines[1].food: 'egg' "
+        "[internal_temperature_low]",
+        "egg must reach 71.1 C inside and a version of the dish with it has no step with"
+        " until_internal_c",
+        "add until_internal_c: 71.1 or more to the step that cooks it",
+        files={
+            "recipes/egg_rice.yaml": tiny_catalog_files()["recipes/egg_rice.yaml"]
+            .replace("until_internal_c: 72", "until_internal_c: 72, only_with: [onion]")
+            .replace("80, unit: g}", "80, unit: g, optional: true}")
+        },
+    ),
+    Case(
         "catalog_missing",
         "a catalog folder that is not there",
         "kitchen/scenario.yaml:2: catalog: 'kitchen/catalog' [catalog_missing]",
@@ -890,6 +1030,42 @@ WARNINGS = (
         "no seller has a pack of this food",
         "add a pack to packs.csv unless it is always on hand as stock",
         files=edited("packs.csv", "oats_500g,oats_rolled", "onions_500g,onion"),
+    ),
+    Case(
+        "food_in_plain_words",
+        "an optional food in a step",
+        "catalogs/recipes/oat_porridge.yaml:17: steps[0].do: 'water' [food_in_plain_words]",
+        "lines[2] is optional, and the dish without it has none",
+        "give lines[2] a key such as water and write [{water}] in its place, or tie the step with"
+        " only_with: [water]",
+        files=_porridge(("Simmer everything", "Simmer all with the water")),
+    ),
+    Case(
+        "food_in_plain_words",
+        "a choosable food in a name",
+        "catalogs/recipes/oat_porridge.yaml:1: name: 'milk' [food_in_plain_words]",
+        "a version of this dish has tap water instead",
+        "write {thick} in its place",
+        files=_porridge(
+            ("Oat porridge", "Oat and milk porridge"),
+            ("unit: ml}", "unit: ml, key: thick, alternatives: [{food: water}]}"),
+        ),
+    ),
+    Case(
+        "count_in_plain_words",
+        "a number of pots in a step",
+        "catalogs/recipes/oat_porridge.yaml:18: steps[1].do: 'four pots' [count_in_plain_words]",
+        "a batch makes 2 servings, and other numbers of batches make more or fewer",
+        "write {servings pots} or {boxes pots}, or leave the count out",
+        files=_porridge(("Cool fast", "Divide among four pots")),
+    ),
+    Case(
+        "condition_in_plain_words",
+        "a choice left to the cook",
+        "catalogs/recipes/oat_porridge.yaml:18: steps[1].do: 'If using' [condition_in_plain_words]",
+        "the plan says which version is cooked, so the step can be for that one",
+        "tie the step with only_with or without, or use square brackets",
+        files=_porridge(("Cool fast", "If using more than oats, cool fast")),
     ),
 )
 

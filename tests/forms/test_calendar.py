@@ -94,7 +94,7 @@ def test_every_client_has_an_event_for_each_day_of_eating() -> None:
     ]
     assert events[0].description.value.splitlines() == [
         "Lunch: Plain mash, 1 serving, 308 kcal, from the fridge",
-        "Dinner: Fish and potato bake, with haddock fillet instead of cod fillet, 1.5 servings, "
+        "Dinner: Fish and potato bake, with haddock fillet and parsley, 1.5 servings, "
         "240 kcal, from the fridge",
     ]
     assert "from the freezer" in events[1].description.value

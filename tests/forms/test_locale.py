@@ -209,7 +209,13 @@ class _Skeleton(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Keep a tag with its attributes, save those that are read aloud."""
         spoken = ("aria-label", "title", "alt", "content")
-        self.kept.append((tag, [pair for pair in attrs if pair[0] not in spoken]))
+        # A label is set smaller where its words are longer, in whatever locale.
+        kept = [
+            (name, (value or "").removesuffix(" tight").removesuffix(" dense"))
+            for name, value in attrs
+            if name not in spoken
+        ]
+        self.kept.append((tag, kept))
         self._raw = tag in ("style", "script")
 
     def handle_endtag(self, tag: str) -> None:

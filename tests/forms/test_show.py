@@ -63,7 +63,7 @@ def test_a_clients_week_has_every_portion_and_the_sum_of_the_day() -> None:
     for words in (
         "Ana, Mon 2027-01-04 to Tue 2027-01-05",
         "lunch Plain mash 1 308 20 fridge",
-        "dinner Fish and potato bake, with haddock 1.5 240 30 fridge fillet instead of cod fillet",
+        "dinner Fish and potato bake, with haddock 1.5 240 30 fridge fillet and parsley",
         "day 548 50",
         "dinner Fish and potato bake, with haddock 1 160 20 freezer",
         "Ben, Mon 2027-01-04",

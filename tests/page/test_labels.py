@@ -66,7 +66,7 @@ def test_a_label_tells_what_is_in_its_box() -> None:
         if (box.client_id, box.day, box.recipe_id) == ("ana", 1, "fish_bake")
     ]
     assert [label.part for label in fish] == ["main part", "cold topping part"]
-    assert fish[0].dish == "Fish and potato bake, with haddock fillet instead of cod fillet"
+    assert fish[0].dish == "Fish and potato bake, with haddock fillet and parsley"
     # The nutrients of the catalog's foods, main part of 1.5 of 6 servings: 225 g fish at 75 kcal
     # and 84.375 g potato at 77, 233.7 kcal; 31 g protein.
     assert (fish[0].energy_kcal, fish[0].protein_g) == ("230", "31")

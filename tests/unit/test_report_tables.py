@@ -20,7 +20,7 @@ def test_menu_lists_every_portion_in_eating_order() -> None:
         ("Ana", 2, "lunch", 1.0),
         ("Ana", 2, "dinner", 1.0),
     ]
-    assert rows[1]["version"] == "with haddock fillet instead of cod fillet"
+    assert rows[1]["version"] == "with haddock fillet and parsley"
     assert rows[3]["stored"] == "freezer"
     assert len(rows) == 7
 

@@ -22,6 +22,7 @@ from planopt.report.kitchen import kitchen_amount
 from planopt.report.locale import clock_text
 from planopt.report.page.parts import anchor, cautions_about
 from planopt.report.page.timeline import NARROW, WIDE, cook_day_timeline
+from planopt.report.steps import dish_steps
 from planopt.report.words import (
     day_text,
     dish_words,
@@ -150,9 +151,8 @@ def _dish(
 ) -> Row:  # fmt: skip
     recipe = catalog.recipes.get(batch.recipe_id)
     frozen = sum(p.servings for p in portions_of(plan, batch) if p.stored == "freezer")
-    temperatures = (
-        [s.until_internal_c for s in recipe.steps if s.until_internal_c] if recipe else []
-    )
+    steps = dish_steps(plan, catalog, recipe, batch)
+    temperatures = [s.until_internal_c for s in steps if s.until_internal_c]
     spare = f", {number(batch.servings_left, 2)} to spare" if batch.servings_left > 0.005 else ""
     return {
         "number": place + 1,
@@ -168,7 +168,7 @@ def _dish(
                 "do": step.do,
                 "inside": fahrenheit(step.until_internal_c) if step.until_internal_c else "",
             }
-            for step in (recipe.steps if recipe else ())
+            for step in steps
         ],
         "inside": fahrenheit(max(temperatures)) if temperatures else "",
         "apart": apart_lines(work, catalog, scenario),

@@ -6,6 +6,7 @@ from collections import defaultdict
 from decimal import Decimal
 from typing import Any
 
+from planopt.catalog.dishtext import dish_name
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.report import tables
@@ -13,6 +14,7 @@ from planopt.report.page.parts import anchor, cautions_about, signed
 from planopt.report.swaps import counter_swaps
 from planopt.report.words import (
     day_text,
+    dish_words,
     food_name,
     money,
     money_code,
@@ -54,7 +56,9 @@ def swap_rows(plan: Plan, catalog: Catalog, scenario: Scenario) -> list[Row]:
     """Return the swaps in words, allowed ones first within each shop day."""
     rows = []
     for row in tables.records(counter_swaps(plan, catalog, scenario)):
-        words = version_words(catalog, catalog.recipes.get(row["recipe_id"]), row["version"])
+        recipe = catalog.recipes[row["recipe_id"]]
+        words = version_words(catalog, recipe, row["version"])
+        then = dish_name(recipe, row["version_after"], catalog)
         instead = (
             f"{row['instead']}, {number(row['instead_g'])} g" if row["instead"] else "leave it out"
         )
@@ -73,6 +77,8 @@ def swap_rows(plan: Plan, catalog: Catalog, scenario: Scenario) -> list[Row]:
                 "protein": signed(row["protein_g_change"], 1),
                 "allowed": row["allowed"],
                 "why": row["why"],
+                "then": dish_words(catalog, row["recipe_id"], then, row["version_after"]),
+                "steps": row["steps_after"].splitlines() if row["allowed"] else [],
             }
         )
     return sorted(rows, key=lambda row: (row["shop_day"], not row["allowed"]))
