@@ -94,7 +94,8 @@ def test_screens_say_the_version_cooked() -> None:
     """The cook days, the week and the labels on the terminal do the same."""
     catalog, scenario = _catalog(), sample_scenario()
     plan = _plan(catalog)
-    cook = " ".join(cook_screen(plan, catalog, schedule_cook_days(plan, catalog, scenario)).split())
+    schedules = schedule_cook_days(plan, catalog, scenario)
+    cook = " ".join(cook_screen(plan, catalog, scenario, schedules).split())
     for step in STEPS:
         assert step in cook
     assert "Salt the" not in cook

@@ -29,7 +29,7 @@ from planopt.scenario.records import Scenario
 # Letters on a label for each square millimetre; above these its type is set smaller. Found by
 # setting long labels in a browser; tests/page measures that nothing is cut off.
 _DATE_LETTERS = 15
-_USUAL, _TIGHT = Decimal("0.075"), Decimal("0.115")
+_USUAL, _TIGHT, _FULL = Decimal("0.075"), Decimal("0.115"), Decimal("0.32")
 
 
 def _shown(value: object) -> object:
@@ -143,6 +143,9 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, Any]:
         sum(len(word) + _DATE_LETTERS for word, _ in dates) + _DATE_LETTERS - len(words["day"])
     )
     crowd = Decimal(letters) / (sheet.label_width_mm * sheet.label_height_mm)
+    if crowd > _FULL:
+        # What is claimed can be left out; what must be known cannot.
+        words["apart"] = ""
     size = "" if crowd <= _USUAL else " tight" if crowd <= _TIGHT else " dense"
     return {**words, "dates": dates, "place": place, "size": size}
 
