@@ -62,6 +62,7 @@ def make_plan(
         raise NoCompliantWeek(explanation.sentences, explanation)
     if result.decisions is None:
         raise _no_plan(result, kitchen.scenario.currency)
+    assert result.status != "infeasible"
     facts = SolveFacts(
         status=result.status,
         bound=result.bound,

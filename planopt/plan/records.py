@@ -16,7 +16,7 @@ from planopt.scenario.records import Variant
 
 FORMAT_VERSION = 1
 
-Status = Literal["optimal", "time_limit", "work_limit", "interrupted"]
+Status = Literal["optimal", "time_limit", "work_limit", "interrupted", "undecided"]
 Chosen = Literal["as written", "alternative", "optional"]
 Fate = Literal["nothing left", "carried", "wasted"]
 

@@ -24,11 +24,12 @@ _STATUS_WORDS = {
     "optimal": "The search ended: the plan is proven within the gap asked for.",
     "time_limit": "The time limit stopped the search; a cheaper plan may exist.",
     "work_limit": "The work limit stopped the search; a cheaper plan may exist.",
+    "undecided": "The solver gave up before its limits; a cheaper plan may exist.",
     "interrupted": "The search was interrupted; this is the best plan found until then.",
 }
 # A spreadsheet may run a text cell that starts so as a formula; some read the full-width signs too.
 FORMULA_STARTS = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
-STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted"})
+STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted", "undecided"})
 
 
 def number(value: float | Decimal, digits: int = 0) -> str:

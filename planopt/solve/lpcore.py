@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-import highspy
 import numpy as np
 
 from planopt.problem.build import Problem
 from planopt.problem.limits import Limit
+from planopt.solve.endings import solver_ending
 from planopt.solve.highs import new_solver
 from planopt.solve.plain import build_plain
 from planopt.solve.settings import SolveSettings
@@ -44,7 +44,7 @@ class LpCore:
     def clashes(self) -> bool:
         """Tell whether the limits now switched on are proven to clash."""
         self._solver.run()
-        return bool(self._solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible)
+        return solver_ending(self._solver) == "infeasible"
 
     def _switch(self, position: int, on: bool) -> None:
         for row in self._rows[position]:
