@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from planopt.catalog.records import Record
+from planopt.catalog.records import CurrencyCode, Record
 from planopt.scenario.records import Variant
 
 FORMAT_VERSION = 1
@@ -134,7 +134,7 @@ class Plan(Record):
     changes: Variant | None = Field(
         default=None, description="changes made to what the files say, before the plan"
     )
-    currency: str
+    currency: CurrencyCode
     start_date: Date
     days: int
     solution: Solution

@@ -18,6 +18,18 @@ from planopt.faults import BadInput
 from planopt.scenario.changewords import FORMS, variant_of_words
 from planopt.scenario.load import check_paths, load_kitchen
 
+
+def francs() -> str:
+    """Return the tiny kitchen's packs at the same numbers of a currency without decimals."""
+    rows = tiny_catalog_files()["packs.csv"].splitlines()
+    header = rows[0].split(",")
+    price, currency = header.index("price"), header.index("currency")
+    cells = [row.split(",") for row in rows[1:]]
+    for row in cells:
+        row[price], row[currency] = row[price].replace(".", "").lstrip("0"), "XOF"
+    return "\n".join([rows[0], *(",".join(row) for row in cells)]) + "\n"
+
+
 RECIPES = [name for name in tiny_catalog_files() if name.startswith("recipes/")]
 
 
@@ -376,6 +388,31 @@ CASES = (
         "USD has 2 decimals",
         "round the price, or give the price of a larger size",
         files=edited("packs.csv", "100,g,0.18", "100,g,0.185"),
+    ),
+    Case(
+        "money_decimals",
+        "hundredths of a franc that has none",
+        "kitchen/scenario.yaml:16: budget: '120.5' [money_decimals]",
+        "XOF has 0 decimals",
+        "round the amount",
+        files={"packs.csv": francs()},
+        keys={"budget": 120.5, "currency": "XOF"},
+    ),
+    Case(
+        "unknown_currency",
+        "a currency with its letters mixed up",
+        "kitchen/catalogs/packs.csv:7: currency: 'UDS' [unknown_currency]",
+        "ISO 4217 has no such currency in use",
+        "did you mean 'USD'?",
+        files=edited("packs.csv", "kg,1.90,USD", "kg,1.90,UDS"),
+    ),
+    Case(
+        "unknown_currency",
+        "a scenario in a currency that was given up",
+        "kitchen/scenario.yaml:16: currency: 'DEM' [unknown_currency]",
+        "ISO 4217 has no such currency in use",
+        "write for example USD or EUR",
+        keys={"currency": "DEM"},
     ),
     Case(
         "range_reversed",
