@@ -150,6 +150,8 @@ def solve_matrix(
         BadOption: from the settings.
         SolverFailed: HiGHS refuses the model, or its ending is neither an answer nor a limit.
     """
+    if not matrix.columns:
+        return _without_columns(matrix)
     solver = new_solver(settings)
     if extra:
         set_options(solver, extra)
@@ -170,6 +172,20 @@ def solve_matrix(
         word = solver.modelStatusToString(solver.getModelStatus())
         raise SolverFailed(f"the solver failed ({word}). No answer is taken from it.")
     return read_outcome(solver, matrix, perf_counter() - began)
+
+
+def _without_columns(matrix: Matrix) -> Outcome:
+    """Return what rows without anything in them say; HiGHS itself does not look at them."""
+    met = bool(np.all(matrix.row_lower <= 0.0) and np.all(matrix.row_upper >= 0.0))
+    return Outcome(
+        status="Empty",
+        ending="optimal" if met else "infeasible",
+        values=np.zeros(0) if met else None,
+        objective=matrix.offset if met else None,
+        bound=matrix.offset if met else inf,
+        seconds=0.0,
+        nodes=0,
+    )
 
 
 def _subscribe(solver: highspy.Highs, watch: Watcher) -> None:

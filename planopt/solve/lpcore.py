@@ -57,7 +57,8 @@ class LpCore:
         Groups without rows, such as exclusions, are never in it: they hold in the problem itself.
         Once `over` says so, what is left is returned as it is.
         """
-        if not self.clashes():
+        if not self._matrix.columns or not self.clashes():
+            # Without columns nothing can be cooked, whatever the limits are.
             return None
         kept = [n for n, rows in enumerate(self._rows) if rows]
         kept = self._without_idle(kept)

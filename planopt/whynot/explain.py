@@ -8,9 +8,9 @@ from typing import Any
 from planopt.catalog.records import Catalog
 from planopt.problem.build import build_problem
 from planopt.problem.limits import WHOLE_PLAN, limits_of
+from planopt.problem.unserved import unserved_meals
 from planopt.scenario.records import Scenario
 from planopt.solve.settings import SolveSettings
-from planopt.solve.whynot import empty_meals
 from planopt.whynot.conflict import Conflict, find_conflict
 from planopt.whynot.oracle import Answer, Deadline, Oracle
 from planopt.whynot.repairs import Move, Repair, find_repairs
@@ -107,7 +107,8 @@ def explain(
         whole.assume_unmet(limits_of(scenario))
     words = Wording(catalog, scenario)
     conflict, client = _conflict(whole)
-    found = list(empty_meals(build_problem(catalog, scenario)))
+    found = words.unserved(unserved_meals(catalog, build_problem(catalog, scenario)))
+    unserved = bool(found)
     if conflict is None:
         found = found or [
             "Which of the limits clash could not be found in the time given; allow more with "
@@ -128,7 +129,7 @@ def explain(
     if repairs:
         found.append("What would suffice, the smallest change first:")
         found += [f"- {words.repair(repair)}" for repair in repairs]
-    else:
+    elif conflict.rules or not unserved:
         found.append("No single change that suffices was found in the time given.")
     return Explanation(conflict, restores, repairs, tuple(found), deadline.spent(), client)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from planopt.catalog.records import Catalog
 from planopt.problem.limits import WHOLE_PLAN, Side
+from planopt.problem.unserved import Unserved
 from planopt.scenario.records import Scenario
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
@@ -19,6 +20,15 @@ _COOK_WORDS = {
     "hob_minutes": "hob minutes",
     "most_recipes": "recipes",
 }
+
+_MOST_LACKING = 5
+_SELL_MORE = (
+    "Let more sellers in (`sellers`), put these foods on hand (`stock`), or use other recipes."
+)
+_COOK_MORE = (
+    "Add a cook day (`cook_days`), let the freezer be used, or use recipes that keep longer."
+)
+_MORE_RECIPES = "Add recipes for these meals, or leave the meals out."
 
 
 class Wording:
@@ -132,6 +142,41 @@ class Wording:
                 return f"{who}not {self._recipe(key.what)}"
             case _:
                 return f"at most {value:g} {_COOK_WORDS[key.kind]} on cook day {self.day(key.day)}"
+
+    def unserved(self, meals: Sequence[Unserved]) -> list[str]:
+        """Return sentences on meals that no dish can serve, and what would help."""
+        found: list[str] = []
+        for cause, why, mend in (
+            ("food is lacking", self._no_food(), _SELL_MORE),
+            ("none keeps", "no dish is ready by then and still keeps", _COOK_MORE),
+            ("none suits", "no usable recipe for them suits the client", _MORE_RECIPES),
+        ):
+            mine = [meal for meal in meals if meal.cause == cause]
+            if mine:
+                found.append(f"These meals have no dish, because {why}:")
+                found += [f"- {self._unserved(meal)}" for meal in mine]
+                found.append(mend)
+        return found
+
+    def _no_food(self) -> str:
+        sellers = self._scenario.sellers
+        if sellers is None:
+            sold = f"no seller sells in {self._scenario.currency}"
+        else:
+            names = " and ".join(self._catalog.sellers[seller].name for seller in sellers)
+            sold = f"{names} {'does' if len(sellers) == 1 else 'do'} not sell"
+        return f"every recipe that suits needs a food that {sold} and that is not on hand in time"
+
+    def _unserved(self, meal: Unserved) -> str:
+        every = len(meal.days) == self._scenario.days
+        days = "every day" if every else self.days(meal.days)
+        text = f"{self._who(meal.client_id)}: {meal.meal.replace('_', ' ')}, {days}"
+        if meal.nearest is None:
+            return text
+        foods = [self._catalog.foods[food_id].name for food_id in meal.lacking]
+        more = len(foods) - _MOST_LACKING
+        lacking = "; ".join(foods[:_MOST_LACKING]) + (f"; and {more} more" if more > 0 else "")
+        return f"{text} (the nearest, {self._recipe(meal.nearest)}, lacks {lacking})"
 
     def move(self, move: Move) -> str:
         """Return a move as what would be so after it."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import get_args
 
@@ -170,6 +170,28 @@ def test_plans_and_searches_share_one_vocabulary() -> None:
     """A plan tells every ending but that there is no plan, each in a sentence of its own."""
     assert {*get_args(Status), "infeasible"} == set(get_args(EndingWord))
     assert set(get_args(Status)) == STOPPED_EARLY | {"optimal"}
+
+
+@pytest.mark.parametrize(("least", "met"), [(0.0, True), (-1.0, True), (1.0, False)])
+def test_rows_without_columns_are_judged_as_they_stand(least: float, met: bool) -> None:
+    """The sum of nothing is 0, which reaches 0 and not 1; HiGHS calls both `Empty`."""
+    one = matrix([1.0], [(least, [1.0], inf)], integer=False, offset=2.5)
+    nothing = np.zeros(0)
+    empty = replace(
+        one,
+        names=(),
+        cost=nothing,
+        lower=nothing,
+        upper=nothing,
+        integer=nothing.astype(bool),
+        start=np.zeros(2, np.int32),
+        index=nothing.astype(np.int32),
+        value=nothing,
+    )
+    outcome = solve_matrix(empty, EXACT)
+    assert outcome.ending == ("optimal" if met else "infeasible")
+    assert outcome.objective == (2.5 if met else None)
+    assert outcome.infeasible != met
 
 
 @pytest.mark.parametrize("whole", [False, True])
