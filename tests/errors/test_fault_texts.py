@@ -16,7 +16,7 @@ from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, wri
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
 from planopt.scenario.changewords import FORMS, variant_of_words
-from planopt.scenario.load import check_paths, load_kitchen
+from planopt.scenario.load import check_paths, check_paths_and_warn, load_kitchen
 
 
 def francs() -> str:
@@ -781,6 +781,7 @@ TESTED_BELOW |= {
     "budgets_differ",
     "stock_twice",
     "stock_folder_missing",
+    "meal_without_food",
 }
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}
@@ -804,6 +805,26 @@ def test_warning_text_is_exact(case: Case, tmp_path: Path, monkeypatch: pytest.M
     reading = read_catalog(write_catalog(Path("catalogs"), case.files))
     assert reading.faults == ()
     assert [warning.text() for warning in reading.warnings()] == [case.text()]
+
+
+def test_a_meal_that_no_food_is_sold_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A scenario may name too few sellers for a meal, which is warned of and stops nothing."""
+    monkeypatch.chdir(tmp_path)
+    sellers = tiny_catalog_files()["sellers.csv"] + "my_shop,My Shop,invented\n"
+    packs = tiny_catalog_files()["packs.csv"] + "".join(
+        f"my_{food},{food},my_shop,pack,500,g,1.00,USD,2026-11-01\n"
+        for food in ("egg", "onion", "rice_white_long", "oats_rolled")
+    )
+    files = {"sellers.csv": sellers, "packs.csv": packs}
+    scenario = write_kitchen(Path("kitchen"), files=files, sellers=["my_shop"])
+    faults, warnings = check_paths_and_warn([scenario])
+    assert faults == []
+    assert [warning.text() for warning in warnings] == [
+        "kitchen/scenario.yaml:8: clients[0]: 'ana, breakfast' [meal_without_food]\n"
+        "    why: no recipe for breakfast that suits can be made of what my_shop sells and what is "
+        "in stock; the nearest, oat_porridge, lacks milk_whole\n"
+        "    mend: let more sellers in, put the food on hand as stock, or add a recipe"
+    ]
 
 
 def test_a_folder_in_place_of_a_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
