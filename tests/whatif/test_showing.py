@@ -32,7 +32,7 @@ def test_text_fits_the_screen_and_names_every_variant() -> None:
     assert max(screen_width(line) for line in text.splitlines()) <= 80
     table = text.split("\n\n")[1].splitlines()
     assert table[0].split() == [
-        "Change", "USD", "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows",
+        "Change", "All", "USD", "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows",
     ]  # fmt: skip
     assert table[1].startswith("as it is")
     assert [line[:5] for line in table[2:5]] == ["ana p", "price", "ana p"]
