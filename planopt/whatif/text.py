@@ -132,6 +132,12 @@ def _some(texts: Iterable[str], most: int = _NAMED) -> str:
 def _cost_sentence(c: Comparison, currency: str) -> str:
     low, high = _signed(c.least, currency), _signed(c.most, currency)
     found = _signed(c.difference, currency)
+    if c.least == c.difference == c.most:
+        sure = "no difference" if c.verdict == "not certain" else c.verdict
+        return f"Found {found} {currency}, {sure}: the true difference is exactly that."
+    if not c.least <= c.difference <= c.most:
+        found += f" {currency}, outside of what is possible, as a cheaper week is not found yet"
+        return f"Found {found}: the true difference lies between {low} and {high}."
     if c.verdict == "not certain":
         return (
             f"Found {found} {currency}; not certain, as it is within the gaps: the true difference "
