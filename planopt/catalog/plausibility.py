@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planopt.catalog.nearwords import near_words
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import Catalog, Food
 from planopt.faults import Fault
@@ -19,6 +20,7 @@ MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
     """Return the warnings about a catalog, in order of place."""
     found = [*_energies(catalog, at), *_masses(catalog, at), *_never_sold(catalog, at)]
+    found += near_words(catalog, at)
     return sorted(set(found))
 
 

@@ -719,6 +719,22 @@ CASES = (
         keys={"currency": "EUR"},
     ),
     Case(
+        "meal_near_another",
+        "a letter of dinner left out",
+        "kitchen/catalogs/recipes/lentil_soup.yaml:2: meals[1]: 'diner' [meal_near_another]",
+        "recipes for dinner: 1, for this: 1",
+        "did you mean 'dinner'?",
+        files=edited("recipes/lentil_soup.yaml", "[lunch, dinner]", "[lunch, diner]"),
+    ),
+    Case(
+        "unknown_meal",
+        "a scenario's meal in the plural",
+        "kitchen/scenario.yaml:20: meals[3]: 'snacks' [unknown_meal]",
+        "no recipe of the catalog is for such a meal",
+        "did you mean 'snack'?",
+        keys={"meals": ["breakfast", "lunch", "dinner", "snacks"]},
+    ),
+    Case(
         "meal_without_recipe",
         "an allergy that leaves no snack",
         "kitchen/scenario.yaml:8: clients[0]: 'ana, snack' [meal_without_recipe]",
@@ -761,6 +777,27 @@ WARNINGS = (
         "no seller has a pack of this food",
         "add a pack to packs.csv unless it is always on hand as stock",
         files=edited("packs.csv", "oats_500g,oats_rolled", "onions_500g,onion"),
+    ),
+    Case(
+        "aisle_near_another",
+        "an aisle in the singular",
+        "catalogs/foods.csv:6: aisle: 'grain' [aisle_near_another]",
+        "foods in grains: 2, in this: 1",
+        "did you mean 'grains'?",
+        files=edited("foods.csv", "1.3,5,raw,1,,,grains,", "1.3,5,raw,1,,,grain,"),
+    ),
+    Case(
+        "part_near_another",
+        "two letters of a part swapped",
+        "catalogs/recipes/egg_rice.yaml:16: lines[2].part: 'rcie' [part_near_another]",
+        "lines of rice in this recipe: 2, of this: 1",
+        "did you mean 'rice'?",
+        files={
+            "recipes/egg_rice.yaml": tiny_catalog_files()["recipes/egg_rice.yaml"]
+            .replace("state: cooked}", "state: cooked, part: rice}")
+            .replace("amount: 4, unit: each}", "amount: 4, unit: each, part: rice}")
+            .replace("amount: 80, unit: g}", "amount: 80, unit: g, part: rcie}")
+        },
     ),
 )
 
