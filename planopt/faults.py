@@ -25,6 +25,7 @@ class ExitCode(IntEnum):
     AUDIT_FAILED = 6
     SOME_FAILED = 7
     STOPPED = 8
+    SOLVER_FAILED = 9
 
 
 @dataclass(frozen=True, order=True)
@@ -104,6 +105,12 @@ class StoppedByUser(NoPlanInTime):
     """Ctrl-C came before any compliant plan was found."""
 
     exit_code = ExitCode.STOPPED
+
+
+class SolverFailed(PlanoptError):
+    """The solver ended in a way that is neither an answer nor a limit; nothing is claimed of it."""
+
+    exit_code = ExitCode.SOLVER_FAILED
 
 
 class AuditFailed(PlanoptError):

@@ -63,6 +63,7 @@ def make_plan(
         raise NoCompliantWeek(explanation.sentences, explanation)
     if result.decisions is None:
         raise _no_plan(result, kitchen.scenario.currency)
+    assert result.status != "infeasible"
     facts = SolveFacts(
         status=result.status,
         bound=result.bound,
@@ -129,7 +130,7 @@ def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
     """Return the error of a search that ended before any plan was found."""
     known = "nothing is known to forbid one."
     if isfinite(result.bound):
-        known += f" No plan can cost less than {result.bound:.2f} {currency}."
+        known += f" No plan can cost less than {result.bound:.2f} {currency}, all counted."
     if result.status == "interrupted":
         return StoppedByUser(
             f"the search was stopped before a compliant plan was found; {known} "

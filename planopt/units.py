@@ -9,6 +9,8 @@ from __future__ import annotations
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from planopt.currencies import MINOR_DIGITS
+
 GRAMS_PER_UNIT: dict[str, Fraction] = {
     "g": Fraction(1),
     "kg": Fraction(1000),
@@ -26,13 +28,14 @@ SPOONS_PER_CUP: dict[str, int] = {"cup": 1, "tbsp": 16, "tsp": 48}
 PIECE_UNITS: tuple[str, ...] = ("each", "slice", "clove")
 ALL_UNITS: tuple[str, ...] = (*GRAMS_PER_UNIT, *ML_PER_UNIT, *PIECE_UNITS)
 
-# ISO 4217 minor-unit digits; every currency not listed has two.
-_MINOR_DIGITS = {"JPY": 0, "KRW": 0, "VND": 0, "CLP": 0, "ISK": 0, "KWD": 3, "BHD": 3, "TND": 3}
-
 
 def minor_digits(currency: str) -> int:
-    """Return the number of decimals of an ISO 4217 currency code."""
-    return _MINOR_DIGITS.get(currency, 2)
+    """Return the number of decimals of an ISO 4217 currency code.
+
+    Raises:
+        KeyError: there is no such currency; readers refuse it before.
+    """
+    return MINOR_DIGITS[currency]
 
 
 def to_minor(amount: Decimal, currency: str) -> int:

@@ -19,7 +19,7 @@ import planopt
 HOUSE = Path(planopt.__file__).parent
 MOST_LINES = 450
 
-_GROUND = ("faults", "units", "folders", "interrupts")
+_GROUND = ("currencies", "faults", "units", "folders", "interrupts")
 _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
@@ -31,7 +31,8 @@ ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",)}
 # Part of the house -> the parts and modules it may import besides itself.
 ALLOWED: dict[str, tuple[str, ...]] = {
     "faults": (),
-    "units": (),
+    "currencies": (),
+    "units": ("currencies",),
     "folders": ("faults",),
     "interrupts": (),
     "starter": ("faults", "folders"),

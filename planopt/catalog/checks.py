@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from planopt.catalog.files import Place
+from planopt.catalog.nearwords import recipe_meals
 from planopt.catalog.positions import Positions
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog
@@ -336,6 +337,7 @@ CHECKS: tuple[Check, ...] = (
     recipe_alternatives,
     recipe_texts,
     *SAFETY_CHECKS,
+    recipe_meals,
 )
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from planopt.catalog.files import Place
 from planopt.catalog.foodwords import suggested_allergens
+from planopt.catalog.nearwords import near_words
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import NONE, Catalog, Food
 from planopt.catalog.safetychecks import milder_groups
@@ -31,6 +32,7 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *_suggested_allergens(catalog, at),
         *milder_groups(catalog, at),
         *text_warnings(catalog, at),
+        *near_words(catalog, at),
     ]
     return sorted(set(found))
 

@@ -10,10 +10,21 @@ from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator
+from pydantic_core import PydanticCustomError
+
+from planopt.currencies import MINOR_DIGITS
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
-CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+
+
+def _known_currency(code: str) -> str:
+    if code not in MINOR_DIGITS:
+        raise PydanticCustomError("unknown_currency", "ISO 4217 has no such currency in use")
+    return code
+
+
+CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$"), AfterValidator(_known_currency)]
 Unit = Literal["g", "kg", "ml", "l", "oz", "lb", "cup", "tbsp", "tsp", "each", "slice", "clove"]
 FoodState = Literal["raw", "cooked", "drained", "ready"]
 

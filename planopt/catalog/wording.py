@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from difflib import get_close_matches
 from typing import Any, NamedTuple
 
 from planopt.catalog.files import shown
+from planopt.currencies import MINOR_DIGITS
 from planopt.faults import nearest
 
 
@@ -163,6 +165,15 @@ def _too_long(detail: Any, name: str) -> Wording:
     return Wording(f"at most {most} {what} are allowed", "shorten it", "too_long")
 
 
+def _currency(detail: Any, name: str) -> Wording:
+    code = shown(detail["input"])
+    # Swapped letters are the usual slip, and by likeness alone another code may be as near.
+    swapped = [known for known in MINOR_DIGITS if sorted(known) == sorted(code)]
+    close = swapped[:1] or get_close_matches(code, MINOR_DIGITS, n=1)
+    mend = f"did you mean {close[0]!r}?" if close else _mend_currency(code)
+    return Wording("ISO 4217 has no such currency in use", mend, "unknown_currency")
+
+
 _SPECIAL: dict[str, Callable[[Any, str], Wording]] = {
     "missing": _missing,
     "literal_error": _choice,
@@ -171,4 +182,5 @@ _SPECIAL: dict[str, Callable[[Any, str], Wording]] = {
     "too_short": _too_short,
     "string_too_long": _too_long,
     "too_long": _too_long,
+    "unknown_currency": _currency,
 }

@@ -149,7 +149,7 @@ def audit(
         if findings:
             raise AuditFailed(finding.text() for finding in findings)
     cost = money_code(found.solution.objective, found.currency)
-    typer.echo(f"The audit agrees: every rule is met, and the cost is {cost}.")
+    typer.echo(f"The audit agrees: every rule is met, and the week costs {cost}, all counted.")
 
 
 def carry(

@@ -20,7 +20,7 @@ from planopt.plan.records import Plan, Purchase
 from planopt.plan.split import by_weights, split_bill
 from planopt.report.files import read_plan
 from planopt.report.tables import WINDOW_DUST
-from planopt.report.words import pack_text, plain, seller_name
+from planopt.report.words import gap_text, money_code, pack_text, plain, seller_name
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
 from planopt.scenario.load import load_scenario, scenario_sha256
@@ -69,6 +69,13 @@ class KitchenLine:
     seconds: float | None = None
     cause: str = ""
 
+    @property
+    def gap_percent(self) -> str:
+        """Return the gap in percent, rounded up; empty without a plan."""
+        if self.all_counted is None or self.bound is None:
+            return ""
+        return gap_text(self.all_counted, self.bound).removesuffix(" %")
+
 
 @dataclass(frozen=True)
 class BuyLine:
@@ -99,7 +106,10 @@ class SellerLine:
 
 @dataclass
 class Overview:
-    """All of a run. `bill` is what all planned kitchens pay for groceries and visits."""
+    """All of a run. `bill` is what all planned kitchens pay for groceries and visits.
+
+    `all_counted` adds their weighed waste, and no compliant weeks of theirs cost less than `bound`.
+    """
 
     index: RunIndex
     clients: list[ClientLine] = field(default_factory=list)
@@ -108,6 +118,27 @@ class Overview:
     sellers: list[SellerLine] = field(default_factory=list)
     savings: list[Saving] = field(default_factory=list)
     bill: Decimal = Decimal(0)
+
+    @property
+    def all_counted(self) -> Decimal:
+        """Return the cost of all planned kitchens, all counted."""
+        return sum((kitchen.all_counted or Decimal(0) for kitchen in self.kitchens), Decimal(0))
+
+    @property
+    def bound(self) -> Decimal:
+        """Return the proven lower limit of `all_counted`."""
+        return sum((kitchen.bound or Decimal(0) for kitchen in self.kitchens), Decimal(0))
+
+    def headline(self) -> str:
+        """Say what all planned weeks cost, all counted, and what is proven of that figure."""
+        cost, currency = self.all_counted, self.index.currency
+        if not cost:
+            return "No week is planned yet."
+        return (
+            f"All counted, waste too: {money_code(cost, currency)}. No compliant weeks can cost "
+            f"less than {money_code(self.bound, currency)}; at most {gap_text(cost, self.bound)} "
+            "could be saved."
+        )
 
     def count(self, state: State) -> int:
         """Return how many clients are in a state."""

@@ -16,11 +16,11 @@ _REWRITE_PAUSE_S = 0.1
 
 
 def moment_text(moment: RunMoment) -> str:
-    """Return weeks done and failed, seconds and spend in one line."""
+    """Return weeks done and failed, seconds and the bills so far in one line."""
     failed = f", {moment.failed} failed" if moment.failed else ""
     return (
         f"{moment.done} of {moment.total} weeks{failed}  {moment.seconds:.0f} s  "
-        f"{money(moment.spend, moment.currency)} {moment.currency}"
+        f"bills {money(moment.spend, moment.currency)} {moment.currency}"
     )
 
 

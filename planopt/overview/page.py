@@ -22,7 +22,6 @@ def overview_html(overview: Overview, root: Path | None = None) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters["money"] = lambda amount: money(amount, currency)
-    environment.filters["percent"] = lambda share: f"{100 * share:.1f}"
     environment.filters["day"] = day_text
     text = (files("planopt.overview") / "page.html").read_text(encoding="utf-8")
     sellers = [

@@ -11,6 +11,10 @@ from planopt.report.terminal import WIDTH, clip, fit_table, screen_text
 from planopt.report.words import day_text, money, money_code, plural
 
 _MOST_LINES = 8
+_WHAT_COLUMNS_MEAN = (
+    "Pays: groceries and visits. Gap: the most of the kitchen's cost, all counted, that any other "
+    "compliant week could save."
+)
 _STATES = {"planned": "planned", "failed": "no plan", "waiting": "waiting"}
 
 
@@ -23,8 +27,9 @@ def overview_text(overview: Overview) -> str:
         clip(screen_text(f"Weeks of {index.name}"), WIDTH)
         + f"\nFrom {day_text(index.start_date)}, {plural(index.days, 'day')}: "
         f"{overview.count('planned')} of {plural(count, 'client')} planned.\n"
-        f"Groceries and visits of all kitchens: {money_code(overview.bill, currency)}.",
-        _clients(overview),
+        f"Bills of all kitchens, groceries and visits: {money_code(overview.bill, currency)}.\n"
+        + textwrap.fill(overview.headline(), WIDTH),
+        _clients(overview) + "\n" + textwrap.fill(_WHAT_COLUMNS_MEAN, WIDTH),
     ]
     if overview.savings:
         parts.append(_savings(overview.savings, currency))
@@ -43,23 +48,31 @@ def _total(overview: Overview) -> Decimal:
 
 
 def _clients(overview: Overview) -> str:
-    gaps = {kitchen.kitchen_id: kitchen.gap for kitchen in overview.kitchens}
+    gaps = {kitchen.kitchen_id: kitchen.gap_percent for kitchen in overview.kitchens}
     rows = []
     for client in overview.clients:
         gap = gaps[client.kitchen_id]
-        planned = client.pays is not None and gap is not None
+        planned = client.pays is not None and gap != ""
         rows.append(
             [
                 screen_text(client.name),
                 clip(screen_text(client.kitchen_id), 14),
                 _STATES[client.state],
                 money(client.pays, overview.index.currency) if client.pays is not None else "",
-                f"{100 * gap:.1f}" if planned and gap is not None else "",
+                gap if planned else "",
                 f"{client.windows_met} of {client.windows_set}" if planned else "",
                 str(len(client.warnings)) if client.warnings else "",
             ]
         )
-    headers = ["Client", "Kitchen", "State", overview.index.currency, "Gap %", "Windows", "Notes"]
+    headers = [
+        "Client",
+        "Kitchen",
+        "State",
+        f"Pays {overview.index.currency}",
+        "Gap %",
+        "Windows",
+        "Notes",
+    ]
     return fit_table(headers, rows, 0, right=(3, 4, 5, 6))
 
 

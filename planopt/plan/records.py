@@ -11,12 +11,12 @@ from typing import Literal
 
 from pydantic import Field
 
-from planopt.catalog.records import Record
+from planopt.catalog.records import CurrencyCode, Record
 from planopt.scenario.records import Variant
 
 FORMAT_VERSION = 1
 
-Status = Literal["optimal", "time_limit", "work_limit", "interrupted"]
+Status = Literal["optimal", "time_limit", "work_limit", "interrupted", "undecided"]
 Chosen = Literal["as written", "alternative", "optional"]
 Fate = Literal["nothing left", "carried", "wasted"]
 
@@ -27,13 +27,17 @@ class Solution(Record):
     status: Status = Field(
         description="optimal = proven within `gap_asked`; otherwise why the search stopped"
     )
-    grocery_cost: Decimal = Field(description="what the tills charge, exact to the minor unit")
+    grocery_cost: Decimal = Field(
+        description="what the tills charge, without visits, exact to the minor unit"
+    )
     visit_cost: Decimal = Field(description="cost of shop visits after the first")
     waste_cost: Decimal = Field(description="value of perishable food bought or cooked, not eaten")
     waste_weight: float
-    objective: Decimal = Field(description="grocery + visits + waste_weight x waste")
-    best_bound: Decimal = Field(description="proven: no compliant plan has a lower objective")
-    proven_gap: float = Field(description="(objective - best_bound) / objective")
+    objective: Decimal = Field(
+        description="all counted: grocery_cost + visit_cost + waste_weight x waste; what is bounded"
+    )
+    best_bound: Decimal = Field(description="proven: no compliant plan costs less, all counted")
+    proven_gap: float = Field(description="(objective - best_bound) / objective, all counted")
     gap_asked: float
     solve_seconds: float
     build_seconds: float
@@ -134,7 +138,7 @@ class Plan(Record):
     changes: Variant | None = Field(
         default=None, description="changes made to what the files say, before the plan"
     )
-    currency: str
+    currency: CurrencyCode
     start_date: Date
     days: int
     solution: Solution

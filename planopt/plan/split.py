@@ -62,11 +62,7 @@ def by_weights(total_minor: int, weights: Sequence[Fraction]) -> list[int]:
 
 def split_bill(plan: Plan, client_ids: Sequence[str]) -> list[Share]:
     """Return the share of each client, in the order given; they add up to the bill exactly."""
-    spent: dict[str, Fraction] = {}
-    for purchase in plan.purchases:
-        spent[purchase.food_id] = spent.get(purchase.food_id, Fraction(0)) + Fraction(
-            to_minor(purchase.price, plan.currency)
-        )
+    spent = _spent(plan)
     eaten = eaten_g(plan)
     weights = dict.fromkeys(client_ids, Fraction(0))
     for food_id, price in spent.items():
@@ -82,6 +78,46 @@ def split_bill(plan: Plan, client_ids: Sequence[str]) -> list[Share]:
         Share(client_id, food, visit)
         for client_id, food, visit in zip(client_ids, groceries, visits, strict=True)
     ]
+
+
+def _spent(plan: Plan) -> dict[str, Fraction]:
+    """Return what each food costs in minor units."""
+    spent: dict[str, Fraction] = {}
+    for purchase in plan.purchases:
+        spent[purchase.food_id] = spent.get(purchase.food_id, Fraction(0)) + Fraction(
+            to_minor(purchase.price, plan.currency)
+        )
+    return spent
+
+
+def split_portions(plan: Plan, shares: Sequence[Share]) -> list[int]:
+    """Return each portion's part of its client's groceries, in the order of the plan's portions.
+
+    By the same rule as the bill, so that the portions of a client add up to that client's share.
+    Portions of clients without a share count for nothing.
+    """
+    spent = _spent(plan)
+    totals = {food_id: sum(by.values(), Fraction(0)) for food_id, by in eaten_g(plan).items()}
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    weights = []
+    for portion in plan.portions:
+        batch = batches.get((portion.recipe_id, portion.version, portion.cook_day))
+        weight = Fraction(0)
+        if batch is not None and batch.servings:
+            part = Fraction(repr(portion.servings)) / Fraction(repr(batch.servings))
+            for line in batch.lines:
+                if totals[line.food_id]:
+                    grams = Fraction(repr(line.grams)) * part
+                    weight += spent.get(line.food_id, Fraction(0)) * grams / totals[line.food_id]
+        weights.append(weight)
+    parts = [0] * len(weights)
+    for share in shares:
+        mine = [n for n, p in enumerate(plan.portions) if p.client_id == share.client_id]
+        if mine:
+            found = by_weights(share.groceries_minor, [weights[n] for n in mine])
+            for n, part_minor in zip(mine, found, strict=True):
+                parts[n] = part_minor
+    return parts
 
 
 def eaten_g(plan: Plan) -> Mapping[str, Mapping[str, Fraction]]:

@@ -77,7 +77,8 @@ class Problem:
         return tuple(sorted({dish.recipe_id for dish in self.dishes}))
 
 
-def _may_eat(client: Client, dish: Dish) -> bool:
+def may_eat(client: Client, dish: Dish) -> bool:
+    """Tell whether a dish avoids all that a client must not eat."""
     return (
         dish.recipe_id not in client.excluded_recipes
         and not dish.barred_by(client.allergens)
@@ -98,11 +99,10 @@ def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ..
     return age <= max(dish.fridge_days, dish.freezer_days)
 
 
-def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
-    """Turn a checked catalog and scenario into a problem.
-
-    Raises nothing on checked input; a meal without options stays, and makes the model infeasible.
-    """
+def food_sources(
+    catalog: Catalog, scenario: Scenario
+) -> tuple[dict[str, tuple[PackOffer, ...]], dict[str, tuple[Supply, ...]]]:
+    """Return, for each food, the packs of the scenario's sellers, and where its grams come from."""
     shared = shared_of(catalog)
     offers: dict[str, tuple[PackOffer, ...]] = {}
     supplies: dict[str, tuple[Supply, ...]] = {}
@@ -113,7 +113,16 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
             for supply in supplies_of(food, scenario, shared.quantities)
             if supply.stock_index is not None or offers[food_id]
         )
+    return offers, supplies
 
+
+def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
+    """Turn a checked catalog and scenario into a problem.
+
+    Raises nothing on checked input; a meal without options stays, and makes the model infeasible.
+    """
+    shared = shared_of(catalog)
+    offers, supplies = food_sources(catalog, scenario)
     allowed = scenario.recipes.include or tuple(catalog.recipes)
     candidates: list[Dish] = []
     for recipe_id in sorted(set(allowed) - set(scenario.recipes.exclude)):
@@ -133,7 +142,7 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
     # Two passes: find who can eat what, then keep only dishes that somebody can.
     raw_slots: list[tuple[int, int, str, list[tuple[int, int]]]] = []
     for c, client in enumerate(scenario.clients):
-        edible = [i for i, dish in enumerate(candidates) if _may_eat(client, dish)]
+        edible = [i for i, dish in enumerate(candidates) if may_eat(client, dish)]
         for day in range(1, scenario.days + 1):
             for meal in scenario.meals_of(client, day):
                 found = [

@@ -14,9 +14,11 @@ from planopt.report.cooksheets import cook_sheets, storage_notes
 from planopt.report.marks import md, md_block, table
 from planopt.report.words import (
     STOPPED_EARLY,
-    bound_sentence,
+    cost_rows,
     day_text,
     dish_words,
+    gap_text,
+    headline,
     money,
     money_code,
     number,
@@ -34,22 +36,15 @@ _SHARES = ("groceries", "visits", "pays")
 
 def _summary(plan: Plan) -> str:
     s, code = plan.solution, plan.currency
-    rows = [
-        ("Groceries", money(s.grocery_cost, code)),
-        ("Shop visits after the first", money(s.visit_cost, code)),
-        (f"Waste, weight {number(s.waste_weight, 4)}", money(s.waste_cost, code)),
-        ("All counted", money(s.objective, code)),
-        ("Proven lower limit of all counted", money(s.best_bound, code)),
-    ]
-    words = [md(bound_sentence(s, code))]
+    rows = [(name, money(amount, code)) for name, amount in cost_rows(s)]
+    words = [md(headline(s, code))]
     if s.status in STOPPED_EARLY:
         asked = percent_up(Decimal(repr(s.gap_asked)))
         words.append(f"**{status_sentence(s)}** The gap asked for was {asked} %.")
     else:
         words.append(status_sentence(s))
-    words.append("Cost in these sentences means all counted: groceries, visits and waste.")
     return "\n\n".join(
-        ["## Summary", table(("Cost", code), rows, right=(1,)), " ".join(words)]
+        ["## Summary", " ".join(words), table(("Cost", code), rows, right=(1,))]
     )  # fmt: skip
 
 
@@ -223,9 +218,9 @@ def _split(plan: Plan, scenario: Scenario) -> str:
     return "\n\n".join(
         [
             "## Who pays what",
-            "The price of each food goes by the grams of it that each client eats, leftovers and "
-            "waste of it included; shop visits go by the sums so found. The shares add up to the "
-            "bill exactly.",
+            "The bill is the groceries and the shop visits after the first. The price of each food "
+            "goes by the grams of it that each client eats, leftovers and waste of it included; "
+            "visits go by the sums so found. The shares add up to the bill exactly.",
             table(("Client", "Groceries", "Visits", f"Pays, {plan.currency}"), rows, (1, 2, 3)),
         ]
     )
@@ -243,8 +238,8 @@ def _how(plan: Plan) -> str:
         ("Status", plain(s.status)),
         ("Gap asked for", f"{percent_up(Decimal(repr(s.gap_asked)))} %"),
         (
-            "Gap proven, (cost - limit) / cost",
-            f"{percent_up(Decimal(repr(s.proven_gap)))} %",
+            "Gap proven, of all counted",
+            gap_text(s.objective, s.best_bound),
         ),
         ("Lower limit proven by", s.bound_composition),
         ("Seconds to build, to solve", f"{s.build_seconds:.1f}, {s.solve_seconds:.1f}"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
+from math import ceil
 from time import monotonic
 from typing import TextIO
 
@@ -16,15 +17,16 @@ REWRITE_PAUSE_S = 0.1
 
 
 def progress_text(progress: Progress, currency: str) -> str:
-    """Return plan, bound, gap and seconds in one line."""
+    """Return the best plan's cost, all counted, its bound and gap, and seconds in one line."""
     digits = minor_digits(currency)
     parts = [screen_text(progress.phase)]
     if progress.best_objective is not None:
-        parts.append(f"plan {progress.best_objective:.{digits}f} {currency}")
+        parts.append(f"all counted {progress.best_objective:.{digits}f} {currency}")
     if progress.best_bound is not None:
-        parts.append(f"bound {progress.best_bound:.{digits}f}")
+        parts.append(f"no less than {progress.best_bound:.{digits}f}")
     if progress.gap is not None:
-        parts.append(f"gap {progress.gap * 100:.2f} %")
+        # Rounded up, so that no more is claimed than is proven.
+        parts.append(f"gap {ceil(progress.gap * 1000 - 1e-9) / 10:.1f} %")
     parts.append(f"{progress.seconds:.0f} s")
     return "  ".join(parts)
 

@@ -14,10 +14,10 @@ from planopt.plan.records import Plan
 from planopt.report import tables
 from planopt.report.words import (
     STOPPED_EARLY,
-    bound_sentence,
+    cost_rows,
     day_text,
+    headline,
     money,
-    money_code,
     number,
     percent_up,
     plural,
@@ -128,13 +128,7 @@ def _wrapped(sentence: str) -> str:
 
 
 def _cost_table(plan: Plan) -> str:
-    s = plan.solution
-    rows = [
-        ("Groceries", money(s.grocery_cost, plan.currency)),
-        ("Further shop visits", money(s.visit_cost, plan.currency)),
-        (f"Waste, weight {number(s.waste_weight, 2)}", money(s.waste_cost, plan.currency)),
-        ("All counted", money(s.objective, plan.currency)),
-    ]
+    rows = [(name, money(amount, plan.currency)) for name, amount in cost_rows(plan.solution)]
     return fit_table(("Cost", plan.currency), rows, flexible=0, right=(1,))
 
 
@@ -196,10 +190,7 @@ def summary_text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     head = [
         clip(f"Plan for {screen_text(plan.scenario_name)}", WIDTH),
         clip(f"{span_text(plan)}, {plural(len(scenario.clients), 'client')}", WIDTH),
-        _wrapped(
-            f"Groceries for {money_code(solution.grocery_cost, plan.currency)}. "
-            + bound_sentence(solution, plan.currency)
-        ),
+        _wrapped(headline(solution, plan.currency)),
     ]
     if solution.status in STOPPED_EARLY:
         head.append(

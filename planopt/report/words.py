@@ -22,11 +22,12 @@ _STATUS_WORDS = {
     "optimal": "The search ended: the plan is proven within the gap asked for.",
     "time_limit": "The time limit stopped the search; a cheaper plan may exist.",
     "work_limit": "The work limit stopped the search; a cheaper plan may exist.",
+    "undecided": "The solver gave up before its limits; a cheaper plan may exist.",
     "interrupted": "The search was interrupted; this is the best plan found until then.",
 }
 # A spreadsheet may run a text cell that starts so as a formula; some read the full-width signs too.
 FORMULA_STARTS = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
-STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted"})
+STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted", "undecided"})
 
 
 def number(value: float | Decimal, digits: int = 0) -> str:
@@ -62,9 +63,10 @@ def fahrenheit(celsius: float) -> str:
     return f"{f} ({c})" if units_shown() == "us" else f"{c} ({f})"
 
 
-def percent_up(share: Decimal) -> str:
+def percent_up(share: Decimal, digits: int = 2) -> str:
     """Return a share as percent, rounded up so that it never claims too much."""
-    return number((share * 100).quantize(Decimal("0.01"), rounding=ROUND_CEILING), 2)
+    step = Decimal(1).scaleb(-digits)
+    return number((share * 100).quantize(step, rounding=ROUND_CEILING), digits)
 
 
 def plural(count: float, word: str) -> str:
@@ -73,17 +75,59 @@ def plural(count: float, word: str) -> str:
     return f"{number(count, 2)} {word}" + ("" if count == 1 else many)
 
 
-def bound_sentence(solution: Solution, currency: str) -> str:
-    """Say what is proven about this plan's cost."""
-    bound = solution.best_bound
-    if bound <= 0 < solution.objective:
-        return "No useful lower limit of the cost was proven."
-    objective = solution.objective
+def gap_text(objective: Decimal, bound: Decimal) -> str:
+    """Return the most of a cost that could be saved, in percent with one decimal, rounded up."""
     share = (objective - bound) / objective if objective > 0 else Decimal(0)
+    return f"{percent_up(max(Decimal(0), share), 1)} %"
+
+
+def cost_sentence(solution: Solution, currency: str) -> str:
+    """Say what a week costs, all counted, and of which parts that figure is made."""
+    s = solution
+    weighed = s.objective - s.grocery_cost - s.visit_cost
+    total = money_code(s.objective, currency)
+    parts = [f"groceries {money(s.grocery_cost, currency)}"]
+    if s.visit_cost:
+        parts.append(f"shop visits after the first {money(s.visit_cost, currency)}")
+    if weighed:
+        parts.append(f"waste {money(weighed, currency)}")
+        if s.waste_weight != 1:
+            weight = number(s.waste_weight, 4)
+            parts[-1] += f" ({money(s.waste_cost, currency)} at weight {weight})"
+    if len(parts) == 1:
+        return f"This week costs {total}, all of it groceries."
+    return f"This week costs {total}, all counted: {', '.join(parts)}."
+
+
+def bound_sentence(solution: Solution, currency: str) -> str:
+    """Say what is proven about the figure of `cost_sentence`."""
+    objective, bound = solution.objective, solution.best_bound
+    if bound <= 0 < objective:
+        return "No useful lower limit of that was proven."
+    if bound >= objective:
+        return "It is proven that no compliant week costs less."
     return (
         f"No compliant week can cost less than {money_code(bound, currency)}; "
-        f"at most {percent_up(max(Decimal(0), share))} % of this plan's cost could be saved."
+        f"at most {gap_text(objective, bound)} could be saved."
     )
+
+
+def headline(solution: Solution, currency: str) -> str:
+    """Return the one headline of a plan: its cost, all counted, the proven limit, and the gap."""
+    return f"{cost_sentence(solution, currency)} {bound_sentence(solution, currency)}"
+
+
+def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
+    """Return the figures of a plan's cost, each named so that it tells what is in it."""
+    s = solution
+    return [
+        ("Groceries", s.grocery_cost),
+        ("Shop visits after the first", s.visit_cost),
+        ("Bill: groceries and visits", s.grocery_cost + s.visit_cost),
+        (f"Waste, weight {number(s.waste_weight, 4)}", s.waste_cost),
+        ("All counted: bill and weighed waste", s.objective),
+        ("No compliant week can cost less than", s.best_bound),
+    ]
 
 
 def status_sentence(solution: Solution) -> str:

@@ -21,7 +21,14 @@ from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report import tables, worktables
 from planopt.report.locale import NEUTRAL, showing
-from planopt.report.words import FORMULA_STARTS, bound_sentence, plain, span_text, status_sentence
+from planopt.report.words import (
+    FORMULA_STARTS,
+    cost_rows,
+    headline,
+    plain,
+    span_text,
+    status_sentence,
+)
 from planopt.scenario.records import Scenario
 from planopt.units import minor_digits
 
@@ -133,13 +140,8 @@ def _summary(book: Any, plan: Plan, formats: _Formats) -> None:
     rows: list[tuple[str, object]] = [
         ("Plan for", plan.scenario_name),
         ("Days", span_text(plan)),
-        (f"Groceries, {plan.currency}", s.grocery_cost),
-        (f"Further shop visits, {plan.currency}", s.visit_cost),
-        (f"Waste, {plan.currency}", s.waste_cost),
-        ("Weight of waste", s.waste_weight),
-        (f"All counted, {plan.currency}", s.objective),
-        (f"Proven lower limit, {plan.currency}", s.best_bound),
-        ("How near", bound_sentence(s, plan.currency)),
+        ("In short", headline(s, plan.currency)),
+        *((f"{name}, {plan.currency}", amount) for name, amount in cost_rows(s)),
         ("How it ended", status_sentence(s)),
         *((f"Caution {n}", text) for n, text in enumerate(plan.cautions, start=1)),
     ]

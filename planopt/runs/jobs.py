@@ -25,6 +25,7 @@ from planopt.faults import (
     NoCompliantWeek,
     NoPlanInTime,
     PlanoptError,
+    SolverFailed,
 )
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan, Solution
@@ -35,7 +36,7 @@ from planopt.solve.settings import SolveSettings
 
 FailureKind = Literal[
     "bad_input", "no_compliant_week", "no_plan_in_time", "audit_failed", "bad_option",
-    "worker_lost", "internal",
+    "solver_failed", "worker_lost", "internal",
 ]  # fmt: skip
 _KINDS: dict[type[PlanoptError], FailureKind] = {
     BadInput: "bad_input",
@@ -43,6 +44,7 @@ _KINDS: dict[type[PlanoptError], FailureKind] = {
     NoPlanInTime: "no_plan_in_time",
     AuditFailed: "audit_failed",
     BadOption: "bad_option",
+    SolverFailed: "solver_failed",
 }
 # A client alone only has to be possible, and any plan shows that.
 _ANY_PLAN = 0.99

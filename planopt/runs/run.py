@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from decimal import Decimal
+from math import ceil
 from pathlib import Path
 from time import monotonic
 
@@ -303,8 +304,10 @@ class _Run:
         else:
             table.bill = _bill(solution)
             self._queue(self._alone_jobs(table))
-        text = f"{_bill(solution)} {self.kitchens.common.currency}"
-        self._stored(f"{job.key}  {text}  gap {solution.proven_gap * 100:.2f} %")
+        text = f"{solution.objective} {self.kitchens.common.currency} all counted"
+        # Rounded up, so that no more is claimed than is proven.
+        gap = ceil(solution.proven_gap * 1000 - 1e-9) / 10
+        self._stored(f"{job.key}  {text}, no less than {solution.best_bound}, gap {gap:.1f} %")
 
     def _failed(
         self, table: Table, job: Job, failure: Failure, impossible: dict[str, str]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
+from planopt.catalog.nearwords import nearest_served
 from planopt.catalog.records import Catalog, Line, Recipe
 from planopt.faults import Fault, nearest
 from planopt.scenario.checking import Check, Checking, Locate, Path
@@ -325,13 +326,27 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
         if (not choice.include or recipe.recipe_id in choice.include)
         and recipe.recipe_id not in choice.exclude
     ]
+    known = [meal for recipe in c.catalog.recipes.values() for meal in recipe.meals]
+    slips: set[str] = set()
     for path, client in c.clients():
         eaten = {
             meal
             for day in range(1, c.scenario.days + 1)
             for meal in c.scenario.meals_of(client, day)
         }
-        for meal in c.scenario.meals:
+        for place, meal in enumerate(c.scenario.meals):
+            meant = None if meal in known or meal not in eaten else nearest_served(meal, known)
+            if meant is not None:
+                if meal not in slips:
+                    slips.add(meal)
+                    yield c.fault(
+                        ("meals", place),
+                        meal,
+                        "no recipe of the catalog is for such a meal",
+                        f"did you mean {meant!r}?",
+                        "unknown_meal",
+                    )
+                continue
             served = [recipe for recipe in usable if meal in recipe.meals]
             if meal not in eaten or any(may_eat(c.catalog, client, recipe) for recipe in served):
                 continue

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from planopt.catalog.documents import Document, read_document
@@ -20,7 +21,7 @@ from planopt.catalog.validation import field_names
 from planopt.faults import Fault
 from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.parties import read_kitchens
-from planopt.scenario.reading import read_kitchen
+from planopt.scenario.reading import read_kitchen, scenario_warnings
 from planopt.scenario.records import Scenario, StockFile
 from planopt.scenario.stockfiles import read_stock_file
 
@@ -39,6 +40,7 @@ def check_paths_and_warn(paths: Iterable[Path]) -> tuple[list[Fault], list[Fault
     for path in paths:
         checker.check(path)
     warnings = {warning for reading in checker.catalogs.values() for warning in reading.warnings()}
+    warnings |= checker.warnings
     return sorted(checker.faults), sorted(warnings)
 
 
@@ -47,6 +49,7 @@ class _Checker:
 
     def __init__(self) -> None:
         self.faults: set[Fault] = set()
+        self.warnings: set[Fault] = set()
         self.catalogs: dict[Path, CatalogReading] = {}
         # By the folder as written, because recipes are found again by their file as written.
         self._around_recipes: dict[Path, CatalogReading] = {}
@@ -97,9 +100,25 @@ class _Checker:
 
     def _scenario(self, path: Path, document: Document) -> None:
         if several_kitchens(document.data):
-            self.faults.update(read_kitchens(path, self.catalogs).all_faults())
+            self._kitchens(path)
         else:
-            self.faults.update(read_kitchen(path, self.catalogs).faults())
+            reading = read_kitchen(path, self.catalogs)
+            self.faults.update(reading.faults())
+            self.warnings.update(reading.warnings)
+
+    def _kitchens(self, path: Path) -> None:
+        reading = read_kitchens(path, self.catalogs)
+        self.faults.update(reading.all_faults())
+        # A client stands elsewhere in the files than in the kitchen put together of them.
+        place = Place(str(path), 0)
+
+        def locate(_: object) -> Place:
+            return place
+
+        for part in reading.parts:
+            if reading.catalog is not None and not part.faults:
+                found = scenario_warnings(part.scenario, reading.catalog, locate)
+                self.warnings.update(replace(warning, field="clients") for warning in found)
 
     def _recipe(self, path: Path) -> None:
         """Check a recipe, with its catalog if it lies in one, without the catalog's own faults."""

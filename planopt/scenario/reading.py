@@ -11,9 +11,11 @@ from planopt.catalog.documents import Document, read_document
 from planopt.catalog.load import CatalogReading, read_catalog
 from planopt.catalog.validation import validate
 from planopt.faults import Fault
+from planopt.scenario.checking import Locate
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
 from planopt.scenario.stockfiles import STOCK_CHECKS, StockReading, read_stock_files, with_stock
+from planopt.scenario.unsold import WARNINGS
 from planopt.scenario.variantchecks import check_variants
 
 _DEFAULT_CATALOG = Scenario.model_fields["catalog"].default
@@ -28,6 +30,7 @@ class KitchenReading:
     catalog: CatalogReading | None
     scenario_faults: tuple[Fault, ...]
     stock_paths: tuple[Path, ...] = ()
+    warnings: tuple[Fault, ...] = ()
 
     def faults(self) -> list[Fault]:
         """Return the faults of all files."""
@@ -72,7 +75,17 @@ def read_kitchen(
         faults += check_variants(written, reading.catalog, document.place, known, complete)
         faults += check_stock_files(stock, written, reading)
     paths = tuple(file.path for file in stock)
-    return KitchenReading(scenario, folder, reading, tuple(faults), paths)
+    warnings = scenario_warnings(scenario, reading, document.place) if not faults else []
+    return KitchenReading(scenario, folder, reading, tuple(faults), paths, tuple(warnings))
+
+
+def scenario_warnings(
+    scenario: Scenario | None, reading: CatalogReading, locate: Locate
+) -> list[Fault]:
+    """Return the warnings about a scenario without faults, its stock included."""
+    if scenario is None or reading.faults:
+        return []
+    return check_scenario(scenario, reading.catalog, locate, checks=WARNINGS)
 
 
 def check_stock_files(

@@ -24,6 +24,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from planopt.faults import SolverFailed
 from planopt.interrupts import interrupts_held
 from planopt.solve.highs import solve_matrix
 from planopt.solve.matrix import Floats
@@ -161,18 +162,22 @@ def prove(proofs: Sequence[Proof], settings: SolveSettings, hear: Callable[[Told
         def improved(values: Floats, columns: Ints = columns) -> None:
             hear(Told(started=tuple(int(n) for n in np.flatnonzero(values[columns] > 0.5))))
 
-        outcome = solve_matrix(
-            proof.matrix,
-            settings,
-            watch=watch,
-            improved=improved if proof.started else None,
-            extra=extra,
-        )
+        try:
+            outcome = solve_matrix(
+                proof.matrix,
+                settings,
+                watch=watch,
+                improved=improved if proof.started else None,
+                extra=extra,
+            )
+        except SolverFailed as failed:
+            # What was proven before stays proven, and the plan tells how this ended.
+            return str(failed)
         status = outcome.status
         if isfinite(outcome.bound) and outcome.bound > best:
             best = outcome.bound
             stopped = hear(Told(bound=best)) or stopped
-        if stopped or status == "Infeasible":
+        if stopped or outcome.infeasible:
             break
     return status
 

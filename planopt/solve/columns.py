@@ -15,6 +15,7 @@ from planopt.model.master import new_master
 from planopt.model.strengthen import Strengthening
 from planopt.problem.build import Option, Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.endings import solver_ending
 from planopt.solve.highs import Watcher, new_solver, solve_matrix
 from planopt.solve.matrix import Floats, Matrix, to_matrix, with_columns
 from planopt.solve.reading import kitchen_decisions
@@ -138,7 +139,7 @@ class MenuMaster:
         missed = np.inf
         for _ in range(rounds):
             self._solver.run()
-            if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            if solver_ending(self._solver) != "optimal":
                 return missed
             base = self.matrix.columns
             values = np.array(self._solver.getSolution().col_value)
@@ -195,7 +196,7 @@ class MenuMaster:
         point = None if start is None else self._point(matrix, chosen, start, counts)
         outcome = solve_matrix(matrix, self.settings, start=point, watch=watch, extra=extra)
         found = None if outcome.values is None else self._decisions(outcome.values, chosen)
-        return Choice(found, outcome.status in ("Optimal", "Infeasible"))
+        return Choice(found, outcome.ending in ("optimal", "infeasible"))
 
     def realize(self, servings: dict[tuple[int, int], float], seconds: float) -> Decisions | None:
         """Return the cheapest plan that serves exactly these servings, or None if none does."""

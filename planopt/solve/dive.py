@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import highspy
 import numpy as np
 
+from planopt.solve.endings import solver_ending
 from planopt.solve.highs import new_solver
 from planopt.solve.relaxations import WeeklyArrays
 from planopt.solve.settings import SolveSettings
@@ -32,12 +32,11 @@ def dive(arrays: WeeklyArrays, settings: SolveSettings, *, deep: bool = True) ->
     """
     solver = new_solver(settings)
     solver.passModel(arrays.matrix.relaxed().as_highs())
-    optimal = highspy.HighsModelStatus.kOptimal
     solver.run()
-    status = solver.getModelStatus()
-    if status == highspy.HighsModelStatus.kInfeasible:
+    ending = solver_ending(solver)
+    if ending == "infeasible":
         return Dive(True, np.inf, (), ())
-    if status != optimal:
+    if ending != "optimal":
         return Dive(False, -np.inf, (), tuple(range(len(arrays.started))))
     objective = float(solver.getInfo().objective_function_value)
     columns = np.array(arrays.started, np.int64)
@@ -57,7 +56,7 @@ def dive(arrays: WeeklyArrays, settings: SolveSettings, *, deep: bool = True) ->
         for n in take:
             solver.changeColBounds(int(columns[n]), 1.0, 1.0)
         solver.run()
-        if solver.getModelStatus() == optimal:
+        if solver_ending(solver) == "optimal":
             on.update(take)
             continue
         for n in take:
@@ -66,6 +65,6 @@ def dive(arrays: WeeklyArrays, settings: SolveSettings, *, deep: bool = True) ->
         solver.changeColBounds(int(columns[first]), 0.0, 0.0)
         off.add(first)
         solver.run()
-        if solver.getModelStatus() != optimal:
+        if solver_ending(solver) != "optimal":
             break
     return Dive(False, objective, tuple(sorted(on)), ranking)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from math import inf
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
 
 from planopt.model.eating import eating_part
 from planopt.model.kitchen import serving_value
 from planopt.problem.build import Problem
+from planopt.solve.endings import solver_ending
 from planopt.solve.highs import new_solver, set_options
 from planopt.solve.matrix import to_matrix
 from planopt.solve.settings import SolveSettings
@@ -65,7 +65,7 @@ class Eating:
             self._solver.changeColsBounds(len(columns), np.array(columns, np.int32), bounds, bounds)
         self._given = steps.copy()
         self._solver.run()
-        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        if solver_ending(self._solver) != "optimal":
             return None
         least = float(self._solver.getInfo().objective_function_value)
         return least + float(steps @ self._step_value)

@@ -98,7 +98,7 @@ class ElasticModel:
             problem=None if values is None else self.problem,
             decisions=None if values is None else self.model.decisions(values),
             infeasible=outcome.infeasible,
-            optimal=outcome.status == "Optimal",
+            optimal=outcome.ending == "optimal",
         )
 
     def hold(self, weights: Mapping[int, float], most: float) -> None:

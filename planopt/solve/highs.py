@@ -16,7 +16,8 @@ from typing import Any
 import highspy
 import numpy as np
 
-from planopt.faults import BadOption
+from planopt.faults import BadOption, SolverFailed
+from planopt.solve.endings import Ending, solver_ending
 from planopt.solve.matrix import Floats, Matrix
 from planopt.solve.settings import SolveSettings
 
@@ -27,11 +28,13 @@ Watcher = Callable[[float, float | None, float | None], bool]
 class Outcome:
     """How one run ended.
 
-    `status` is HiGHS's own word. `bound` is its dual bound for the arrays given; `values` and
-    `objective` are None without a feasible point. `nodes` counts branch-and-bound nodes.
+    `ending` is our word and `status` HiGHS's own. `bound` is its dual bound for the arrays given;
+    `values` and `objective` are None without a feasible point. `nodes` counts branch-and-bound
+    nodes.
     """
 
     status: str
+    ending: Ending
     values: Floats | None
     objective: float | None
     bound: float
@@ -43,7 +46,7 @@ class Outcome:
     @property
     def infeasible(self) -> bool:
         """Tell whether HiGHS proved that nothing is feasible."""
-        return self.status == "Infeasible"
+        return self.ending == "infeasible"
 
 
 def new_solver(settings: SolveSettings) -> highspy.Highs:
@@ -145,12 +148,15 @@ def solve_matrix(
 
     Raises:
         BadOption: from the settings.
-        RuntimeError: HiGHS itself reports an error.
+        SolverFailed: HiGHS refuses the model, or its ending is neither an answer nor a limit.
     """
+    if not matrix.columns:
+        return _without_columns(matrix)
     solver = new_solver(settings)
     if extra:
         set_options(solver, extra)
-    solver.passModel(matrix.as_highs())
+    if solver.passModel(matrix.as_highs()) == highspy.HighsStatus.kError:
+        raise SolverFailed("the solver failed: it refuses the model. No answer is taken from it.")
     if start is not None:
         known = np.flatnonzero(~np.isnan(start))
         solver.setSolution(len(known), known.astype(np.int32), start[known])
@@ -163,8 +169,23 @@ def solve_matrix(
             lambda event: tell(np.array(event.data_out.mip_solution, float))
         )
     if solver.run() == highspy.HighsStatus.kError:
-        raise RuntimeError(f"HiGHS failed ({solver.modelStatusToString(solver.getModelStatus())})")
+        word = solver.modelStatusToString(solver.getModelStatus())
+        raise SolverFailed(f"the solver failed ({word}). No answer is taken from it.")
     return read_outcome(solver, matrix, perf_counter() - began)
+
+
+def _without_columns(matrix: Matrix) -> Outcome:
+    """Return what rows without anything in them say; HiGHS itself does not look at them."""
+    met = bool(np.all(matrix.row_lower <= 0.0) and np.all(matrix.row_upper >= 0.0))
+    return Outcome(
+        status="Empty",
+        ending="optimal" if met else "infeasible",
+        values=np.zeros(0) if met else None,
+        objective=matrix.offset if met else None,
+        bound=matrix.offset if met else inf,
+        seconds=0.0,
+        nodes=0,
+    )
 
 
 def _subscribe(solver: highspy.Highs, watch: Watcher) -> None:
@@ -184,7 +205,12 @@ def _subscribe(solver: highspy.Highs, watch: Watcher) -> None:
 
 
 def read_outcome(solver: highspy.Highs, matrix: Matrix, seconds: float) -> Outcome:
-    """Read how a run ended; never guesses: without a feasible point there are no values."""
+    """Read how a run ended; never guesses: without a feasible point there are no values.
+
+    Raises:
+        SolverFailed: its ending is neither an answer nor a limit.
+    """
+    ending = solver_ending(solver)
     status = solver.modelStatusToString(solver.getModelStatus())
     info = solver.getInfo()
     feasible = info.primal_solution_status == int(highspy.SolutionStatus.kSolutionStatusFeasible)
@@ -195,11 +221,12 @@ def read_outcome(solver: highspy.Highs, matrix: Matrix, seconds: float) -> Outco
         bound = float(info.mip_dual_bound)
         nodes = int(info.mip_node_count)
     else:
-        bound = float(info.objective_function_value) if status == "Optimal" else -inf
+        bound = float(info.objective_function_value) if ending == "optimal" else -inf
         nodes = 0
     duals = not is_mip and bool(solution.dual_valid)
     return Outcome(
         status=status,
+        ending=ending,
         values=values,
         objective=float(info.objective_function_value) if feasible else None,
         bound=bound,

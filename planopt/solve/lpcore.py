@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-import highspy
 import numpy as np
 
 from planopt.problem.build import Problem
 from planopt.problem.limits import Limit
+from planopt.solve.endings import solver_ending
 from planopt.solve.highs import new_solver
 from planopt.solve.plain import build_plain
 from planopt.solve.settings import SolveSettings
@@ -44,7 +44,7 @@ class LpCore:
     def clashes(self) -> bool:
         """Tell whether the limits now switched on are proven to clash."""
         self._solver.run()
-        return bool(self._solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible)
+        return solver_ending(self._solver) == "infeasible"
 
     def _switch(self, position: int, on: bool) -> None:
         for row in self._rows[position]:
@@ -57,7 +57,8 @@ class LpCore:
         Groups without rows, such as exclusions, are never in it: they hold in the problem itself.
         Once `over` says so, what is left is returned as it is.
         """
-        if not self.clashes():
+        if not self._matrix.columns or not self.clashes():
+            # Without columns nothing can be cooked, whatever the limits are.
             return None
         kept = [n for n, rows in enumerate(self._rows) if rows]
         kept = self._without_idle(kept)

@@ -13,10 +13,11 @@ from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock
 from planopt.solve.columns import translate
 from planopt.solve.dive import Dive, dive
+from planopt.solve.endings import INFEASIBLE_WORD, Ending
 from planopt.solve.highs import solve_matrix
 from planopt.solve.local import LocalSearch
 from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
-from planopt.solve.result import Ending, SearchResult
+from planopt.solve.result import SearchResult
 from planopt.solve.rounds import Neighbourhood, next_neighbourhood, search_round
 from planopt.solve.settings import SolveSettings
 from planopt.solve.state import SearchState
@@ -54,7 +55,7 @@ def search_menus(
     build_seconds = clock.seconds()
     state = SearchState(problem, settings, clock, BoundWorker(), whole)
     if any(table.empty for table in tables) and problem is whole:
-        return _result(state, "Infeasible", build_seconds, infeasible=True)
+        return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
     single = settings.model_copy(update={"threads": 1})
     beside = settings.threads > 1 and settings.work_limit is None
     try:
@@ -62,7 +63,7 @@ def search_menus(
         if beside:
             state.worker.start(proofs, _worker_settings(single, clock.left()))
         elif _first_bound(state, proofs[0], _in_time(single, clock)):
-            return _result(state, "Infeasible", build_seconds, infeasible=True)
+            return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
@@ -82,7 +83,7 @@ def search_menus(
             return seen
 
         if not _improve(state, single, look, until) and problem is whole:
-            return _result(state, "Infeasible", build_seconds, infeasible=True)
+            return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         if not beside and not state.over():
             _bound_after(state, proofs, single)
         while beside and not state.over() and state.worker.ended is None:
@@ -108,7 +109,7 @@ def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
 def _first_bound(state: SearchState, proof: Proof, settings: SolveSettings) -> bool:
     """Solve the LP of a relaxation, as time may be short for more; tell whether it has no point."""
     outcome = solve_matrix(proof.matrix.relaxed(), settings)
-    if outcome.status == "Optimal":
+    if outcome.ending == "optimal":
         state.bound = max(state.bound, safe_bound(outcome.bound))
     return outcome.infeasible
 
@@ -180,7 +181,9 @@ def _result(
     state: SearchState, solver_status: str, build_seconds: float, *, infeasible: bool = False
 ) -> SearchResult:
     status: Ending
-    if state.close_enough():
+    if infeasible:
+        status = "infeasible"
+    elif state.close_enough():
         status = "optimal"
     elif state.clock.interrupted:
         status = "interrupted"

@@ -15,7 +15,7 @@ from planopt.problem.decisions import Decisions
 from planopt.solve.highs import Watcher, solve_matrix
 from planopt.solve.matrix import Floats, Matrix, to_matrix
 from planopt.solve.reading import kitchen_decisions
-from planopt.solve.result import Ending, SearchResult
+from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
 
 
@@ -80,7 +80,7 @@ def search_plain(
     outcome = solve_matrix(model.matrix, settings, start=begin, watch=watch)
     decisions = None if outcome.values is None else model.decisions(outcome.values)
     return SearchResult(
-        status=plan_status(outcome.status),
+        status=outcome.ending,
         solver_status=outcome.status,
         decisions=decisions,
         bound=outcome.bound,
@@ -89,15 +89,3 @@ def search_plain(
         seconds=outcome.seconds,
         build_seconds=model.build_seconds,
     )
-
-
-def plan_status(solver_status: str) -> Ending:
-    """Return our word for HiGHS's word; `optimal` only where HiGHS proved it within the gap."""
-    words: dict[str, Ending] = {
-        "Optimal": "optimal",
-        "Time limit reached": "time_limit",
-        "Interrupted by user": "interrupted",
-        "Solution limit reached": "work_limit",
-        "Iteration limit reached": "work_limit",
-    }
-    return words.get(solver_status, "work_limit")

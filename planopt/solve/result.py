@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from planopt.problem.decisions import Decisions
-
-Ending = Literal["optimal", "time_limit", "work_limit", "interrupted"]
+from planopt.solve.endings import Ending
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from planopt.model.daymenus import one_dish_in_steps, supports_menus
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
@@ -32,6 +34,18 @@ def search(
     Raises:
         BadOption: a solver option is unknown or refused.
     """
+    if any(not slot.options for slot in problem.slots):
+        # A solver has nothing to say of a model without columns; that a meal lacks dishes is proof.
+        return SearchResult(
+            status="infeasible",
+            solver_status="not asked: a meal has no dish",
+            decisions=None,
+            bound=-inf,
+            composition="none",
+            infeasible=True,
+            seconds=0.0,
+            build_seconds=0.0,
+        )
     clock = Clock(settings, progress)
     with clock.hearing_interrupt():
         options = sum(len(slot.options) for slot in problem.slots)

@@ -10,6 +10,7 @@ from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.batchwalk import BatchWalk
 from planopt.solve.bound import BoundWorker
 from planopt.solve.clock import Clock
+from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.local import LocalSearch
 from planopt.solve.settings import SolveSettings
 
@@ -71,4 +72,4 @@ class SearchState:
 
     def impossible(self) -> bool:
         """Tell whether a relaxation proves that no week complies."""
-        return self.best is None and self.worker.ended == "Infeasible"
+        return self.best is None and self.worker.ended == INFEASIBLE_WORD

@@ -12,6 +12,7 @@ from planopt.plan.records import Plan, Solution
 from planopt.report.tables import day_totals, records, week_totals
 from planopt.report.words import dish_words, size_text
 from planopt.scenario.load import Kitchen
+from planopt.whatif.direction import Direction
 
 _NOTHING = 1e-6
 
@@ -48,7 +49,8 @@ class Comparison:
     """A variant's plan beside the base plan; money is in the plans' currency.
 
     The least cost of the base lies between its bound and its plan, that of the variant likewise,
-    so the true difference lies between `least` and `most`. `verdict` is certain only where that
+    so the true difference lies between `least` and `most`; a side that logic rules out is cut at 0.
+    `verdict` is certain only where that
     range does not hold 0.
     """
 
@@ -79,15 +81,25 @@ def verdict(least: Decimal, most: Decimal) -> Verdict:
 
 
 def compare(
-    kitchen: Kitchen, base: Plan, changed: Kitchen, plan: Plan, bound: Decimal | None = None
+    kitchen: Kitchen,
+    base: Plan,
+    changed: Kitchen,
+    plan: Plan,
+    bound: Decimal | None = None,
+    way: Direction = "either",
 ) -> Comparison:
     """Return the comparison of two audited plans with the kitchens they are plans of.
 
-    `bound` is a better lower limit of the variant than its plan tells, if one is known.
+    `bound` is a better lower limit of the variant than its plan tells, if one is known. Where the
+    variant can move the least cost one `way` only, the range of the true difference ends at 0.
     """
     proven = plan.solution.best_bound if bound is None else bound
     least = proven - base.solution.objective
     most = plan.solution.objective - base.solution.best_bound
+    if way == "tightens":
+        least, most = max(least, Decimal(0)), max(most, Decimal(0))
+    elif way == "loosens":
+        least, most = min(least, Decimal(0)), min(most, Decimal(0))
     before, after = _dishes(kitchen, base), _dishes(changed, plan)
     plates_before, plates_after = _plates(base), _plates(plan)
     both = plates_before.keys() & plates_after.keys()

@@ -26,7 +26,7 @@ from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.units import minor_digits
 from planopt.whatif.ladder import Rung, climb
-from planopt.whynot.repairs import groceries_only
+from planopt.whynot.leastbudget import groceries_only
 from planopt.whynot.verify import audited
 from planopt.whynot.witness import amount_of
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from planopt.report.terminal import WIDTH, clip, fit_table, screen_text
-from planopt.report.words import money, number
+from planopt.report.words import gap_text, headline, money, number
 from planopt.whatif.compare import Comparison
 from planopt.whatif.curves import BudgetCurve, Least
 from planopt.whatif.findings import WhatIf
@@ -24,7 +24,11 @@ _NAMED = 6
 def findings_text(found: WhatIf) -> str:
     """Return everything that was asked; no line is wider than 80 columns."""
     currency = found.kitchen.scenario.currency
-    blocks = [clip(f"What if: {screen_text(found.kitchen.scenario.name)}", WIDTH)]
+    blocks = [
+        clip(f"What if: {screen_text(found.kitchen.scenario.name)}", WIDTH)
+        + "\n"
+        + _wrap("As it is: " + headline(found.base.solution, currency))
+    ]
     if found.variants:
         blocks.append(_variants(found, currency))
         blocks += [_details(result, currency) for result in found.variants]
@@ -69,12 +73,13 @@ def _variants(found: WhatIf, currency: str) -> str:
                 "/".join(str(count) for count in c.windows_met),
             )
         )
-    headers = ("Change", currency, "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows")
+    headers = ("Change", f"All {currency}", "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows")
     table = fit_table(headers, rows, flexible=0, right=(1, 2, 4, 5, 6, 7))
     return (
         table
         + "\n"
         + _wrap(
+            "All: all counted, groceries, shop visits and weighed waste; so are differences. "
             "Sure: the proven limits of both weeks show that the true least cost moves this way. "
             "Dishes: in and out. Plates: meals that change. Windows: met, of all."
         )
@@ -127,6 +132,19 @@ def _some(texts: Iterable[str], most: int = _NAMED) -> str:
 def _cost_sentence(c: Comparison, currency: str) -> str:
     low, high = _signed(c.least, currency), _signed(c.most, currency)
     found = _signed(c.difference, currency)
+    if c.least == c.difference == c.most:
+        sure = "no difference" if c.verdict == "not certain" else c.verdict
+        return f"Found {found} {currency}, {sure}: the true difference is exactly that."
+    if not c.least <= c.difference <= c.most:
+        why = (
+            "the base plan is not the cheapest"
+            if c.difference < c.least
+            else ("no cheaper week of it was found yet")
+        )
+        return (
+            f"Found {found} {currency}, but only because {why}: the true difference lies between "
+            f"{low} and {high}."
+        )
     if c.verdict == "not certain":
         return (
             f"Found {found} {currency}; not certain, as it is within the gaps: the true difference "
@@ -148,7 +166,7 @@ def _rung_rows(points: Iterable[Rung], currency: str) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for point in points:
         cost = "-" if point.objective is None else money(point.objective, currency)
-        gap = "-" if point.gap is None else f"{100 * point.gap:.1f} %"
+        gap = "-" if point.objective is None else gap_text(point.objective, point.bound)
         rows.append((number(point.value, 2), point.state, cost, money(point.bound, currency), gap))
     return rows
 

@@ -8,20 +8,18 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from time import perf_counter
 
-from planopt.catalog.records import Catalog
 from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan, refit
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import whole_decisions
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
-from planopt.problem.limits import limits_of
 from planopt.scenario.changed import changed_kitchen
-from planopt.scenario.changing import apply_variant
 from planopt.scenario.load import Kitchen
-from planopt.scenario.records import Scenario, Variant
+from planopt.scenario.records import Variant
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.compare import Comparison, compare
+from planopt.whatif.direction import direction_of
 from planopt.whynot.explain import EXPLAIN_SECONDS, Explanation, explain
 
 Told = Callable[[str], None]
@@ -52,39 +50,6 @@ class VariantResult:
         """Tell whether the user's Ctrl-C ended it."""
         interrupted = self.plan is not None and self.plan.solution.status == "interrupted"
         return interrupted or self.note == _STOPPED
-
-
-def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> bool:
-    """Tell whether every week of the variant is one of the scenario, at no lower cost.
-
-    Then what is proven for the scenario holds for the variant as well. Only changes of which that
-    is certain count: a lower budget, narrower windows, recipes out, prices up, and foods that are
-    gone from the shops. What is on hand of such a food would lose its value, and so cost no waste;
-    then it does not count.
-    """
-    kept = Variant(
-        name=variant.name,
-        budget=variant.budget,
-        windows=variant.windows,
-        recipes_out=variant.recipes_out,
-        prices=variant.prices,
-        unavailable=variant.unavailable,
-    )
-    rising = all((p.percent or 0) >= 0 and (p.amount or 0) >= 0 for p in variant.prices)
-    on_hand = {stock.food for stock in scenario.stock}
-    if variant != kept or not rising or on_hand & set(variant.unavailable):
-        return False
-    _, changed = apply_variant(catalog, scenario, variant)
-    new = {limit.key: limit for limit in limits_of(changed)}
-    for limit in limits_of(scenario):
-        other = new.get(limit.key)
-        if other is None:
-            return False
-        if limit.from_below and other.value < limit.value:
-            return False
-        if not limit.from_below and other.value > limit.value:
-            return False
-    return True
 
 
 def solve_variants(
@@ -124,7 +89,8 @@ def solve_variant(
     began = perf_counter()
     changed = changed_kitchen(kitchen, variant)
     bound = Decimal(0)
-    if only_tightens(kitchen.catalog, kitchen.scenario, variant):
+    way = direction_of(kitchen.catalog, kitchen.scenario, variant)
+    if way == "tightens":
         bound = base.solution.best_bound
     known = base.solution.model_copy(update={"best_bound": bound, "status": "time_limit"})
     start = cheapest_week(changed, known, [base, *others])
@@ -150,7 +116,7 @@ def solve_variant(
         note = "" if start is not None else "no plan found in time"
     comparison = None
     if plan is not None:
-        comparison = compare(kitchen, base, changed, plan, bound)
+        comparison = compare(kitchen, base, changed, plan, bound, way)
     seconds = perf_counter() - began
     return VariantResult(variant, changed, plan, bound, comparison, explanation, note, seconds)
 
@@ -185,7 +151,8 @@ def settled(
         plan = result.plan
         if plan is not None:
             plan = cheapest_week(result.kitchen, plan.solution, weeks) or plan
-            comparison = compare(kitchen, base, result.kitchen, plan, result.bound)
+            way = direction_of(kitchen.catalog, kitchen.scenario, result.variant)
+            comparison = compare(kitchen, base, result.kitchen, plan, result.bound, way)
             result = replace(result, plan=plan, comparison=comparison)
         found.append(result)
     return base, found

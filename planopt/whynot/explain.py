@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from planopt.catalog.records import Catalog
-from planopt.problem.build import build_problem
+from planopt.problem.build import Problem, build_problem
 from planopt.problem.limits import WHOLE_PLAN, limits_of
+from planopt.problem.unserved import unserved_meals
 from planopt.scenario.records import Scenario
 from planopt.solve.settings import SolveSettings
-from planopt.solve.whynot import empty_meals
 from planopt.whynot.conflict import Conflict, find_conflict
+from planopt.whynot.leastbudget import LeastBudget, budget_conflict, budget_rule, least_budget
 from planopt.whynot.oracle import Answer, Deadline, Oracle
 from planopt.whynot.repairs import Move, Repair, find_repairs
 from planopt.whynot.rules import Rule, limits_in
@@ -20,6 +22,8 @@ from planopt.whynot.words import Wording
 EXPLAIN_SECONDS = 30.0
 _FOR_THE_CLASH = 0.4
 _SECONDS_A_CLIENT = 4.0
+_SECONDS_FOR_BUDGET = 10.0
+_FEW_OPTIONS = 400
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,7 @@ class Explanation:
     `conflict` is None where none could be found in the time given; `client` is the one who has no
     week even alone, where it was found so. `restores` has the rules of the conflict without which
     the whole scenario was shown to have a week; where others clash as well, no single rule does.
+    `least_budget` is what was found of it, where a budget was looked into by itself.
     `sentences` tell all of it.
     """
 
@@ -38,6 +43,7 @@ class Explanation:
     sentences: tuple[str, ...]
     seconds: float
     client: str | None = None
+    least_budget: LeastBudget | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return the explanation as plain data, for JSON."""
@@ -59,6 +65,12 @@ class Explanation:
                 }
                 for repair in self.repairs
             ],
+            "least_budget": None
+            if self.least_budget is None
+            else {
+                "found": None if self.least_budget.found is None else str(self.least_budget.found),
+                "proven": str(self.least_budget.proven),
+            },
             "seconds": round(self.seconds, 3),
         }
 
@@ -106,31 +118,76 @@ def explain(
     if proven:
         whole.assume_unmet(limits_of(scenario))
     words = Wording(catalog, scenario)
-    conflict, client = _conflict(whole)
-    found = list(empty_meals(build_problem(catalog, scenario)))
+    problem = build_problem(catalog, scenario)
+    least = _least_budget(whole, problem)
+    budget = budget_rule(scenario)
+    too_small = least is not None and budget is not None and least.forbids(budget.value)
+    conflict: Conflict | None
+    client: str | None = None
+    if least is not None and too_small:
+        conflict = budget_conflict(whole, least)
+    else:
+        conflict, client = _conflict(whole)
+    found = words.unserved(unserved_meals(catalog, problem))
+    unserved = bool(found)
     if conflict is None:
         found = found or [
             "Which of the limits clash could not be found in the time given; allow more with "
             "--time-limit."
         ]
         return Explanation(None, (), (), tuple(found), deadline.spent())
-    found += words.conflict(conflict)
+    if least is not None and budget is not None and too_small:
+        found += words.least_budget(least, budget, conflict)
+    else:
+        found += words.conflict(conflict)
     if not conflict.rules and not found:
         found.append(
             "No limit is needed for the clash: recipes, keeping times, portions and cook days "
             "leave no week even without any limit."
         )
     restores = _restores(whole, conflict)
-    if conflict.rules and not restores:
-        found.append("Something else clashes as well, or could not be decided in the time given.")
     whole.deadline.share(1.0)
-    repairs = tuple(find_repairs(whole, conflict))
+    repairs = tuple(find_repairs(whole, conflict, least if too_small else None))
+    # A limit that only has to give is also one without which there is a week.
+    moved = {repair.moves[0].rule for repair in repairs if len(repair.moves) == 1}
+    restores = tuple(rule for rule in conflict.rules if rule in restores or _in(rule, moved))
+    if conflict.rules and not restores:
+        found.append(_of_single_rules(whole, conflict))
     if repairs:
         found.append("What would suffice, the smallest change first:")
         found += [f"- {words.repair(repair)}" for repair in repairs]
-    else:
+    elif restores:
+        named = "; ".join(words.rules(restores, conflict.days))
+        found.append(
+            f"Without this a week is found: {named}. By how much it has to give was not found in "
+            "the time given."
+        )
+    elif conflict.rules or not unserved:
         found.append("No single change that suffices was found in the time given.")
-    return Explanation(conflict, restores, repairs, tuple(found), deadline.spent(), client)
+    return Explanation(conflict, restores, repairs, tuple(found), deadline.spent(), client, least)
+
+
+def _in(rule: Rule, moved: Iterable[Rule | None]) -> bool:
+    return any(other is not None and other.key == rule.key for other in moved)
+
+
+def _of_single_rules(whole: Oracle, conflict: Conflict) -> str:
+    """Say what is known of leaving out single rules, none of which is known to restore a week."""
+    if all(whole.ask(whole.limits - limits_in([r]), 0.0) is Answer.NO for r in conflict.rules):
+        return "Something else clashes as well: it is proven that no single one of these may go."
+    return (
+        "Whether leaving out a single one of these would be enough could not be decided in the "
+        "time given."
+    )
+
+
+def _least_budget(whole: Oracle, problem: Problem) -> LeastBudget | None:
+    """Return the least budget where a kitchen is so large that a clash is long in the finding."""
+    options = sum(len(slot.options) for slot in problem.slots)
+    empty = any(not slot.options for slot in problem.slots)
+    if whole.scenario.budget is None or options <= _FEW_OPTIONS or empty:
+        return None
+    return least_budget(whole, min(_SECONDS_FOR_BUDGET, whole.deadline.left() / 3))
 
 
 def _conflict(whole: Oracle) -> tuple[Conflict | None, str | None]:

@@ -103,6 +103,11 @@ class Oracle:
         """Take it as proven that these limits cannot be met together."""
         self._unmet.append(frozenset(limits))
 
+    def learn(self, problem: Problem, decisions: Decisions) -> None:
+        """Remember a week that was found elsewhere, with whatever limits it keeps."""
+        met = limits_met(problem, decisions, self.limits)
+        self._met.append((met, Week(problem, decisions)))
+
     def ask(self, kept: Iterable[Limit], seconds: float) -> Answer:
         """Tell whether these limits can be met together, trying for some seconds at most."""
         wanted = frozenset(kept)

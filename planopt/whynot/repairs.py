@@ -6,7 +6,6 @@ Allergens and exclusions are never offered, and a day's energy is never moved be
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from math import ceil, inf, isfinite
 
 import numpy as np
@@ -14,17 +13,16 @@ import numpy as np
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.plan.records import Plan
 from planopt.problem.build import build_problem
-from planopt.problem.decisions import cost_of
 from planopt.problem.limits import Limit, least_value, with_limits
 from planopt.scenario.records import Client, Scenario
 from planopt.solve.elastic import ElasticModel, Give, Given
-from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
+from planopt.whynot.leastbudget import LeastBudget, least_budget
 from planopt.whynot.moving import moved_scenario, outward
 from planopt.whynot.oracle import Answer, Oracle, Week, first_week
-from planopt.whynot.rules import Rule, limits_in, rules_of
+from planopt.whynot.rules import Rule, rules_of
 from planopt.whynot.verify import audited
 from planopt.whynot.witness import amount_of
 
@@ -68,15 +66,23 @@ class Repair:
     size: float
 
 
-def find_repairs(oracle: Oracle, conflict: Conflict) -> list[Repair]:
+def find_repairs(
+    oracle: Oracle, conflict: Conflict, least: LeastBudget | None = None
+) -> list[Repair]:
     """Return verified repairs of a conflict, the smallest first.
 
     Only a limit that is part of the conflict can be a repair by itself; what is no limit (a cook
     day, the largest portion) may be one as well. Where no single change suffices, several limits
-    move together.
+    move together. Where the `least` budget is known and forbids the scenario's, the budget alone is
+    offered: no other change is likely to make up for it, and trying each takes long.
     """
     found: list[Repair | None] = []
     offered = [rule for rule in conflict.rules if rule.relaxable]
+    if least is not None:
+        offered = [rule for rule in offered if rule.key.kind == "budget"]
+        found = [_of_rule(oracle, rule, (), 0.0, least) for rule in offered]
+        if any(found):
+            return [repair for repair in found if repair is not None]
     # What is known to end the clash comes first, as time may be short.
     offered.sort(key=lambda rule: oracle.week(oracle.limits - set(rule.limits)) is None)
     for left, rule in zip(range(len(offered), 0, -1), offered, strict=True):
@@ -103,14 +109,20 @@ def _settings(oracle: Oracle, seconds: float) -> SolveSettings:
     return oracle.settings.model_copy(update={"time_limit_s": seconds, "gap": 0.0, "options": {}})
 
 
-def _of_rule(oracle: Oracle, rule: Rule, days: tuple[int, ...], seconds: float) -> Repair | None:
+def _of_rule(
+    oracle: Oracle,
+    rule: Rule,
+    days: tuple[int, ...],
+    seconds: float,
+    least: LeastBudget | None = None,
+) -> Repair | None:
     """Return the least move of one rule, verified; None if there is none or time was short."""
     if oracle.deadline.left() <= 0:
         return None
     days = days if rule.daily and set(days) < set(rule.days) else ()
     part = rule.on_days(days) if days else rule
     if rule.key.kind == "budget":
-        given = _cheapest(oracle, rule, seconds)
+        given = _cheapest(oracle, rule, seconds, least)
     else:
         given = _least(oracle, part, min(_SECONDS_A_REPAIR, seconds))
     if given.amounts is None:
@@ -261,26 +273,15 @@ def _give(scenario: Scenario, rule: Rule, weight: float = 1.0) -> Give:
     return Give(tuple(limits), most, weight)
 
 
-def _cheapest(oracle: Oracle, budget: Rule, seconds: float) -> Given:
+def _cheapest(oracle: Oracle, budget: Rule, seconds: float, known: LeastBudget | None) -> Given:
     """Return how far the budget is short of the cheapest groceries that the search finds."""
-    rest = limits_in(rules_of(oracle.scenario)) - set(budget.limits)
-    scenario = groceries_only(with_limits(oracle.scenario, rest))
-    problem = build_problem(oracle.catalog, scenario)
-    week = oracle.week(frozenset(rest))
-    start = week.decisions if week is not None and week.problem.slots == problem.slots else None
-    result = search(problem, _settings(oracle, seconds), None, start)
-    if result.decisions is None:
-        return Given(None, inf, result.bound, None, None, result.infeasible, optimal=False)
-    short = cost_of(problem, result.decisions).grocery - budget.value
-    bound = result.bound - budget.value
-    return Given((short,), short, bound, problem, result.decisions, False, optimal=False)
-
-
-def groceries_only(scenario: Scenario) -> Scenario:
-    """Return the scenario in which only groceries cost anything, and no budget limits them."""
-    return scenario.model_copy(
-        update={"waste_weight": 0.0, "visit_cost": Decimal(0), "budget": None}
-    )
+    seconds = max(0.1, min(_SECONDS_A_REPAIR, seconds))
+    least = known if known is not None else least_budget(oracle, seconds)
+    if least.decisions is None or least.found is None:
+        return Given(None, inf, 0.0, None, None, least.infeasible, optimal=False)
+    short = float(least.found) - budget.value
+    bound = float(least.proven) - budget.value
+    return Given((short,), short, bound, least.problem, least.decisions, False, optimal=False)
 
 
 def _tried(oracle: Oracle, scenario: Scenario, move: Move) -> Repair | None:

@@ -7,9 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from planopt.catalog.dishtext import dish_name
 from planopt.catalog.records import Catalog
 from planopt.problem.limits import WHOLE_PLAN, Side
+from planopt.problem.unserved import Unserved
 from planopt.scenario.records import Scenario
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
+from planopt.whynot.leastbudget import LeastBudget
 from planopt.whynot.repairs import Move, Repair
 from planopt.whynot.rules import Rule
 
@@ -20,6 +22,20 @@ _COOK_WORDS = {
     "hob_minutes": "hob minutes",
     "most_recipes": "recipes",
 }
+
+_MOST_LACKING = 5
+_MOST_USED = 8
+_SELL_MORE = (
+    "Let more sellers in (`sellers`), put these foods on hand (`stock`), or use other recipes."
+)
+_COOK_MORE = (
+    "Add a cook day (`cook_days`), let the freezer be used, or use recipes that keep longer."
+)
+_MORE_RECIPES = "Add recipes for these meals, or leave the meals out."
+
+
+def _meals(count: float) -> str:
+    return f"{count:g} meal" + ("" if count == 1 else "s")
 
 
 class Wording:
@@ -116,15 +132,15 @@ class Wording:
             case "budget":
                 return f"budget {self.amount(rule, value)}"
             case "repeats":
-                return f"{who}at most {value:g} meals of one recipe"
+                return f"{who}at most {_meals(value)} of one recipe"
             case "variety":
                 return f"{who}at least {value:g} different recipes"
             case "dislike":
                 if value == 0:
                     return f"{who}no {self._food(key.what)}"
-                return f"{who}{self._food(key.what)} in at most {value:g} meals"
+                return f"{who}{self._food(key.what)} in at most {_meals(value)}"
             case "want":
-                return f"{who}{self._food(key.what)} in at least {value:g} meals"
+                return f"{who}{self._food(key.what)} in at least {_meals(value)}"
             case "allergen":
                 return f"{who}no {self._catalog.allergens[key.what].name.lower()}"
             case "excluded_food":
@@ -133,6 +149,41 @@ class Wording:
                 return f"{who}not {self._recipe(key.what)}"
             case _:
                 return f"at most {value:g} {_COOK_WORDS[key.kind]} on cook day {self.day(key.day)}"
+
+    def unserved(self, meals: Sequence[Unserved]) -> list[str]:
+        """Return sentences on meals that no dish can serve, and what would help."""
+        found: list[str] = []
+        for cause, why, mend in (
+            ("food is lacking", self._no_food(), _SELL_MORE),
+            ("none keeps", "no dish is ready by then and still keeps", _COOK_MORE),
+            ("none suits", "no usable recipe for them suits the client", _MORE_RECIPES),
+        ):
+            mine = [meal for meal in meals if meal.cause == cause]
+            if mine:
+                found.append(f"These meals have no dish, because {why}:")
+                found += [f"- {self._unserved(meal)}" for meal in mine]
+                found.append(mend)
+        return found
+
+    def _no_food(self) -> str:
+        sellers = self._scenario.sellers
+        if sellers is None:
+            sold = f"no seller sells in {self._scenario.currency}"
+        else:
+            names = " and ".join(self._catalog.sellers[seller].name for seller in sellers)
+            sold = f"{names} {'does' if len(sellers) == 1 else 'do'} not sell"
+        return f"every recipe that suits needs a food that {sold} and that is not on hand in time"
+
+    def _unserved(self, meal: Unserved) -> str:
+        every = len(meal.days) == self._scenario.days
+        days = "every day" if every else self.days(meal.days)
+        text = f"{self._who(meal.client_id)}: {meal.meal.replace('_', ' ')}, {days}"
+        if meal.nearest is None:
+            return text
+        foods = [self._catalog.foods[food_id].name for food_id in meal.lacking]
+        more = len(foods) - _MOST_LACKING
+        lacking = "; ".join(foods[:_MOST_LACKING]) + (f"; and {more} more" if more > 0 else "")
+        return f"{text} (the nearest, {self._recipe(meal.nearest)}, lacks {lacking})"
 
     def move(self, move: Move) -> str:
         """Return a move as what would be so after it."""
@@ -165,8 +216,41 @@ class Wording:
         else:
             open_rules = [rule for rule in conflict.rules if rule not in conflict.proven]
             names = "; ".join(self.rules(open_rules, conflict.days))
-            found.append(f"Not proven in the time given to be part of the clash: {names}.")
+            found.append(
+                f"Not proven in the time given to be part of the clash: {names}."
+                if conflict.proven
+                else "Fewer of them may do; which ones are needed was not found in the time given."
+            )
         return found
+
+    def least_budget(self, least: LeastBudget, budget: Rule, conflict: Conflict) -> list[str]:
+        """Return sentences on a budget that is proven to be too small."""
+        now, proven = self.amount(budget, budget.value), self.amount(budget, float(least.proven))
+        if least.found is None:
+            text = (
+                f"The budget of {now} is too small: with the other limits, groceries for less than "
+                f"{proven} are proven impossible. Whether there is a week at all without a budget "
+                "was not found in the time given."
+            )
+        else:
+            cost = self.amount(budget, float(least.found))
+            text = (
+                f"The budget of {now} is too small for the other limits: a week with groceries "
+                f"for {cost} is found, and below {proven} is proven impossible."
+            )
+        used = self.rules(rule for rule in conflict.rules if rule != budget)
+        if not used:
+            return [
+                text,
+                "Even without any of the other limits the meals cost more than the budget.",
+            ]
+        if len(used) > _MOST_USED:
+            return [text, "It clashes with the other limits taken together."]
+        names = "; ".join(used)
+        return [
+            text,
+            f"It clashes with these limits alone already: {names}.",
+        ]
 
     def repair(self, repair: Repair) -> str:
         """Return a sentence on a repair with its figures."""

@@ -16,7 +16,19 @@ from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, wri
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
 from planopt.scenario.changewords import FORMS, variant_of_words
-from planopt.scenario.load import check_paths, load_kitchen
+from planopt.scenario.load import check_paths, check_paths_and_warn, load_kitchen
+
+
+def francs() -> str:
+    """Return the tiny kitchen's packs at the same numbers of a currency without decimals."""
+    rows = tiny_catalog_files()["packs.csv"].splitlines()
+    header = rows[0].split(",")
+    price, currency = header.index("price"), header.index("currency")
+    cells = [row.split(",") for row in rows[1:]]
+    for row in cells:
+        row[price], row[currency] = row[price].replace(".", "").lstrip("0"), "XOF"
+    return "\n".join([rows[0], *(",".join(row) for row in cells)]) + "\n"
+
 
 RECIPES = [name for name in tiny_catalog_files() if name.startswith("recipes/")]
 
@@ -472,6 +484,31 @@ CASES = (
         "USD has 2 decimals",
         "round the price, or give the price of a larger size",
         files=edited("packs.csv", "100,g,0.18", "100,g,0.185"),
+    ),
+    Case(
+        "money_decimals",
+        "hundredths of a franc that has none",
+        "kitchen/scenario.yaml:16: budget: '120.5' [money_decimals]",
+        "XOF has 0 decimals",
+        "round the amount",
+        files={"packs.csv": francs()},
+        keys={"budget": 120.5, "currency": "XOF"},
+    ),
+    Case(
+        "unknown_currency",
+        "a currency with its letters mixed up",
+        "kitchen/catalogs/packs.csv:7: currency: 'UDS' [unknown_currency]",
+        "ISO 4217 has no such currency in use",
+        "did you mean 'USD'?",
+        files=edited("packs.csv", "kg,1.90,USD", "kg,1.90,UDS"),
+    ),
+    Case(
+        "unknown_currency",
+        "a scenario in a currency that was given up",
+        "kitchen/scenario.yaml:16: currency: 'DEM' [unknown_currency]",
+        "ISO 4217 has no such currency in use",
+        "write for example USD or EUR",
+        keys={"currency": "DEM"},
     ),
     Case(
         "range_reversed",
@@ -937,6 +974,22 @@ CASES = (
         keys={"currency": "EUR"},
     ),
     Case(
+        "meal_near_another",
+        "a letter of dinner left out",
+        "kitchen/catalogs/recipes/lentil_soup.yaml:2: meals[1]: 'diner' [meal_near_another]",
+        "recipes for dinner: 1, for this: 1",
+        "did you mean 'dinner'?",
+        files=edited("recipes/lentil_soup.yaml", "[lunch, dinner]", "[lunch, diner]"),
+    ),
+    Case(
+        "unknown_meal",
+        "a scenario's meal in the plural",
+        "kitchen/scenario.yaml:20: meals[3]: 'snacks' [unknown_meal]",
+        "no recipe of the catalog is for such a meal",
+        "did you mean 'snack'?",
+        keys={"meals": ["breakfast", "lunch", "dinner", "snacks"]},
+    ),
+    Case(
         "meal_without_recipe",
         "an allergy that leaves no snack",
         "kitchen/scenario.yaml:8: clients[0]: 'ana, snack' [meal_without_recipe]",
@@ -1067,6 +1120,27 @@ WARNINGS = (
         "tie the step with only_with or without, or use square brackets",
         files=_porridge(("Cool fast", "If using more than oats, cool fast")),
     ),
+    Case(
+        "aisle_near_another",
+        "an aisle in the singular",
+        "catalogs/foods.csv:6: aisle: 'grain' [aisle_near_another]",
+        "foods in grains: 2, in this: 1",
+        "did you mean 'grains'?",
+        files=edited("foods.csv", "1.3,5,raw,1,,none,grains,", "1.3,5,raw,1,,none,grain,"),
+    ),
+    Case(
+        "part_near_another",
+        "two letters of a part swapped",
+        "catalogs/recipes/egg_rice.yaml:16: lines[2].part: 'rcie' [part_near_another]",
+        "lines of rice in this recipe: 2, of this: 1",
+        "did you mean 'rice'?",
+        files={
+            "recipes/egg_rice.yaml": tiny_catalog_files()["recipes/egg_rice.yaml"]
+            .replace("state: cooked}", "state: cooked, part: rice}")
+            .replace("amount: 4, unit: each}", "amount: 4, unit: each, part: rice}")
+            .replace("amount: 80, unit: g}", "amount: 80, unit: g, part: rcie}")
+        },
+    ),
 )
 
 # Codes that only `check_paths` gives, or that need a file system or an encoding of their own.
@@ -1086,6 +1160,7 @@ TESTED_BELOW |= {
     "budgets_differ",
     "stock_twice",
     "stock_folder_missing",
+    "meal_without_food",
 }
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}
@@ -1109,6 +1184,26 @@ def test_warning_text_is_exact(case: Case, tmp_path: Path, monkeypatch: pytest.M
     reading = read_catalog(write_catalog(Path("catalogs"), case.files))
     assert reading.faults == ()
     assert [warning.text() for warning in reading.warnings()] == [case.text()]
+
+
+def test_a_meal_that_no_food_is_sold_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A scenario may name too few sellers for a meal, which is warned of and stops nothing."""
+    monkeypatch.chdir(tmp_path)
+    sellers = tiny_catalog_files()["sellers.csv"] + "my_shop,My Shop,invented\n"
+    packs = tiny_catalog_files()["packs.csv"] + "".join(
+        f"my_{food},{food},my_shop,pack,500,g,1.00,USD,2026-11-01\n"
+        for food in ("egg", "onion", "rice_white_long", "oats_rolled")
+    )
+    files = {"sellers.csv": sellers, "packs.csv": packs}
+    scenario = write_kitchen(Path("kitchen"), files=files, sellers=["my_shop"])
+    faults, warnings = check_paths_and_warn([scenario])
+    assert faults == []
+    assert [warning.text() for warning in warnings] == [
+        "kitchen/scenario.yaml:8: clients[0]: 'ana, breakfast' [meal_without_food]\n"
+        "    why: no recipe for breakfast that suits can be made of what my_shop sells and what is "
+        "in stock; the nearest, oat_porridge, lacks milk_whole\n"
+        "    mend: let more sellers in, put the food on hand as stock, or add a recipe"
+    ]
 
 
 def test_a_folder_in_place_of_a_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

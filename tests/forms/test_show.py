@@ -368,8 +368,8 @@ def test_the_command_prints_text_to_stdout_and_notes_to_stderr(written: Written)
 def test_the_command_follows_the_locale(written: Written) -> None:
     """A decimal comma in the terminal too."""
     result = runner.invoke(cli.app, ["show", "week", "--locale", "de_DE"])
-    cost = f"{written.plan.solution.grocery_cost}".replace(".", ",")
-    assert f"Groceries for {cost}\N{NO-BREAK SPACE}$." in result.stdout
+    cost = f"{written.plan.solution.objective}".replace(".", ",")
+    assert f"This week costs {cost}\N{NO-BREAK SPACE}$, all counted" in result.stdout
 
 
 @pytest.mark.parametrize(

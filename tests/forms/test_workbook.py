@@ -70,8 +70,9 @@ def test_money_is_a_number_with_the_decimals_of_its_currency() -> None:
     assert sorted(shown) == sorted(p.price for p in plan.purchases)
     assert sum(shown) == plan.solution.grocery_cost
     summary = {row[0].value: row[1].value for row in _sample()["Summary"].iter_rows()}
-    assert summary["All counted, USD"] == 17.55
-    assert summary["Proven lower limit, USD"] == 16.8
+    assert summary["All counted: bill and weighed waste, USD"] == 17.55
+    assert summary["No compliant week can cost less than, USD"] == 16.8
+    assert summary["Bill: groceries and visits, USD"] == 17.1
 
 
 @pytest.mark.parametrize(("currency", "places"), [("JPY", "#,##0"), ("KWD", "#,##0.000")])

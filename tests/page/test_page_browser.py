@@ -118,7 +118,7 @@ def test_totals_are_those_of_the_plan(opened: Any, folder: Path) -> None:
     """The list, its visits, and the cost shared out all come to the groceries of plan.json."""
     plan = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
     page, _ = opened(folder / "report.html")
-    assert page.locator("[data-total]").count() == 2
+    assert page.locator("[data-total]").count() == 3
     for place in ("groceries", "shares"):
         shown = page.locator(f"[data-total={place}]").text_content()
         assert shown == plan["solution"]["grocery_cost"]

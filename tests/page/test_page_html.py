@@ -170,7 +170,7 @@ def test_totals_and_days_of_the_sample(sample: dict[str, str]) -> None:
     """The list comes to 15.10, and each visit to what its lines come to."""
     found = tree(sample["report"])
     totals = {e.get("data-total"): e.text for e in found.iter("td") if e.get("data-total")}
-    assert totals == {"groceries": "15.10", "shares": "15.10"}
+    assert totals == {"groceries": "15.10", "shares": "15.10", "bill": "17.10"}
     feet = [e.text for foot in found.iter("tfoot") for e in foot.iter("td") if e.text]
     assert {"12.70", "2.40"} <= set(feet)
 
@@ -179,12 +179,40 @@ def test_who_pays_what_adds_up_to_the_bill(sample: dict[str, str]) -> None:
     """Each client has a row, and what they pay together is groceries and visits of the plan."""
     (table,) = [
         t for t in tree(sample["report"]).iter("table")
-        if "Shares of the bill" in (t.findtext("caption") or "")
+        if "The bill" in (t.findtext("caption") or "")
     ]  # fmt: skip
-    pays = [Decimal(row.findall("td")[-1].text) for row in table.find("tbody").findall("tr")]
+    pays = [Decimal(row.findall("td")[2].text) for row in table.find("tbody").findall("tr")]
     solution = sample_plan().solution
     assert len(pays) == len(sample_scenario().clients) > 1
     assert sum(pays) == solution.grocery_cost + solution.visit_cost
+
+
+def test_every_sum_of_a_client_is_part_of_one_bill(sample: dict[str, str]) -> None:
+    """The amounts at a client's meals add up to the groceries of that client's bill.
+
+    No other table has a client's money, so that nobody can take another sum for what to pay.
+    """
+    found = tree(sample["report"])
+    (table,) = [t for t in found.iter("table") if "The bill" in (t.findtext("caption") or "")]
+    owes = {
+        row.findtext("th"): Decimal(row.findall("td")[0].text)
+        for row in table.find("tbody").findall("tr")
+    }
+    weeks = [t for t in found.iter("table") if t.get("class") == "week"]
+    names = [c.name for c in sample_scenario().clients]
+    assert list(owes) == names
+    assert len(weeks) == len(names)
+    for name, week in zip(names, weeks, strict=True):
+        days = [row for row in week.iter("tr") if row.get("class") == "sum"]
+        meals = [row for row in week.iter("tr") if row.get("class") is None and row.findall("td")]
+        assert sum(Decimal(row.findall("td")[-1].text) for row in days) == owes[name]
+        assert sum(Decimal(row.findall("td")[-1].text) for row in meals) == owes[name]
+    others = [
+        t.findtext("caption")
+        for t in found.iter("table")
+        if t is not table and t not in weeks and any(th.text in names for th in t.iter("th"))
+    ]
+    assert not [caption for caption in others if caption and "USD" in caption]
 
 
 def test_cautions_stand_where_they_matter() -> None:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planopt.plan.records import Plan
-from planopt.plan.split import Share, by_weights, eaten_g, split_bill
+from planopt.plan.split import Share, by_weights, eaten_g, split_bill, split_portions
 from report_samples import sample_plan
 
 _WEIGHTS = st.lists(st.fractions(min_value=0, max_value=1000), min_size=1, max_size=12)
@@ -121,6 +121,40 @@ def test_shares_add_up_to_any_bill(grocery: int, visits: int, servings: list[flo
     assert sum(share.groceries_minor for share in shares) == grocery
     assert sum(share.visits_minor for share in shares) == visits
     assert all(share.total_minor >= 0 for share in shares)
+
+
+@settings(deadline=None)
+@given(
+    st.integers(0, 99999),
+    st.lists(st.sampled_from([0.5, 1.0, 1.5, 2.0]), min_size=7, max_size=7),
+)
+def test_portions_add_up_to_each_share(grocery: int, servings: list[float]) -> None:
+    """What a client pays for groceries is divided among the client's portions without a rest."""
+    plan = _with(sample_plan(), grocery, 100, servings)
+    shares = split_bill(plan, ["ana", "ben"])
+    parts = split_portions(plan, shares)
+    for share in shares:
+        mine = [
+            part
+            for part, portion in zip(parts, plan.portions, strict=True)
+            if portion.client_id == share.client_id
+        ]
+        assert sum(mine) == share.groceries_minor
+        assert min(mine) >= 0
+
+
+def test_portions_of_one_dish_cost_as_their_servings() -> None:
+    """Half a serving is half of a serving's food, and so of its money, within a cent."""
+    plan = sample_plan()
+    parts = split_portions(plan, split_bill(plan, ["ana", "ben"]))
+    by_dish: dict[tuple[str, str, str, int], list[Fraction]] = {}
+    for part, p in zip(parts, plan.portions, strict=True):
+        key = (p.client_id, p.recipe_id, p.version, p.cook_day)
+        by_dish.setdefault(key, []).append(Fraction(part) / Fraction(repr(p.servings)))
+    compared = [each for each in by_dish.values() if len(each) > 1]
+    assert compared
+    for each in compared:
+        assert max(each) - min(each) <= 4
 
 
 def _with(plan: Plan, grocery: int, visits: int, servings: list[float]) -> Plan:

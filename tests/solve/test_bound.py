@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import textwrap
+from dataclasses import replace
 from math import inf
 from pathlib import Path
 from time import perf_counter, sleep
@@ -19,7 +20,7 @@ from planopt.solve.bound import BoundWorker, Told, prove, safe_bound
 from planopt.solve.highs import solve_matrix
 from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.settings import SolveSettings
-from solve.instances import long_search
+from solve.instances import long_search, matrix
 from solve.smallweeks import least_cost, week
 
 ALONE = EXACT.model_copy(update={"threads": 1})
@@ -200,3 +201,18 @@ def test_a_safe_bound_is_a_little_lower(bound: float) -> None:
     """Tolerances are taken off, never added; no bound stays none."""
     assert bound - 2e-6 * max(1.0, abs(bound)) <= safe_bound(bound) < bound
     assert safe_bound(inf) == safe_bound(-inf) == -inf
+
+
+def test_a_failed_proof_keeps_what_was_proven_before() -> None:
+    """A relaxation without a least cost, which is a fault: its words are told, no bound is lost."""
+    endless = replace(LONG[0], matrix=matrix([-1.0], [(0, [1.0], inf)], integer=True), started=())
+    heard: list[Told] = []
+
+    def hear(told: Told) -> bool:
+        heard.append(told)
+        return False
+
+    good = _proofs(FEASIBLE[0])[0]
+    word = prove((good, endless), ALONE, hear)
+    assert word.startswith("the solver failed (Primal infeasible or unbounded)")
+    assert any(told.bound is not None for told in heard)

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
+from typing import get_args
 
 import highspy
 import numpy as np
 import pytest
 
-from planopt.faults import BadOption
+from planopt.faults import BadOption, ExitCode, SolverFailed
+from planopt.plan.records import Status
+from planopt.report.words import STOPPED_EARLY
 from planopt.solve import highs
+from planopt.solve.endings import ENDINGS as ENDING_WORDS
+from planopt.solve.endings import FAILURES, INFEASIBLE_WORD, ending_of
+from planopt.solve.endings import Ending as EndingWord
 from planopt.solve.highs import Outcome, new_solver, set_options, solve_matrix
 from planopt.solve.matrix import Floats, Matrix
-from planopt.solve.plain import plan_status
 from planopt.solve.settings import SolveSettings
 from solve.instances import long_search, matrix
 
@@ -103,7 +108,7 @@ def test_a_time_limit_is_told_with_the_bound_that_was_reached() -> None:
     """A run that the clock ends is `Time limit reached` and `time_limit`, and never optimal."""
     outcome = solve_matrix(LONG, A_MOMENT)
     assert outcome.status == "Time limit reached"
-    assert plan_status(outcome.status) == "time_limit"
+    assert outcome.ending == "time_limit"
     assert not outcome.infeasible
     assert 0.3 < outcome.seconds < 3
     _assert_honest(outcome)
@@ -122,7 +127,7 @@ def test_a_work_limit_takes_the_place_of_the_clock_and_repeats() -> None:
     """A limit in nodes ends the run as a work limit, twice with the same point and bound."""
     settings = SolveSettings(gap=0.0, work_limit=1, time_limit_s=1e-3)
     first, second = solve_matrix(LONG, settings), solve_matrix(LONG, settings)
-    assert plan_status(first.status) == "work_limit"
+    assert first.ending == "work_limit"
     _assert_honest(first)
     assert first.values is not None
     assert second.values is not None
@@ -140,9 +145,61 @@ def test_a_gap_ends_a_run_as_optimal_within_it() -> None:
 
 @pytest.mark.parametrize("status", list(highspy.HighsModelStatus.__members__))
 def test_optimal_is_said_of_nothing_else(status: str) -> None:
-    """Of all that HiGHS can say of a model, only its own `Optimal` becomes our `optimal`."""
-    word = new_solver(EXACT).modelStatusToString(highspy.HighsModelStatus.__members__[status])
-    assert (plan_status(word) == "optimal") == (status == "kOptimal")
+    """Of all that HiGHS can say of a model, only its own `Optimal` becomes our `optimal`.
+
+    Every word it has is either in our vocabulary or a failure, so that a new one of a later HiGHS
+    fails here; none is taken for a limit by default.
+    """
+    member = highspy.HighsModelStatus.__members__[status]
+    word = new_solver(EXACT).modelStatusToString(member)
+    assert (member in ENDING_WORDS) != (member in FAILURES)
+    if member in ENDING_WORDS:
+        ending = ending_of(member, word)
+        assert ending in get_args(EndingWord)
+        assert (ending == "optimal") == (status == "kOptimal")
+        assert (ending == "infeasible") == (word == INFEASIBLE_WORD)
+        return
+    with pytest.raises(SolverFailed) as failed:
+        ending_of(member, word)
+    assert word in str(failed.value)
+    assert FAILURES[member] in str(failed.value)
+    assert failed.value.exit_code == ExitCode.SOLVER_FAILED
+
+
+def test_plans_and_searches_share_one_vocabulary() -> None:
+    """A plan tells every ending but that there is no plan, each in a sentence of its own."""
+    assert {*get_args(Status), "infeasible"} == set(get_args(EndingWord))
+    assert set(get_args(Status)) == STOPPED_EARLY | {"optimal"}
+
+
+@pytest.mark.parametrize(("least", "met"), [(0.0, True), (-1.0, True), (1.0, False)])
+def test_rows_without_columns_are_judged_as_they_stand(least: float, met: bool) -> None:
+    """The sum of nothing is 0, which reaches 0 and not 1; HiGHS calls both `Empty`."""
+    one = matrix([1.0], [(least, [1.0], inf)], integer=False, offset=2.5)
+    nothing = np.zeros(0)
+    empty = replace(
+        one,
+        names=(),
+        cost=nothing,
+        lower=nothing,
+        upper=nothing,
+        integer=nothing.astype(bool),
+        start=np.zeros(2, np.int32),
+        index=nothing.astype(np.int32),
+        value=nothing,
+    )
+    outcome = solve_matrix(empty, EXACT)
+    assert outcome.ending == ("optimal" if met else "infeasible")
+    assert outcome.objective == (2.5 if met else None)
+    assert outcome.infeasible != met
+
+
+@pytest.mark.parametrize("whole", [False, True])
+def test_a_cost_without_a_least_is_a_failure_and_no_limit(whole: bool) -> None:
+    """Minus x for x >= 0: no answer is taken from it, whichever way HiGHS finds out."""
+    endless = matrix([-1.0], [(0, [1.0], inf)], integer=whole)
+    with pytest.raises(SolverFailed, match=r"\(.*[Uu]nbounded\): no least cost"):
+        solve_matrix(endless, EXACT)
 
 
 def test_a_watcher_sees_the_run_and_can_stop_it() -> None:
@@ -155,7 +212,7 @@ def test_a_watcher_sees_the_run_and_can_stop_it() -> None:
 
     outcome = solve_matrix(LONG, SolveSettings(gap=0.0, time_limit_s=60), watch=watch)
     assert outcome.status == "Interrupted by user"
-    assert plan_status(outcome.status) == "interrupted"
+    assert outcome.ending == "interrupted"
     assert outcome.seconds < 20
     _assert_honest(outcome)
     assert seen

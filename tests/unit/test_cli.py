@@ -80,9 +80,9 @@ def test_plan_writes_a_folder_named_after_the_scenario(fake: _FakeSolve, tmp_pat
     assert read_plan(tmp_path / "two_days-plan") == sample_plan()
     assert result.stdout.startswith("Plan for Two days of fish\n")
     assert all(len(line) <= 80 for line in result.stdout.splitlines())
-    assert "search  plan 17.55 USD  bound 16.80  gap 4.27 %  1 s" in result.stderr
+    assert "search  all counted 17.55 USD  no less than 16.80  gap 4.3 %  1 s" in result.stderr
     assert "Written to two_days-plan: plan.json, report.md" in result.stderr
-    assert "bound 16.80" not in result.stdout
+    assert "no less than 16.80" not in result.stdout
 
 
 def test_plan_passes_all_settings_on(fake: _FakeSolve) -> None:
@@ -282,7 +282,10 @@ def test_audit_answers_6_with_its_findings(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(cli.plans, "audit_folder", lambda folder: (sample_plan(), []))
     agreed = runner.invoke(cli.app, ["audit", "week"])
     assert agreed.exit_code == ExitCode.OK
-    assert agreed.stdout == "The audit agrees: every rule is met, and the cost is 17.55 USD.\n"
+    assert (
+        agreed.stdout
+        == "The audit agrees: every rule is met, and the week costs 17.55 USD, all counted.\n"
+    )
 
 
 def test_new_writes_a_starter_that_checks_clean(

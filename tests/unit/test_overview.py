@@ -20,9 +20,11 @@ from planopt.faults import BadInput
 from planopt.overview.files import OVERVIEW_FILES, overview_data, overview_texts, write_overview
 from planopt.overview.gather import Overview, gather_overview
 from planopt.overview.line import RunLine, bar_text, moment_text
+from planopt.overview.page import overview_html
 from planopt.overview.savings import saving_of
 from planopt.overview.terminal import overview_text
 from planopt.report.files import read_plan
+from planopt.report.words import percent_up
 from planopt.runs import run as run_module
 from planopt.runs.run import RunMoment, plan_weeks
 from planopt.solve.settings import SolveSettings
@@ -207,7 +209,16 @@ def test_the_terminal_shows_it_on_80_columns(overview: Overview) -> None:
     text = overview_text(overview)
     assert all(len(line) <= 80 for line in text.splitlines())
     assert "3 of 4 clients planned" in text
-    assert f"Groceries and visits of all kitchens: {overview.bill} USD." in text
+    assert f"Bills of all kitchens, groceries and visits: {overview.bill} USD." in text
+    flat = " ".join(text.split())
+    cost, bound = overview.all_counted, overview.bound
+    assert cost == sum(k.all_counted for k in overview.kitchens if k.all_counted is not None)
+    assert (
+        f"All counted, waste too: {cost} USD. No compliant weeks can cost less than {bound} USD; "
+        f"at most {percent_up((cost - bound) / cost, 1)} % could be saved." in flat
+    )
+    assert "Gap: the most of the kitchen's cost, all counted, that any other" in flat
+    assert overview.headline() in " ".join(overview_html(overview).split())
     assert "Sharing saves" in text
     assert "Dan (dan):" in text
     assert "    why: the catalog has no such allergen\n    mend: did you mean 'milk'?" in text
@@ -266,7 +277,7 @@ def _moment(done: int, failed: int = 0, text: str = "") -> RunMoment:
 
 def test_progress_is_a_bar_on_a_terminal_and_lines_elsewhere() -> None:
     """Done, failed, seconds and spend are in both; a bar is rewritten, not too often."""
-    assert moment_text(_moment(10, 2)) == "10 of 40 weeks, 2 failed  61 s  125.00 USD"
+    assert moment_text(_moment(10, 2)) == "10 of 40 weeks, 2 failed  61 s  bills 125.00 USD"
     assert bar_text(_moment(10, 2)) == "[######x.................]"
     assert bar_text(_moment(39, 1)) == "[#######################x]"
     assert bar_text(_moment(40)) == f"[{'#' * 24}]"
@@ -276,7 +287,8 @@ def test_progress_is_a_bar_on_a_terminal_and_lines_elsewhere() -> None:
     line(_moment(1, text="home\x1b[2J  12.50 USD"))
     line.close()
     assert plain.getvalue() == (
-        "0 of 40 weeks  61 s  0.00 USD\n1 of 40 weeks  61 s  12.50 USD  home [2J 12.50 USD\n"
+        "0 of 40 weeks  61 s  bills 0.00 USD\n"
+        "1 of 40 weeks  61 s  bills 12.50 USD  home [2J 12.50 USD\n"
     )
     screen, now = _Screen(), [0.0]
     line = RunLine(screen, clock=lambda: now[0])
@@ -287,7 +299,7 @@ def test_progress_is_a_bar_on_a_terminal_and_lines_elsewhere() -> None:
     line.close()
     shown = screen.getvalue().split("\r")
     assert [part.rstrip() for part in shown] == [
-        "", f"{bar_text(_moment(0))} 0 of 40 weeks  61 s  0.00 USD",
-        f"{bar_text(_moment(3))} 3 of 40 weeks  61 s  37.50 USD",
+        "", f"{bar_text(_moment(0))} 0 of 40 weeks  61 s  bills 0.00 USD",
+        f"{bar_text(_moment(3))} 3 of 40 weeks  61 s  bills 37.50 USD",
     ]  # fmt: skip
     assert screen.getvalue().endswith("\n")

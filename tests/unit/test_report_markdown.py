@@ -63,7 +63,7 @@ def test_shopping_totals_equal_the_plan_to_the_cent() -> None:
 def test_summary_names_cost_limit_and_early_stop() -> None:
     """The summary shows the exact objective and says plainly that the limit stopped the search."""
     summary = _section(_report(), "Summary")
-    assert re.search(r"\| All counted +\| +17\.55 \|", summary)
+    assert re.search(r"\| All counted: bill and weighed waste +\| +17\.55 \|", summary)
     assert "No compliant week can cost less than 16.80 USD" in summary
     assert "**The time limit stopped the search; a cheaper plan may exist.**" in summary
 

@@ -64,11 +64,12 @@ def test_summary_says_what_matters() -> None:
     text = summary_text(sample_plan(), sample_catalog(), sample_scenario())
     flat = " ".join(text.split())
     for words in (
-        "Groceries for 15.10 USD.",
-        "No compliant week can cost less than 16.80 USD; "
-        "at most 4.28 % of this plan's cost could be saved.",
+        "This week costs 17.55 USD, all counted: groceries 15.10, shop visits after the first "
+        "2.00, waste 0.45. No compliant week can cost less than 16.80 USD; at most 4.3 % could be "
+        "saved.",
+        "Bill: groceries and visits 17.10",
         "The time limit stopped the search; a cheaper plan may exist. Gap asked for: 2 %.",
-        "All counted 17.55",
+        "All counted: bill and weighed waste 17.55",
         "Ana 2 508 45 9 23 3 of 3",
         "Quayside stall 1 12.70",
         "Total 2 15.10",
@@ -100,7 +101,7 @@ def test_screen_text_drops_escape_sequences() -> None:
 def test_progress_text_shows_plan_bound_gap_and_seconds() -> None:
     """One line carries all that is known, and leaves out what is not."""
     assert progress_text(Progress("search", 12.4, 20.0, 19.0), "USD") == (
-        "search  plan 20.00 USD  bound 19.00  gap 5.00 %  12 s"
+        "search  all counted 20.00 USD  no less than 19.00  gap 5.0 %  12 s"
     )
     assert progress_text(Progress("build", 0.2), "USD") == "build  0 s"
 

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import io
 from datetime import date
 from decimal import Decimal
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planopt.catalog.records import Line
-from planopt.plan.records import BatchLine
+from planopt.plan.records import BatchLine, Solution
+from planopt.report.files import plan_contents
 from planopt.report.kitchen import hands_on_minutes, kitchen_amount
+from planopt.report.markdown import report_markdown
 from planopt.report.spoons import mixed_number, spoons_text
+from planopt.report.terminal import summary_text
 from planopt.report.words import (
     bound_sentence,
+    cost_rows,
     day_text,
     fahrenheit,
+    headline,
     money,
     number,
     pack_text,
@@ -25,7 +32,7 @@ from planopt.report.words import (
     sentence_case,
     version_words,
 )
-from report_samples import sample_catalog, sample_plan
+from report_samples import sample_catalog, sample_plan, sample_scenario
 
 
 @pytest.mark.parametrize(
@@ -100,9 +107,65 @@ def test_bound_sentence_never_claims_too_much() -> None:
     """The distance to the proven limit is rounded up, so that the sentence stays true."""
     solution = sample_plan().solution
     assert bound_sentence(solution, "USD") == (
-        "No compliant week can cost less than 16.80 USD; "
-        "at most 4.28 % of this plan's cost could be saved."
+        "No compliant week can cost less than 16.80 USD; at most 4.3 % could be saved."
     )
+
+
+def _costing(grocery: str, visits: str, waste: str, weight: float, bound: str) -> Solution:
+    counted = Decimal(grocery) + Decimal(visits) + Decimal(repr(weight)) * Decimal(waste)
+    return sample_plan().solution.model_copy(
+        update={
+            "grocery_cost": Decimal(grocery),
+            "visit_cost": Decimal(visits),
+            "waste_cost": Decimal(waste),
+            "waste_weight": weight,
+            "objective": counted.quantize(Decimal("0.01")),
+            "best_bound": Decimal(bound),
+        }
+    )
+
+
+@pytest.mark.parametrize(
+    ("solution", "words"),
+    [
+        (
+            _costing("147.44", "0", "4.88", 1.0, "129.67"),
+            "This week costs 152.32 USD, all counted: groceries 147.44, waste 4.88. No compliant "
+            "week can cost less than 129.67 USD; at most 14.9 % could be saved.",
+        ),
+        (
+            _costing("50.00", "0", "0", 1.0, "50.00"),
+            "This week costs 50.00 USD, all of it groceries. It is proven that no compliant week "
+            "costs less.",
+        ),
+        (
+            _costing("50.00", "1.50", "2.00", 2.0, "0"),
+            "This week costs 55.50 USD, all counted: groceries 50.00, shop visits after the first "
+            "1.50, waste 4.00 (2.00 at weight 2). No useful lower limit of that was proven.",
+        ),
+    ],
+)
+def test_the_headline_is_one_figure_with_its_parts(solution: Solution, words: str) -> None:
+    """Cost, limit and gap are all of what is counted, and the parts add up to it."""
+    assert headline(solution, "USD") == words
+
+
+def test_every_report_has_the_same_headline() -> None:
+    """Terminal, Markdown, both places of the page, and workbook say the same of the same plan."""
+    given = (sample_plan(), sample_catalog(), sample_scenario())
+    words = headline(given[0].solution, given[0].currency)
+    contents = plan_contents(*given)
+    page, content = contents["report.html"], contents["plan.xlsx"]
+    assert isinstance(content, bytes)
+    assert isinstance(page, str)
+    book = openpyxl.load_workbook(io.BytesIO(content))
+    cells = [str(cell.value) for row in book["Summary"].iter_rows() for cell in row]
+    assert words in " ".join(summary_text(*given).split())
+    assert words in " ".join(report_markdown(*given).split())
+    assert page.count(words) == 2
+    assert words in cells
+    rows = dict(cost_rows(given[0].solution))
+    assert rows["Bill: groceries and visits"] == Decimal("17.10")
 
 
 @settings(deadline=None)
@@ -119,7 +182,7 @@ def test_the_percent_said_covers_the_true_distance(cost: Decimal, share: Decimal
 def test_zero_bound_is_called_useless() -> None:
     """A limit of zero under a real cost is not dressed up as a proof."""
     solution = sample_plan().solution.model_copy(update={"best_bound": Decimal(0)})
-    assert bound_sentence(solution, "USD") == "No useful lower limit of the cost was proven."
+    assert bound_sentence(solution, "USD") == "No useful lower limit of that was proven."
 
 
 def test_pack_texts() -> None:

@@ -7,6 +7,7 @@ import io
 import json
 import re
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -32,7 +33,7 @@ def test_text_fits_the_screen_and_names_every_variant() -> None:
     assert max(screen_width(line) for line in text.splitlines()) <= 80
     table = text.split("\n\n")[1].splitlines()
     assert table[0].split() == [
-        "Change", "USD", "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows",
+        "Change", "All", "USD", "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows",
     ]  # fmt: skip
     assert table[1].startswith("as it is")
     assert [line[:5] for line in table[2:5]] == ["ana p", "price", "ana p"]
@@ -46,6 +47,24 @@ def test_text_tells_what_is_certain_and_why_there_is_no_week() -> None:
     assert "Ana: Protein at least 400 g a day" in text
     assert "local estimates" in text
     assert "Plans never looked at may be" in " ".join(text.split())
+
+
+def test_a_difference_that_cannot_be_true_tells_why_it_was_found() -> None:
+    """A tighter week that is cheaper than the base plan shows that the base plan is not cheapest."""
+    found = sample_findings()
+    first = found.variants[0]
+    assert first.comparison is not None
+    for difference, why in (
+        (-1, "the base plan is not the cheapest"),
+        (9, "no cheaper week of it"),
+    ):
+        odd = replace(
+            first.comparison, difference=Decimal(difference), least=Decimal(0), most=Decimal(5)
+        )
+        text = findings_text(replace(found, variants=(replace(first, comparison=odd),)))
+        flat = " ".join(text.split())
+        assert f"but only because {why}" in flat
+        assert "the true difference lies between 0.00 and +5.00." in flat
 
 
 def test_a_difference_within_the_gaps_is_called_not_certain() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -19,16 +20,16 @@ from planopt.report.reopen import open_plan
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.changewords import variant_of_words
 from planopt.scenario.load import Kitchen, load_kitchen
-from planopt.scenario.records import Stock, Variant
+from planopt.scenario.records import RecipeChoice, Stock, Variant
 from planopt.solve.settings import SolveSettings
 from planopt.whatif import variants
 from planopt.whatif.ask import Questions, ask
 from planopt.whatif.compare import compare, verdict
+from planopt.whatif.direction import direction_of, only_tightens
 from planopt.whatif.robust import robustness
 from planopt.whatif.shadow import shadow_prices
 from planopt.whatif.variants import (
     VariantResult,
-    only_tightens,
     settled,
     solve_variant,
     solve_variants,
@@ -173,6 +174,90 @@ def test_a_bound_is_kept_only_by_what_certainly_tightens(
     """Anything else might have a cheaper week, so it must prove its own bound."""
     variant = variant_of_words(words, kitchen.catalog, kitchen.scenario)
     assert only_tightens(kitchen.catalog, kitchen.scenario, variant) == tighter
+
+
+KEEPS = Stock(food="egg", amount=2, unit="each")
+SPOILS = KEEPS.model_copy(update={"use_by": date(2026, 12, 1)})
+
+
+@pytest.mark.parametrize(
+    ("changes", "way"),
+    [
+        ({"budget": "20"}, "tightens"),
+        ({"budget": "50"}, "loosens"),
+        ({"recipes_out": ("egg_rice",)}, "tightens"),
+        ({"recipes_in": ("egg_rice",)}, "loosens"),
+        ({"prices": ({"food": "egg", "percent": 10},)}, "tightens"),
+        ({"prices": ({"food": "egg", "amount": "-0.10"},)}, "loosens"),
+        ({"prices": ({"food": "egg", "percent": 10}, {"food": "onion", "percent": -10})}, "either"),
+        ({"windows": ({"client": "ana", "nutrient": "protein_g", "min_by": 5},)}, "tightens"),
+        ({"windows": ({"client": "ana", "nutrient": "protein_g", "min_by": -5},)}, "loosens"),
+        (
+            {"windows": ({"client": "ana", "nutrient": "energy_kcal", "min_by": 9, "max_by": 9},)},
+            "either",
+        ),
+        ({"stock": (KEEPS.model_copy(update={"amount": Decimal(5)}),)}, "loosens"),
+        ({"stock": (KEEPS.model_copy(update={"amount": Decimal(1)}),)}, "tightens"),
+        ({"stock_gone": ("egg",)}, "tightens"),
+        ({"stock": (KEEPS, SPOILS)}, "either"),
+        ({"cook_days": ({"day": 2},)}, "loosens"),
+        ({"cook_days": ({"day": 2},), "budget": "20"}, "either"),
+        ({"cook_days": ({"day": 2},), "cook_days_out": (1,)}, "either"),
+        ({"clients_alike": ("ana",)}, "either"),
+        ({"away": ({"client": "ana", "days": (2,)},)}, "either"),
+        ({"unavailable": ("oats_rolled",)}, "tightens"),
+        ({"unavailable": ("egg",)}, "either"),
+    ],
+)
+def test_logic_tells_which_way_a_change_can_move_the_cost(
+    kitchen: Kitchen, changes: dict[str, object], way: str
+) -> None:
+    """By hand; whatever might go both ways, such as less waste against less food, is `either`."""
+    choice = RecipeChoice(exclude=("boiled_eggs",)) if "recipes_in" in changes else RecipeChoice()
+    scenario = kitchen.scenario.model_copy(update={"stock": (KEEPS,), "recipes": choice})
+    variant = Variant.model_validate({"name": "change", **changes})
+    assert direction_of(kitchen.catalog, scenario, variant) == way
+
+
+def test_the_last_recipe_of_a_list_leaves_all_recipes(kitchen: Kitchen) -> None:
+    """An empty list means every recipe, so that leaving out its last entry loosens."""
+    choice = RecipeChoice(include=("egg_rice",))
+    scenario = kitchen.scenario.model_copy(update={"recipes": choice})
+    variant = Variant(name="out", recipes_out=("egg_rice",))
+    assert direction_of(kitchen.catalog, scenario, variant) == "either"
+
+
+@pytest.mark.parametrize(
+    ("words", "sign"),
+    [
+        (["price of egg +30%"], 1),
+        (["ana protein_g min +5"], 1),
+        (["budget 90"], -1),
+        (["price of egg -30%"], -1),
+        (["ana protein_g min -20"], -1),
+    ],
+)
+def test_a_range_ends_at_0_where_logic_rules_the_other_side_out(
+    kitchen: Kitchen, base: Plan, words: list[str], sign: int
+) -> None:
+    """With nothing proven of either week, the side that cannot be is cut all the same."""
+    unproven = base.solution.model_copy(update={"best_bound": Decimal(0)})
+    loose = base.model_copy(update={"solution": unproven})
+    variant = variant_of_words(words, kitchen.catalog, kitchen.scenario)
+    changed = changed_kitchen(kitchen, variant)
+    found = make_plan(changed, EXACT, None, base)
+    known = found.model_copy(
+        update={"solution": found.solution.model_copy(update={"best_bound": Decimal(0)})}
+    )
+    way = direction_of(kitchen.catalog, kitchen.scenario, variant)
+    cut, whole = (compare(kitchen, loose, changed, known, None, w) for w in (way, "either"))
+    assert whole.least < 0 < whole.most
+    if sign > 0:
+        assert (cut.least, cut.most) == (0, whole.most)
+    else:
+        assert (cut.least, cut.most) == (whole.least, 0)
+    # What is true, both weeks being proven cheapest, lies in the range that is told.
+    assert cut.least <= found.solution.objective - base.solution.objective <= cut.most
 
 
 def test_a_food_on_hand_that_leaves_the_shops_keeps_no_bound(kitchen: Kitchen, base: Plan) -> None:

@@ -8,13 +8,14 @@ from typing import Any
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
+from planopt.plan.split import split_bill, split_portions
 from planopt.report import shares, tables
 from planopt.report.page.bars import DayAmount, Panel, week_bars
 from planopt.report.page.parts import amount, anchor, window_words
 from planopt.report.words import (
-    bound_sentence,
     day_text,
     dish_words,
+    headline,
     money,
     money_code,
     number,
@@ -22,7 +23,7 @@ from planopt.report.words import (
     plural,
 )
 from planopt.scenario.records import Client, Scenario
-from planopt.units import minor_digits, round_half_up
+from planopt.units import from_minor, minor_digits, round_half_up
 
 Row = dict[str, Any]
 
@@ -32,7 +33,8 @@ _SHORT = {
     "fat_g": "Fat",
     "carbohydrate_g": "Carb.",
 }
-_EXTRA_WORDS = {
+_GONE_TO = {
+    shares.EATEN: "Food eaten",
     shares.NOT_EATEN: "Servings cooked and not eaten",
     shares.CARRIED: "Food left that keeps beyond the week",
     shares.WASTED: "Food left that does not keep",
@@ -40,24 +42,23 @@ _EXTRA_WORDS = {
 
 
 class _Costs:
-    """The groceries shared out, by portion, client, day and batch."""
+    """The bill by client, day and portion, and where the groceries went."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, scenario: Scenario) -> None:
         self.portion: dict[tuple[object, ...], Decimal] = defaultdict(Decimal)
-        self.client: dict[str, Decimal] = defaultdict(Decimal)
         self.day: dict[tuple[str, int], Decimal] = defaultdict(Decimal)
         self.batch: dict[tuple[object, ...], Decimal] = defaultdict(Decimal)
-        self.extra: dict[str, Decimal] = defaultdict(Decimal)
+        self.gone_to: dict[str, Decimal] = defaultdict(Decimal)
+        bill = split_bill(plan, [client.client_id for client in scenario.clients])
+        for p, minor in zip(plan.portions, split_portions(plan, bill), strict=True):
+            cost = from_minor(minor, plan.currency)
+            key = (p.recipe_id, p.version, p.cook_day)
+            self.portion[p.client_id, p.day, p.meal, *key] += cost
+            self.day[p.client_id, p.day] += cost
         for row in tables.records(shares.cost_shares(plan)):
-            key = (row["recipe_id"], row["version"], row["cook_day"])
             if row["recipe_id"]:
-                self.batch[key] += row["cost"]
-            if row["goes_to"] == shares.EATEN:
-                self.portion[row["client_id"], row["day"], row["meal"], *key] += row["cost"]
-                self.client[row["client_id"]] += row["cost"]
-                self.day[row["client_id"], row["day"]] += row["cost"]
-            else:
-                self.extra[row["goes_to"]] += row["cost"]
+                self.batch[row["recipe_id"], row["version"], row["cook_day"]] += row["cost"]
+            self.gone_to[row["goes_to"]] += row["cost"]
 
 
 def _per(total: Decimal, count: float, currency: str) -> str:
@@ -66,41 +67,36 @@ def _per(total: Decimal, count: float, currency: str) -> str:
     return money(round_half_up(total / Decimal(repr(count)), minor_digits(currency)), currency)
 
 
-def _cost_table(plan: Plan, scenario: Scenario, costs: _Costs) -> Row:
-    rows = []
-    for client in scenario.clients:
-        mine = [p for p in plan.portions if p.client_id == client.client_id]
-        total = costs.client[client.client_id]
-        rows.append(
-            {
-                "who": client.name,
-                "portions": str(len(mine)),
-                "day": _per(total, len(tables.eating_days(scenario, client)), plan.currency),
-                "serving": _per(total, sum(p.servings for p in mine), plan.currency),
-                "cost": money(total, plan.currency),
-            }
-        )
-    rows += [
-        {"who": words, "portions": "", "day": "", "serving": "",
-         "cost": money(costs.extra[kind], plan.currency)}
-        for kind, words in _EXTRA_WORDS.items()
-        if costs.extra[kind]
-    ]  # fmt: skip
-    everything = sum(costs.client.values(), Decimal(0)) + sum(costs.extra.values(), Decimal(0))
+def _gone_to(plan: Plan, costs: _Costs) -> Row:
+    """Return where the groceries of the kitchen went; no client is named, as this is no bill."""
+    rows = [
+        {"what": words, "cost": money(costs.gone_to[kind], plan.currency)}
+        for kind, words in _GONE_TO.items()
+        if costs.gone_to[kind]
+    ]
+    everything = sum(costs.gone_to.values(), Decimal(0))
     return {"rows": rows, "total": money(everything, plan.currency)}
 
 
-def _pay_table(plan: Plan, scenario: Scenario) -> list[Row]:
-    """Return what each client pays of the bill; nothing for one client, who pays it all."""
-    if len(scenario.clients) < 2:
-        return []
-    return [
+def _bill(plan: Plan, scenario: Scenario) -> Row:
+    """Return what each client pays, and the sums of it."""
+    rows = [
         {
             "who": row["client"],
+            "day": _per(row["pays"], len(tables.eating_days(scenario, client)), plan.currency),
             **{name: money(row[name], plan.currency) for name in ("groceries", "visits", "pays")},
         }
-        for row in tables.records(tables.split(plan, scenario))
+        for client, row in zip(
+            scenario.clients, tables.records(tables.split(plan, scenario)), strict=True
+        )
     ]
+    s = plan.solution
+    return {
+        "rows": rows,
+        "groceries": money(s.grocery_cost, plan.currency),
+        "visits": money(s.visit_cost, plan.currency),
+        "total": money(s.grocery_cost + s.visit_cost, plan.currency),
+    }
 
 
 def _dish_table(plan: Plan, catalog: Catalog, costs: _Costs) -> list[Row]:
@@ -229,7 +225,7 @@ def _heading(catalog: Catalog, nutrient_id: str) -> Row:
 
 def glance(plan: Plan, catalog: Catalog, scenario: Scenario) -> Row:
     """Return what the first section shows."""
-    costs = _Costs(plan)
+    costs = _Costs(plan, scenario)
     versions = [p.version for p in tables.portions_in_order(plan, scenario)]
     menu: dict[str, list[Row]] = defaultdict(list)
     for row, version in zip(
@@ -242,20 +238,19 @@ def glance(plan: Plan, catalog: Catalog, scenario: Scenario) -> Row:
     s = plan.solution
     return {
         "facts": [
-            ("Groceries", money_code(s.grocery_cost, plan.currency)),
+            ("All counted", money_code(s.objective, plan.currency)),
             ("Portions", str(len(plan.portions))),
             ("Cook days", str(len({b.cook_day for b in plan.batches}))),
             ("Shop visits", str(len({(p.seller_id, p.shop_day) for p in plan.purchases}))),
-            ("Waste", money_code(s.waste_cost, plan.currency)),
         ],
-        "proof": bound_sentence(s, plan.currency),
+        "proof": headline(s, plan.currency),
         "macros": [_heading(catalog, n) for n in tables.MACROS],
         "clients": [
             _client(plan, scenario, c, menu[c.client_id], totals[c.client_id], costs)
             for c in scenario.clients
         ],
-        "costs": _cost_table(plan, scenario, costs),
-        "pays": _pay_table(plan, scenario),
+        "gone_to": _gone_to(plan, costs),
+        "bill": _bill(plan, scenario),
         "dishes": _dish_table(plan, catalog, costs),
         "currency": plan.currency,
     }

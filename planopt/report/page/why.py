@@ -14,9 +14,11 @@ from planopt.report.binding import EDGE_SHARE, kitchen_limits, window_edges
 from planopt.report.page.parts import amount, window_words
 from planopt.report.words import (
     STOPPED_EARLY,
-    bound_sentence,
+    cost_rows,
     day_text,
     dish_words,
+    gap_text,
+    headline,
     money,
     money_code,
     number,
@@ -112,20 +114,14 @@ def why(plan: Plan, catalog: Catalog, scenario: Scenario, swaps: Sequence[Row]) 
     """Return what the section on reasons shows."""
     s, code = plan.solution, plan.currency
     edges = tables.records(window_edges(plan, catalog, scenario))
-    counted = [
-        ("Groceries", money(s.grocery_cost, code)),
-        ("Shop visits after the first", money(s.visit_cost, code)),
-        (f"Waste, weight {number(s.waste_weight, 4)}", money(s.waste_cost, code)),
-        ("All counted", money(s.objective, code)),
-        ("Proven lower limit of all counted", money(s.best_bound, code)),
-    ]
+    counted = [(name, money(amount, code)) for name, amount in cost_rows(s)]
     asked = percent_up(Decimal(repr(s.gap_asked)))
     ended = status_sentence(s)
     if s.status in STOPPED_EARLY:
         ended += f" The gap asked for was {asked} %."
     return {
         "counted": counted,
-        "proof": bound_sentence(s, code),
+        "proof": headline(s, code),
         "ended": ended,
         "edges": _edges(edges)[:_MOST_EDGES],
         "more_edges": max(0, len(_edges(edges)) - _MOST_EDGES),
@@ -155,7 +151,7 @@ def _how(plan: Plan) -> list[tuple[str, str]]:
         ("Solver", s.solver),
         ("Solver's own status", s.solver_status),
         ("Status", plain(s.status)),
-        ("Gap proven, (cost - limit) / cost", f"{percent_up(Decimal(repr(s.proven_gap)))} %"),
+        ("Gap proven, of all counted", gap_text(s.objective, s.best_bound)),
         ("Lower limit proven by", s.bound_composition),
         ("Time to build, to solve", f"{s.build_seconds:.1f} s, {s.solve_seconds:.1f} s"),
         *((plain(name).capitalize(), str(value)) for name, value in sorted(s.settings.items())),

@@ -1,0 +1,72 @@
+"""Meals that no dish can serve, and why: nothing suits, nothing keeps, or food is lacking."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planopt.catalog.records import Catalog
+from planopt.problem.build import Problem, food_sources, may_eat, reaches
+from planopt.problem.dishes import Dish
+from planopt.problem.shared import shared_of
+
+Cause = Literal["none suits", "none keeps", "food is lacking"]
+
+
+@dataclass(frozen=True)
+class Unserved:
+    """One meal of a client that has no dish on some days.
+
+    Where food is lacking, `nearest` is the recipe whose best version lacks the fewest foods, and
+    `lacking` are these foods, neither sold to this kitchen nor on hand when it is cooked.
+    """
+
+    client_id: str
+    meal: str
+    days: tuple[int, ...]
+    cause: Cause
+    nearest: str | None = None
+    lacking: tuple[str, ...] = ()
+
+
+def unserved_meals(catalog: Catalog, problem: Problem) -> list[Unserved]:
+    """Return the meals without any dish, in the order of clients, days and meals."""
+    empty = [slot for slot in problem.slots if not slot.options]
+    if not empty:
+        return []
+    scenario = problem.scenario
+    _, supplies = food_sources(catalog, scenario)
+    allowed = set(scenario.recipes.include or catalog.recipes) - set(scenario.recipes.exclude)
+    dishes = [
+        dish
+        for recipe_id in sorted(allowed)
+        for dish in shared_of(catalog).dishes(recipe_id, scenario)
+    ]
+
+    def lacking(dish: Dish, cook_day: int) -> tuple[str, ...]:
+        return tuple(
+            food_id
+            for food_id in sorted(dish.grams)
+            if catalog.foods[food_id].storage != "tap"
+            and not any(cook_day in supply.cook_days for supply in supplies[food_id])
+        )
+
+    days: dict[tuple[str, str, Cause, str | None, tuple[str, ...]], list[int]] = {}
+    for slot in empty:
+        client = problem.clients[slot.client]
+        suiting = [d for d in dishes if slot.meal in d.meals and may_eat(client, d)]
+        ready = [
+            (dish, cook.day)
+            for dish in suiting
+            for cook in problem.cook_days
+            if reaches(cook, slot.day, slot.meal, dish, scenario.meals)
+        ]
+        cause: Cause = "food is lacking" if ready else "none keeps" if suiting else "none suits"
+        gaps = [(lacking(dish, day), dish.recipe_id) for dish, day in ready]
+        least, nearest = min(gaps, key=lambda gap: (len(gap[0]), gap[1]), default=((), None))
+        key = (client.client_id, slot.meal, cause, nearest, least)
+        days.setdefault(key, []).append(slot.day)
+    return [
+        Unserved(client_id, meal, tuple(on), cause, nearest, least)
+        for (client_id, meal, cause, nearest, least), on in days.items()
+    ]
