@@ -38,7 +38,7 @@ class SearchState:
 
     def offer(self, decisions: Decisions) -> bool:
         """Take a plan, tidied, if it is cheaper; its cost is recomputed from its numbers."""
-        decisions = tidied(self.problem, decisions)
+        decisions = tidied(self.problem, decisions, thorough=False)
         objective = cost_of(self.problem, decisions).objective
         if objective < self.objective - 1e-9:
             self.best, self.objective = decisions, objective

@@ -42,14 +42,15 @@ _FEW_VISITS = 7
 _MIP_SECONDS = 2.0
 
 
-def tidied(problem: Problem, decisions: Decisions) -> Decisions:
+def tidied(problem: Problem, decisions: Decisions, *, thorough: bool = True) -> Decisions:
     """Return a week with the same portions that costs no more and has nothing needless.
 
+    Where visits cost money and many are possible, only a `thorough` look chooses them exactly.
     A week whose packs do not give enough gets packs that do, if there are any within the budget.
     """
     batches = fewest_batches(problem, decisions)
     lean = Decisions(batches, dict(decisions.servings), dict(decisions.packs))
-    shopping = _Shopping(problem, lean)
+    shopping = _Shopping(problem, lean, thorough=thorough)
     packs = shopping.cheapest()
     if packs is None:
         return decisions
@@ -65,7 +66,7 @@ def carried_out(problem: Problem, servings: dict[tuple[int, int], float]) -> Dec
     batches = fewest_batches(problem, Decisions({}, servings, {}))
     if not _within_limits(problem, batches):
         return None
-    found = tidied(problem, Decisions(batches, dict(servings), {}))
+    found = tidied(problem, Decisions(batches, dict(servings), {}), thorough=False)
     return None if _cost(problem, found) == inf else found
 
 
@@ -129,10 +130,11 @@ def _cost(problem: Problem, decisions: Decisions) -> float:
 class _Shopping:
     """The purchases of one week with its batches held, food by food; money in minor units."""
 
-    def __init__(self, problem: Problem, lean: Decisions) -> None:
+    def __init__(self, problem: Problem, lean: Decisions, *, thorough: bool) -> None:
+        self.thorough = thorough
         self.problem = problem
         self.lean = lean
-        scale = 10 ** minor_digits(problem.scenario.currency)
+        scale = float(10 ** minor_digits(problem.scenario.currency))
         self.visit_cost = float(problem.scenario.visit_cost) * scale
         budget = problem.scenario.budget
         self.budget = inf if budget is None else float(budget) * scale
@@ -242,19 +244,24 @@ class _Shopping:
                 for chosen in combinations(sorted(every), size)
             ]
             best = min(sets, key=self._on)
-            return (
-                None if self._on(best) == inf else {f: self._best_on(f, best) for f in self.needs}
-            )
+            return self._baskets_on(best)
         starts = [frozenset(every)]
         now = frozenset(self.visit(key) for packs in self.bought.values() for key in packs)
         starts.append(now)
-        chosen_packs = self._by_highs()
+        chosen_packs = self._by_highs() if self.thorough else None
         if chosen_packs is not None:
             starts.append(frozenset(map(self.visit, chosen_packs)))
         best = min((self._walked(start, every) for start in starts), key=self._on)
-        return None if self._on(best) == inf else {f: self._best_on(f, best) for f in self.needs}
+        return self._baskets_on(best)
+
+    def _baskets_on(self, visits: frozenset[Visit]) -> dict[str, Basket | None] | None:
+        """Return the cheapest basket of each food on these visits; None where one has none."""
+        if self._on(visits) == inf:
+            return None
+        return {food_id: self._best_on(food_id, visits) for food_id in self.needs}
 
     def _best_on(self, food_id: str, visits: frozenset[Visit]) -> Basket | None:
+        """Return the cheapest basket of a food on these visits, remembered."""
         mine = self._sold[food_id] & visits
         if (food_id, mine) not in self._known:
             self._known[food_id, mine] = self._best(food_id, mine)
@@ -327,6 +334,7 @@ class _Shopping:
         if outcome.values is None:
             return None
         packs = kitchen_decisions(kitchen, place, outcome.values, {}).packs
-        return {
-            key: n for key, n in packs.items() if problem.supplies[key[0]].food_id in self.needs
-        }
+        return {key: n for key, n in packs.items() if self._needed(key[0])}
+
+    def _needed(self, supply: int) -> bool:
+        return self.problem.supplies[supply].food_id in self.needs
