@@ -129,7 +129,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
 def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
     """Return the error of a search that ended before any plan was found."""
     known = "nothing is known to forbid one."
-    if isfinite(result.bound):
+    if isfinite(result.bound) and result.bound > 0:
         known += f" No plan can cost less than {result.bound:.2f} {currency}."
     if result.status == "interrupted":
         return StoppedByUser(

@@ -68,7 +68,7 @@ def _check_batches(books: Books) -> Iterator[Finding]:
         if needless:
             where = f"batch of {batch.recipe_id} {batch.version} on cook day {batch.cook_day}"
             yield Finding(
-                "needless-batch", where, f"{show(least)} for what is eaten", show(batch.batches)
+                "needless-batch", where, f"{show(least)} for what is eaten", show(count)
             )
 
 
