@@ -14,6 +14,7 @@ from math import inf
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.anyweek import any_week
 from planopt.solve.bound import BoundWorker
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock, ClockPart
@@ -31,6 +32,7 @@ from planopt.solve.walks import first_walk, walk
 _LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
 _MENU_SHARE = 0.6
 _FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
+_ANY_SHARE = 0.6
 _TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
 _TOLERANCE = 2e-6
 _LEAST_SECONDS = 0.05
@@ -166,6 +168,10 @@ def walked_week(problem: Problem, settings: SolveSettings, clock: Clock) -> Deci
     state = SearchState(problem, settings, clock, BoundWorker(), problem)
     state.local = LocalSearch(problem, tables, settings.seed)
     first_walk(state, single, clock.left())
+    if state.best is None and not state.over():
+        week = any_week(problem, single, clock, _ANY_SHARE * clock.left())
+        if week is not None:
+            state.offer(week)
     turns = 0
     while state.best is not None and not state.over():
         turns += 1

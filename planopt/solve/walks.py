@@ -13,7 +13,7 @@ MOST_MOVES = 10**6
 _WALK_MOVES = 200
 _FIRST_TRIES = 8
 _FIRST_MOVES = 15
-_FIRST_SHARE = 0.4
+_FIRST_SHARE = 0.25
 
 
 def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> None:

@@ -95,11 +95,13 @@ def _slow(kitchen: Kitchen, week: Decisions | None, settings: SolveSettings, sec
     again = search(problem, other)
     impossible = again.infeasible
     if again.decisions is not None:
-        best = min(best, (_cost(problem, again.decisions), "the search"))
-        week = again.decisions if best[1] == "the search" else week
+        cost = _cost(problem, again.decisions)
+        if cost < best[0] - 1e-6:
+            best, week = (cost, "the search"), again.decisions
     plain = search_plain(problem, longer, None, week, whole=week is not None)
     if plain.decisions is not None:
-        best = min(best, (_cost(problem, tidied(problem, plain.decisions)), "HiGHS"))
+        cost = _cost(problem, tidied(problem, plain.decisions))
+        best = (cost, "HiGHS") if cost < best[0] - 1e-6 else best
     impossible = impossible or plain.infeasible
     found: Row = {"found_by": best[1], "impossible": impossible}
     return found | ({"least": best[0]} if best[0] < float("inf") else {})

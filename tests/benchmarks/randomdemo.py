@@ -27,7 +27,8 @@ def random_demo(seed: int, recipe_ids: tuple[str, ...]) -> dict[str, Any]:
     """Return the scenario of a seed as data."""
     rng = Random(f"kitchen {seed}")
     days = rng.randint(1, 7)
-    meals = [meal for meal in MEALS if meal in rng.sample(MEALS, rng.randint(1, 4))]
+    chosen = rng.sample(MEALS, rng.randint(1, 4))
+    meals = [meal for meal in MEALS if meal in chosen]
     keys: dict[str, Any] = {
         "name": f"Random kitchen {seed}",
         "catalog": CATALOGS.as_posix(),
