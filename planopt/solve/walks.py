@@ -33,7 +33,7 @@ def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> N
     ):
         tries += 1
         if local.sound():
-            realize(state, settings)
+            realize(state)
         if state.best is not None or over():
             return
         local.improve(over, _FIRST_MOVES)
@@ -74,14 +74,15 @@ def walk(
         local.improve(over, MOST_MOVES, spent)
     else:
         local.improve(over, _WALK_MOVES)
-    realize(state, settings)
+    realize(state)
 
 
-def realize(state: SearchState, settings: SolveSettings) -> None:
-    """Make batches and packs of the walk's week exact, and offer the plan."""
+def realize(state: SearchState) -> None:
+    """Make batches and packs of the walk's week exact, and offer the plan if it keeps all rules."""
     local = state.local
     assert local is not None
-    found = carried_out(state.problem, local.servings())
+    # The kitchen is asked whether it can; what clients may be served is the walk's own account.
+    found = carried_out(state.problem, local.servings()) if local.within_rules() else None
     if found is not None:
         state.offer(found)
         state.tell("improving")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -12,18 +13,24 @@ import yaml
 
 from model.small import EXACT, random_kitchen
 from planopt.faults import NoPlanInTime
+from planopt.model.daymenus import MenuTable
 from planopt.pipeline import _no_plan, make_plan
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
 from planopt.scenario.load import load_kitchen
+from planopt.solve.bound import BoundWorker
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.highs import solve_matrix
+from planopt.solve.local import LocalSearch
 from planopt.solve.plain import build_plain, search_plain
 from planopt.solve.progress import Progress
 from planopt.solve.result import SearchResult
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.solve.simpler import simpler_problems
+from planopt.solve.state import SearchState
+from planopt.solve.tidy import carried_out
+from planopt.solve.walks import realize
 
 ROOT = Path(__file__).resolve().parents[2]
 CATALOG = ROOT / "catalogs"
@@ -159,3 +166,27 @@ def test_a_part_of_the_clock_ends_with_itself_or_the_whole() -> None:
     clock.interrupted = True
     assert part.over()
     assert ClockPart(Clock(SolveSettings(work_limit=3), None), 1).left() == math.inf
+
+
+def test_a_walk_that_breaks_a_rule_gives_no_week() -> None:
+    """What the kitchen could cook is no plan where a client's own rules are broken."""
+    seen = 0
+    for seed in range(40):
+        problem = random_kitchen(seed).problem
+        rules = {"least_different_recipes": 4, "most_repeats": 1}
+        strict = replace(
+            problem, clients=tuple(one.model_copy(update=rules) for one in problem.clients)
+        )
+        tables = [MenuTable(strict, g) for g in range(len(strict.groups))]
+        if any(table.empty for table in tables):
+            continue
+        settings = SolveSettings(time_limit_s=5)
+        clock = Clock(settings, None)
+        state = SearchState(strict, settings, clock, BoundWorker(), strict)
+        state.local = LocalSearch(strict, tables, seed)
+        if not state.local.start() or state.local.within_rules():
+            continue
+        seen += carried_out(strict, state.local.servings()) is not None
+        realize(state)
+        assert state.best is None
+    assert seen > 3
