@@ -58,6 +58,7 @@ class BoundWorker:
     guides: list[frozenset[int]] = field(default_factory=list)
     ended: str | None = None
     _process: subprocess.Popen[bytes] | None = None
+    _listener: Thread | None = None
     _stopped: bool = False
 
     def start(self, proofs: Sequence[Proof], settings: SolveSettings) -> None:
@@ -73,7 +74,8 @@ class BoundWorker:
                 env={**os.environ, "PYTHONPATH": path},
             )
         job = pickle.dumps((tuple(proofs), settings))
-        Thread(target=self._listen, args=(job,), daemon=True).start()
+        self._listener = Thread(target=self._listen, args=(job,), daemon=True)
+        self._listener.start()
 
     def _listen(self, job: bytes) -> None:
         """Hand over the job, which the worker takes only once it has started, and hear it."""
@@ -83,11 +85,12 @@ class BoundWorker:
         # A worker that is gone by now says so by its end.
         with suppress(BrokenPipeError), self._process.stdin as given:
             given.write(job)
-        for line in self._process.stdout:
-            told = json.loads(line)
-            self._take(Told(told.get("bound"), told.get("started")))
-            if "ended" in told:
-                self.ended = told["ended"]
+        with self._process.stdout as heard:
+            for line in heard:
+                told = json.loads(line)
+                self._take(Told(told.get("bound"), told.get("started")))
+                if "ended" in told:
+                    self.ended = told["ended"]
         if self.ended is None and not self._stopped:
             self.ended = "The bound's process ended early"
 
@@ -127,8 +130,8 @@ class BoundWorker:
         if self._process is not None:
             self._process.kill()
             self._process.wait()
-            if self._process.stdout is not None:
-                self._process.stdout.close()
+        if self._listener is not None:
+            self._listener.join()
 
 
 def prove(proofs: Sequence[Proof], settings: SolveSettings, hear: Callable[[Told], bool]) -> str:
