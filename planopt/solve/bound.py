@@ -59,6 +59,7 @@ class BoundWorker:
     guides: list[frozenset[int]] = field(default_factory=list)
     ended: str | None = None
     _process: subprocess.Popen[bytes] | None = None
+    _listener: Thread | None = None
     _stopped: bool = False
 
     def start(self, proofs: Sequence[Proof], settings: SolveSettings) -> None:
@@ -73,20 +74,24 @@ class BoundWorker:
                 stdout=subprocess.PIPE,
                 env={**os.environ, "PYTHONPATH": path},
             )
-        assert self._process.stdin is not None
-        # A worker that is gone by now says so by its end, which the listener hears.
-        with suppress(BrokenPipeError), self._process.stdin as given:
-            pickle.dump((tuple(proofs), settings), given)
-        Thread(target=self._listen, daemon=True).start()
+        job = pickle.dumps((tuple(proofs), settings))
+        self._listener = Thread(target=self._listen, args=(job,), daemon=True)
+        self._listener.start()
 
-    def _listen(self) -> None:
+    def _listen(self, job: bytes) -> None:
+        """Hand over the job, which the worker takes only once it has started, and hear it."""
         assert self._process is not None
+        assert self._process.stdin is not None
         assert self._process.stdout is not None
-        for line in self._process.stdout:
-            told = json.loads(line)
-            self._take(Told(told.get("bound"), told.get("started")))
-            if "ended" in told:
-                self.ended = told["ended"]
+        # A worker that is gone by now says so by its end.
+        with suppress(BrokenPipeError), self._process.stdin as given:
+            given.write(job)
+        with self._process.stdout as heard:
+            for line in heard:
+                told = json.loads(line)
+                self._take(Told(told.get("bound"), told.get("started")))
+                if "ended" in told:
+                    self.ended = told["ended"]
         if self.ended is None and not self._stopped:
             self.ended = "The bound's process ended early"
 
@@ -126,8 +131,8 @@ class BoundWorker:
         if self._process is not None:
             self._process.kill()
             self._process.wait()
-            if self._process.stdout is not None:
-                self._process.stdout.close()
+        if self._listener is not None:
+            self._listener.join()
 
 
 def prove(proofs: Sequence[Proof], settings: SolveSettings, hear: Callable[[Told], bool]) -> str:

@@ -76,4 +76,4 @@ def _week_from_batches(
     else:
         local.improve(over, _WEEK_MOVES)
     if local.cost() < state.objective:
-        realize(state, settings)
+        realize(state)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.anyweek import any_week
 from planopt.solve.bound import BoundWorker, safe_bound
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock
@@ -27,6 +28,7 @@ _ROUNDS_BY_WORK = 6
 _ROUND_SECONDS = 4.5
 _WORKER_SHARE = 0.35
 _STARTS, _START_SHARE = 2, 0.04
+_ANY_SHARE = 0.6
 _WALK_SHARE = 0.15
 _BATCH_SHARE, _SHARED_BATCH_SHARE = 0.4, 0.15
 _WALK_EVERY = 2
@@ -70,6 +72,10 @@ def search_menus(
         if start is not None:
             state.local.load(whole_menus(whole, problem, tables, start))
         first_walk(state, single, seconds)
+        if state.best is None and not state.over():
+            week = any_week(problem, single, clock, _ANY_SHARE * clock.left())
+            if week is not None:
+                state.offer(week)
         if state.best is not None:
             share = _BATCH_SHARE if len(problem.clients) == 1 else _SHARED_BATCH_SHARE
             by_batches(state, single, share * seconds)

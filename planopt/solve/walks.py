@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from planopt.model.daymenus import DayMenu, MenuTable
-from planopt.problem.build import Problem, restrict
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.columns import MenuMaster, translate
 from planopt.solve.settings import SolveSettings
 from planopt.solve.state import SearchState
+from planopt.solve.tidy import carried_out
 
 MOST_MOVES = 10**6
 _WALK_MOVES = 200
-_REALIZE_SECONDS = 5.0
 _FIRST_TRIES = 8
 _FIRST_MOVES = 15
-_FIRST_SHARE = 0.4
+_FIRST_SHARE = 0.25
 
 
 def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> None:
@@ -34,7 +33,7 @@ def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> N
     ):
         tries += 1
         if local.sound():
-            realize(state, settings)
+            realize(state)
         if state.best is not None or over():
             return
         local.improve(over, _FIRST_MOVES)
@@ -75,21 +74,17 @@ def walk(
         local.improve(over, MOST_MOVES, spent)
     else:
         local.improve(over, _WALK_MOVES)
-    realize(state, settings)
+    realize(state)
 
 
-def realize(state: SearchState, settings: SolveSettings) -> None:
-    """Make batches and packs of the walk's week exact, and offer the plan."""
+def realize(state: SearchState) -> None:
+    """Make batches and packs of the walk's week exact, and offer the plan if it keeps all rules."""
     local = state.local
     assert local is not None
-    problem = state.problem
-    servings = local.servings()
-    used = {problem.slots[i].options[j] for i, j in servings}
-    smaller = restrict(problem, used)
-    wanted = translate(Decisions({}, servings, {}), problem, smaller)
-    found = MenuMaster(smaller, settings).realize(wanted.servings, _REALIZE_SECONDS)
+    # The kitchen is asked whether it can; what clients may be served is the walk's own account.
+    found = carried_out(state.problem, local.servings()) if local.within_rules() else None
     if found is not None:
-        state.offer(translate(found, smaller, problem))
+        state.offer(found)
         state.tell("improving")
 
 

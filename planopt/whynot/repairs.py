@@ -280,7 +280,9 @@ def _cheapest(oracle: Oracle, budget: Rule, seconds: float, known: LeastBudget |
     if least.decisions is None or least.found is None:
         return Given(None, inf, 0.0, None, None, least.infeasible, optimal=False)
     short = float(least.found) - budget.value
+    # A bound below the budget says no more than what is known: that the budget does not do.
     bound = float(least.proven) - budget.value
+    bound = bound if bound > 0 else -inf
     return Given((short,), short, bound, least.problem, least.decisions, False, optimal=False)
 
 
