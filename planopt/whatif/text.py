@@ -136,8 +136,15 @@ def _cost_sentence(c: Comparison, currency: str) -> str:
         sure = "no difference" if c.verdict == "not certain" else c.verdict
         return f"Found {found} {currency}, {sure}: the true difference is exactly that."
     if not c.least <= c.difference <= c.most:
-        found += f" {currency}, outside of what is possible, as a cheaper week is not found yet"
-        return f"Found {found}: the true difference lies between {low} and {high}."
+        why = (
+            "the base plan is not the cheapest"
+            if c.difference < c.least
+            else ("no cheaper week of it was found yet")
+        )
+        return (
+            f"Found {found} {currency}, but only because {why}: the true difference lies between "
+            f"{low} and {high}."
+        )
     if c.verdict == "not certain":
         return (
             f"Found {found} {currency}; not certain, as it is within the gaps: the true difference "

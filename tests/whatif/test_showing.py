@@ -7,6 +7,7 @@ import io
 import json
 import re
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -46,6 +47,24 @@ def test_text_tells_what_is_certain_and_why_there_is_no_week() -> None:
     assert "Ana: Protein at least 400 g a day" in text
     assert "local estimates" in text
     assert "Plans never looked at may be" in " ".join(text.split())
+
+
+def test_a_difference_that_cannot_be_true_tells_why_it_was_found() -> None:
+    """A tighter week that costs less than the base plan shows that base is not cheapest."""
+    found = sample_findings()
+    first = found.variants[0]
+    assert first.comparison is not None
+    for difference, why in (
+        (-1, "the base plan is not the cheapest"),
+        (9, "no cheaper week of it"),
+    ):
+        odd = replace(
+            first.comparison, difference=Decimal(difference), least=Decimal(0), most=Decimal(5)
+        )
+        text = findings_text(replace(found, variants=(replace(first, comparison=odd),)))
+        flat = " ".join(text.split())
+        assert f"but only because {why}" in flat
+        assert "the true difference lies between 0.00 and +5.00." in flat
 
 
 def test_a_difference_within_the_gaps_is_called_not_certain() -> None:
