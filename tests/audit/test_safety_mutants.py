@@ -147,14 +147,14 @@ def _longest(recipe: Any, table: Any, week: Any, foods: Any) -> tuple[int, int]:
     return _keeping(recipe, table, week.model_copy(update={"keeping_rule": "longest"}), foods)
 
 
-def _may_eat(**left_out: Any) -> Callable[[pytest.MonkeyPatch], None]:
+def may_eat(**left_out: Any) -> Callable[[pytest.MonkeyPatch], None]:
     """Forget some of what a client must not eat."""
-    honest = build._may_eat
+    honest = build.may_eat
 
     def may_eat(person: Any, dish: dishes.Dish) -> bool:
         return honest(person.model_copy(update=left_out), dish)
 
-    return _patch(build, "_may_eat", may_eat)
+    return _patch(build, "may_eat", may_eat)
 
 
 MILK: dict[str, Any] = {"allergens": ["milk"]}
@@ -162,7 +162,7 @@ BEAN_POT = recipe("bean", {"beans": 100}, keeps=LASTING)
 MILK_POT = recipe("milky", {"milk": 100})
 FISH_BAKE = recipe("bake", {"cod": 100}, keeps=LASTING, steps=HEATED)
 PLANNERS = (
-    Planner("no allergen is barred", "allergen", _may_eat(allergens=()), MILK_POT, MILK),
+    Planner("no allergen is barred", "allergen", may_eat(allergens=()), MILK_POT, MILK),
     Planner("only the first allergen of a client", "allergen",
             _patch(dishes.Dish, "barred_by", _first_only), MILK_POT,
             {"allergens": ["egg", "milk"]}),
@@ -177,9 +177,9 @@ PLANNERS = (
     Planner("unknown allergens pass beside known ones", "allergen-unknown",
             _patch(dishes.Dish, "barred_by", _named_only), recipe("mystery", {"broth": 100}),
             {"allergens": ["egg"]}),
-    Planner("excluded foods", "excluded-food", _may_eat(excluded_foods=()), BEAN_POT,
+    Planner("excluded foods", "excluded-food", may_eat(excluded_foods=()), BEAN_POT,
             {"excluded_foods": ["beans"]}),
-    Planner("excluded recipes", "excluded-recipe", _may_eat(excluded_recipes=()), BEAN_POT,
+    Planner("excluded recipes", "excluded-recipe", may_eat(excluded_recipes=()), BEAN_POT,
             {"excluded_recipes": ["bean"]}),
     Planner("the label alone says how long fish keeps", "kept-too-long",
             _patch(dishes, "binding_kinds", _label_alone), FISH_BAKE, week={"days": 6}),

@@ -168,6 +168,7 @@ def test_a_sound_week_becomes_a_plan_that_the_audit_accepts(seed: int) -> None:
     if decisions is None:
         assert any(dish.version != "base" for dish in problem.dishes)
         return
+    decisions = tidied(problem, decisions)
     plan = extract_plan(problem, drawn.catalog, decisions, facts(), SOURCE)
     assert [finding.text() for finding in audit_plan(plan, drawn.catalog, week)] == []
     real = real_optimum(seed)

@@ -50,7 +50,7 @@ def test_text_tells_what_is_certain_and_why_there_is_no_week() -> None:
 
 
 def test_a_difference_that_cannot_be_true_tells_why_it_was_found() -> None:
-    """A tighter week cheaper than the base plan shows that the base is not the cheapest."""
+    """A tighter week that costs less than the base plan shows that base is not cheapest."""
     found = sample_findings()
     first = found.variants[0]
     assert first.comparison is not None
