@@ -89,6 +89,7 @@ def extract_plan(
         Fraction(grocery) + Fraction(visit_cost) + Fraction(str(scenario.waste_weight)) * waste,
         scenario.currency,
     )
+    portions = _portions(problem, catalog, decisions)
     bound = min(_floor_money(facts.bound, scenario.currency), objective)
     gap = float((objective - bound) / objective) if objective else 0.0
     return Plan(
@@ -121,9 +122,9 @@ def extract_plan(
         ),
         purchases=purchases,
         batches=batches,
-        portions=_portions(problem, catalog, decisions),
+        portions=portions,
         food_uses=uses,
-        cautions=cautions_of(problem, catalog),
+        cautions=cautions_of(problem, catalog, portions),
     )
 
 

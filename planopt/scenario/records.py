@@ -84,7 +84,7 @@ class Client(Record):
     )
     least_different_recipes: int = Field(default=0, ge=0)
     medically_supervised: bool = Field(
-        default=False, description="needed for windows that allow less than 800 kcal a day"
+        default=False, description="a clinician supervises days of less than 800 kcal"
     )
 
 

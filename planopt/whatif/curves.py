@@ -17,10 +17,11 @@ from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.problem.limits import ENERGY, Limit, least_value, limits_of, with_limits
+from planopt.problem.limits import Limit, least_value, limits_of, with_limits
 from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.scenario.records import Scenario
+from planopt.scenario.windows import ENERGY
 from planopt.solve.elastic import ElasticModel, Give
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
