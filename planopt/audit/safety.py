@@ -91,7 +91,8 @@ def _check_energy(books: Books, client: Client) -> Iterator[Finding]:
         yield from _check_floor(books, client)
     about = _about_low_energy(books, client)
     if not about and any(
-        window.min is not None and window.min < CAUTION_BELOW_KCAL for window, _ in windows
+        window.min is not None and exact(window.min) < CAUTION_BELOW_KCAL * share
+        for window, share in windows
     ):
         wanted = f"a caution naming {client.name} and {CAUTION_BELOW_KCAL} kcal"
         yield Finding("cautions", "cautions", wanted, "none")

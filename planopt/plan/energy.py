@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client, Scenario
-from planopt.scenario.windows import ENERGY, share_of_day
+from planopt.scenario.windows import ENERGY, share_of_day, share_of_usual_day
 
 SOFT_FLOOR_KCAL = 1200
 _DUST = 1e-6
@@ -24,17 +24,33 @@ def energy_cautions(scenario: Scenario, portions: Iterable[Portion]) -> tuple[st
     Both are held against 1,200 kcal a full day, less the share of the meals not eaten here.
     """
     rows = list(portions)
-    return tuple(text for client in scenario.clients for text in _of_client(scenario, client, rows))
+    found = []
+    for client in scenario.clients:
+        said = [*_low_window(scenario, client), *_lean_days(scenario, client, rows)]
+        if said:
+            found.append(f"{client.name}: {'; '.join(said)}. {_WHY}")
+    return tuple(found)
 
 
-def _of_client(scenario: Scenario, client: Client, rows: list[Portion]) -> Iterator[str]:
-    tables = [client.windows_per_day, *client.windows_on_days.values()]
-    least = [table[ENERGY].min for table in tables if ENERGY in table]
-    lowest = min((value for value in least if value is not None), default=None)
-    if lowest is not None and lowest < SOFT_FLOOR_KCAL:
-        yield (
-            f"{client.name}: the energy window starts at {lowest:g} kcal, below 1,200 kcal. {_WHY}"
-        )
+def _low_window(scenario: Scenario, client: Client) -> Iterator[str]:
+    usual = share_of_usual_day(scenario, client)
+    tables = [(client.windows_per_day, usual)]
+    tables += [
+        (windows, share_of_day(scenario, client, day))
+        for day, windows in client.windows_on_days.items()
+    ]
+    low = [
+        (value, SOFT_FLOOR_KCAL * share)
+        for windows, share in tables
+        if ENERGY in windows and (value := windows[ENERGY].min) is not None
+    ]
+    below = [(value, line) for value, line in low if value < line]
+    if below:
+        value, line = min(below)
+        yield f"the energy window starts at {value:g} kcal, below {line:,.0f} kcal"
+
+
+def _lean_days(scenario: Scenario, client: Client, rows: list[Portion]) -> Iterator[str]:
     eaten: dict[int, float] = defaultdict(float)
     for row in rows:
         if row.client_id == client.client_id:
@@ -51,8 +67,7 @@ def _of_client(scenario: Scenario, client: Client, rows: list[Portion]) -> Itera
         of_all = len(scenario.meals)
         part = "" if meals == of_all else f" in {meals} of the day's {of_all} meals"
         yield (
-            f"{client.name}: {len(lean)} of {len(full)} days "
-            f"{'has' if len(lean) == 1 else 'have'} less energy than 1,200 kcal a full day "
-            f"(a day with meals away counts by its share); the leanest is {scenario.date_of(day)} "
-            f"with {eaten[day]:,.0f} kcal{part}. {_WHY}"
+            f"{len(lean)} of {len(full)} days {'has' if len(lean) == 1 else 'have'} less energy "
+            "than 1,200 kcal a full day (a day with meals away counts by its share), the leanest "
+            f"is {scenario.date_of(day)} with {eaten[day]:,.0f} kcal{part}"
         )

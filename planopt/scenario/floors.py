@@ -7,7 +7,13 @@ from collections.abc import Iterator
 from planopt.faults import Fault
 from planopt.scenario.checking import Checking, Path
 from planopt.scenario.records import Client, Window
-from planopt.scenario.windows import ENERGY, FLOOR_KCAL, energy_floor, share_of_day
+from planopt.scenario.windows import (
+    ENERGY,
+    FLOOR_KCAL,
+    energy_floor,
+    share_of_day,
+    share_of_usual_day,
+)
 
 _DUST = 1e-9
 
@@ -36,9 +42,7 @@ def _windows(c: Checking, path: Path, client: Client) -> Iterator[Fault]:
     daily = client.windows_per_day.get(ENERGY)
     if daily is not None:
         # Windows of every day shrink with meals away as the floor does: one comparison for all.
-        meals = c.scenario.meals
-        wanted = client.meals if client.meals is not None else meals
-        share = sum(meal in wanted for meal in meals) / len(meals) if meals else 1.0
+        share = share_of_usual_day(c.scenario, client)
         here = (*path, "windows_per_day", ENERGY)
         yield from _sides(c, here, daily, FLOOR_KCAL * share, share)
     for day, windows in client.windows_on_days.items():

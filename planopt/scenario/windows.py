@@ -23,6 +23,13 @@ def share_of_day(scenario: Scenario, client: Client, day: int) -> float:
     return len(scenario.meals_of(client, day)) / len(scenario.meals) if scenario.meals else 0.0
 
 
+def share_of_usual_day(scenario: Scenario, client: Client) -> float:
+    """Return which share of the scenario's meals a client eats here on a day with none away."""
+    wanted = client.meals if client.meals is not None else scenario.meals
+    usual = sum(meal in wanted for meal in scenario.meals)
+    return usual / len(scenario.meals) if scenario.meals else 0.0
+
+
 def energy_floor(scenario: Scenario, client: Client, day: int) -> float:
     """Return the least energy of a client's day in kcal, whatever the windows say.
 

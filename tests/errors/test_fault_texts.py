@@ -42,9 +42,7 @@ class Case:
 def _foods_cells() -> list[list[str]]:
     """Return the cells of the tiny kitchen's foods, with commas in names taken out."""
     text = tiny_catalog_files()["foods.csv"]
-    return [
-        [cell.replace(",", " ") for cell in row] for row in csv.reader(text.splitlines())
-    ]
+    return [[cell.replace(",", " ") for cell in row] for row in csv.reader(text.splitlines())]
 
 
 CASES = (
@@ -712,8 +710,7 @@ CASES = (
                 "energy_kcal,Energy,kcal,0\n", ""
             ),
             "foods.csv": "\n".join(
-                ",".join(cell for n, cell in enumerate(row) if n != 4)
-                for row in _foods_cells()
+                ",".join(cell for n, cell in enumerate(row) if n != 4) for row in _foods_cells()
             )
             + "\n",
         },

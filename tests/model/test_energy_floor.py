@@ -169,7 +169,7 @@ def test_lean_days_are_cautioned_whether_or_not_a_window_names_energy() -> None:
     (said,) = [text for text in plan.cautions if text.startswith("Ana: ")]
     assert said.startswith(
         "Ana: 2 of 2 days have less energy than 1,200 kcal a full day (a day with meals away "
-        "counts by its share); the leanest is 2026-03-02 with 1,000 kcal. The 2013 AHA/ACC/TOS "
+        "counts by its share), the leanest is 2026-03-02 with 1,000 kcal. The 2013 AHA/ACC/TOS "
     )
     silent = tuple(text for text in plan.cautions if text != said)
     for cautions in (silent, (*silent, said.replace("1,000", "1,050"))):
