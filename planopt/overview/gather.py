@@ -25,6 +25,7 @@ from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
 from planopt.scenario.load import load_scenario, scenario_sha256
 from planopt.scenario.records import Client, Scenario
+from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows
 from planopt.units import from_minor, to_minor
 
@@ -144,7 +145,7 @@ def gather_overview(root: Path) -> Overview:
             if (pair := _plan_of(folder, f"{kitchen.kitchen_id}.{client_id}", sha256, alone=True))
         }
         overview.kitchens.append(_kitchen_line(kitchen, plan))
-        overview.clients += _client_lines(kitchen, plan, scenario, alone)
+        overview.clients += _client_lines(kitchen, plan, guarded(catalog, scenario), alone)
         overview.bill += plan.solution.grocery_cost + plan.solution.visit_cost
         if alone:
             names = {client.client_id: client.name for client in kitchen.clients}

@@ -16,6 +16,7 @@ from planopt import __version__
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
+from planopt.plan.nutrients import nutrient_notes
 from planopt.plan.records import (
     Batch,
     BatchLine,
@@ -125,6 +126,7 @@ def extract_plan(
         portions=portions,
         food_uses=uses,
         cautions=cautions_of(problem, catalog, portions),
+        nutrient_notes=nutrient_notes(problem, catalog, portions),
     )
 
 

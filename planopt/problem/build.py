@@ -10,6 +10,7 @@ from planopt.problem.dishes import Dish
 from planopt.problem.shared import shared_of
 from planopt.problem.supplies import PackOffer, Supply, supplies_of, value_per_g
 from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
 
 
@@ -103,6 +104,7 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
 
     Raises nothing on checked input; a meal without options stays, and makes the model infeasible.
     """
+    scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
     offers: dict[str, tuple[PackOffer, ...]] = {}
     supplies: dict[str, tuple[Supply, ...]] = {}

@@ -198,6 +198,8 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "allergens": names("allergen"),
             "excluded_foods": names("excluded_food"),
             "excluded_recipes": names("excluded_recipe"),
+            # Limits that a guard had made are windows of the plan by now.
+            "nutrient_guard": "off" if client.nutrient_guard == "off" else "caution",
             "medically_supervised": LimitKey("energy_floor", client.client_id, ENERGY) not in mine,
         }
     )

@@ -13,6 +13,7 @@ from planopt.catalog.records import Catalog, Line, Recipe
 from planopt.faults import Fault, nearest
 from planopt.scenario.checking import Check, Checking, Locate, Path
 from planopt.scenario.floors import energy_floor_held
+from planopt.scenario.guardchecks import nutrient_guards
 from planopt.scenario.records import Client, Scenario, ServingWindow, Window
 from planopt.scenario.stockfiles import STOCK_CHECKS
 from planopt.units import minor_digits, to_minor
@@ -364,6 +365,7 @@ CHECKS: tuple[Check, ...] = (
     *STOCK_CHECKS,
     portions,
     energy_floor_held,
+    nutrient_guards,
     money,
     meals_with_recipes,
     label_sheet,

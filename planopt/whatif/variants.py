@@ -20,6 +20,7 @@ from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.changing import apply_variant
 from planopt.scenario.load import Kitchen
 from planopt.scenario.records import Scenario, Variant
+from planopt.scenario.references import guarded
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.compare import Comparison, compare
 from planopt.whynot.explain import EXPLAIN_SECONDS, Explanation, explain
@@ -75,8 +76,8 @@ def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> boo
     if variant != kept or not rising or on_hand & set(variant.unavailable):
         return False
     _, changed = apply_variant(catalog, scenario, variant)
-    new = {limit.key: limit for limit in limits_of(changed)}
-    for limit in limits_of(scenario):
+    new = {limit.key: limit for limit in limits_of(guarded(catalog, changed))}
+    for limit in limits_of(guarded(catalog, scenario)):
         other = new.get(limit.key)
         if other is None:
             return False
