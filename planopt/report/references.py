@@ -97,8 +97,8 @@ def _remarks(client: Client, outside: bool) -> Iterator[str]:
     if missing:
         yield (
             f"{' and '.join(missing).capitalize()} {'is' if len(missing) == 1 else 'are'} not "
-            "given, so the widest range of the adult groups is used: the lowest least amount, and "
-            "the lowest most amount."
+            "given, so the widest range of the adult groups is used: the smallest recommended "
+            "amount, and the smallest upper one."
         )
 
 
@@ -122,7 +122,7 @@ def _amount(catalog: Catalog, nutrient_id: str, value: float, unit: bool = True)
 
 def _line(plan: Plan, catalog: Catalog, note: NutrientNote) -> Line:
     average = _amount(catalog, note.nutrient_id, note.average)
-    side = "at least" if note.side == "below" else "at most"
+    side = "or more" if note.side == "below" else "or less"
     group = "widest adult range"
     if note.sex is not None and note.ages is not None:
         first, _, last = note.ages.partition("-")
@@ -131,7 +131,7 @@ def _line(plan: Plan, catalog: Catalog, note: NutrientNote) -> Line:
     return Line(
         nutrient=_name(catalog, note.nutrient_id),
         average=f"at least {average}" if note.at_least else average,
-        reference=f"{side} {_amount(catalog, note.nutrient_id, note.reference)} "
+        reference=f"{_amount(catalog, note.nutrient_id, note.reference)} {side} "
         f"({note.kind}, {group})",
         peak=_peak(plan, catalog, note),
     )

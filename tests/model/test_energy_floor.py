@@ -123,7 +123,7 @@ def test_all_ways_agree_on_the_floor() -> None:
 
 
 def test_why_not_names_the_floor_and_never_lowers_it() -> None:
-    """At most 12 g of protein bars beans, and the rest has 500 kcal: it is the protein that gives."""
+    """At most 12 g of protein bars beans, and the rest has 500 kcal: the protein has to give."""
     eater = client(
         medically_supervised=False,
         windows_per_day={"protein_g": {"max": 12}, "energy_kcal": {"max": 1500}},
