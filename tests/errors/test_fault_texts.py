@@ -717,6 +717,14 @@ CASES = (
         keys={"clients": [tiny_client(windows_per_day=None)]},
     ),
     Case(
+        "no_reference_intake",
+        "a guard without figures to guard by",
+        "kitchen/scenario.yaml:16: clients[0].nutrient_guard: 'limit' [no_reference_intake]",
+        "the catalog has no reference_intakes.csv",
+        "add the table, or write caution",
+        keys={"clients": [tiny_client(nutrient_guard="limit")]},
+    ),
+    Case(
         "label_sheet_misfit",
         "more labels than a page is wide",
         "kitchen/scenario.yaml:17: label_sheet.columns: '3' [label_sheet_misfit]",
