@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from fractions import Fraction
+from math import ceil, floor
 
 from planopt.audit.books import Books
-from planopt.audit.findings import Finding, show
+from planopt.audit.findings import Finding, below, exact, show
 from planopt.audit.handling import UNKNOWN
 from planopt.catalog.records import Line
 from planopt.scenario.records import Client, Window
@@ -50,29 +52,117 @@ def _names(text: str, name: str) -> bool:
     return re.search(pattern, text.casefold()) is not None
 
 
-def _energy_windows(books: Books, client: Client) -> list[Window]:
-    tables = [client.windows_per_day]
-    tables += [
-        windows for day, windows in client.windows_on_days.items() if day <= books.scenario.days
-    ]
-    return [windows[ENERGY] for windows in tables if ENERGY in windows]
+def _floors_of_days(books: Books, client: Client) -> dict[int, Fraction]:
+    """Return the share of a full day's meals that a client has here, for the days with any."""
+    shares = {}
+    for day in range(1, books.scenario.days + 1):
+        if day in client.away.days:
+            continue
+        elsewhere = set(client.away.meals.get(day, ()))
+        own = set(books.scenario.meals if client.meals is None else client.meals)
+        here = [meal for meal in books.scenario.meals if meal in own - elsewhere]
+        if here:
+            shares[day] = Fraction(len(here), len(books.scenario.meals))
+    return shares
+
+
+def _window_limits(books: Books, client: Client) -> Iterator[tuple[Window, Fraction]]:
+    """Yield the energy windows of single days, each with the share of a day that it is for."""
+    shares = _floors_of_days(books, client)
+    own = set(books.scenario.meals if client.meals is None else client.meals)
+    usual = Fraction(sum(meal in own for meal in books.scenario.meals), len(books.scenario.meals))
+    if ENERGY in client.windows_per_day:
+        yield client.windows_per_day[ENERGY], usual
+    for day, windows in client.windows_on_days.items():
+        if ENERGY in windows and day in shares:
+            yield windows[ENERGY], shares[day]
 
 
 def _check_energy(books: Books, client: Client) -> Iterator[Finding]:
-    windows = _energy_windows(books, client)
-    floors = [window.min for window in windows if window.min is not None]
-    limits = floors + [window.max for window in windows if window.max is not None]
-    lowest = min(limits, default=None)
-    if lowest is not None and lowest < SUPERVISED_BELOW_KCAL and not client.medically_supervised:
-        wanted = f"no day window below {SUPERVISED_BELOW_KCAL} kcal without medical supervision"
-        yield Finding("energy-floor", client.client_id, wanted, show(lowest))
-    if any(least < CAUTION_BELOW_KCAL for least in floors):
-        level = str(CAUTION_BELOW_KCAL)
-        about = [text for text in books.plan.cautions if level in re.sub(r"[\s,.]", "", text)]
-        people = (client.name, client.client_id)
-        if not any(_names(text, person) for text in about for person in people):
-            wanted = f"a caution naming {client.name} and {level} kcal"
-            yield Finding("cautions", "cautions", wanted, "none")
+    windows = list(_window_limits(books, client))
+    if not client.medically_supervised:
+        for window, share in windows:
+            for value in (window.min, window.max):
+                if value is not None and below(exact(value), SUPERVISED_BELOW_KCAL * share):
+                    wanted = (
+                        f"no day window below {SUPERVISED_BELOW_KCAL} kcal without medical "
+                        "supervision"
+                    )
+                    yield Finding("energy-floor", client.client_id, wanted, show(value))
+        yield from _check_floor(books, client)
+    about = _about_low_energy(books, client)
+    if not about and any(
+        window.min is not None and exact(window.min) < CAUTION_BELOW_KCAL * share
+        for window, share in windows
+    ):
+        wanted = f"a caution naming {client.name} and {CAUTION_BELOW_KCAL} kcal"
+        yield Finding("cautions", "cautions", wanted, "none")
+    lean = _lean_figures(books, client)
+    if lean and not any(figure in _digits(text) for text in about for figure in lean):
+        wanted = (
+            f"a caution naming {client.name}, {CAUTION_BELOW_KCAL} kcal and the leanest day's "
+            f"{min(lean)} kcal"
+        )
+        yield Finding("cautions", "cautions", wanted, "none")
+
+
+def _day_energy(books: Books, client: Client) -> dict[int, Fraction | None]:
+    """Return the energy of each day that a client eats, None where the catalog has none."""
+    found: dict[int, Fraction | None] = {}
+    for day in _floors_of_days(books, client):
+        total = Fraction(0)
+        for row in books.plan.portions:
+            if row.client_id == client.client_id and row.day == day:
+                dish = books.dish(row.recipe_id, row.version)
+                if dish is not None:
+                    total += dish.nutrients_per_serving.get(ENERGY, Fraction(0)) * exact(
+                        row.servings
+                    )
+        found[day] = total if ENERGY in books.catalog.nutrients else None
+    return found
+
+
+def _check_floor(books: Books, client: Client) -> Iterator[Finding]:
+    shares = _floors_of_days(books, client)
+    for day, kcal in _day_energy(books, client).items():
+        least = SUPERVISED_BELOW_KCAL * shares[day]
+        if kcal is None or below(kcal, least):
+            where = f"{client.client_id} day {day}"
+            wanted = f"at least {show(least)} kcal without medical supervision"
+            yield Finding("energy-floor", where, wanted, show(kcal))
+
+
+def _lean_figures(books: Books, client: Client) -> set[str]:
+    """Return the ways to write the whole kcal of the leanest day, if it is below the soft line."""
+    shares = _floors_of_days(books, client)
+    full = {
+        day: kcal / shares[day]
+        for day, kcal in _day_energy(books, client).items()
+        if kcal is not None
+    }
+    least = min(full.values(), default=None)
+    if least is None or not below(least, Fraction(CAUTION_BELOW_KCAL)):
+        return set()
+    return {
+        str(side(full[day] * shares[day]))
+        for day in full
+        if not below(least, full[day])
+        for side in (floor, ceil)
+    }
+
+
+def _digits(text: str) -> set[str]:
+    """Return the numbers in a text, without what groups their digits."""
+    return set(re.findall(r"[0-9]+", re.sub(r"(?<=[0-9])[\s,.](?=[0-9]{3})", "", text)))
+
+
+def _about_low_energy(books: Books, client: Client) -> list[str]:
+    level, people = str(CAUTION_BELOW_KCAL), (client.name, client.client_id)
+    return [
+        text
+        for text in books.plan.cautions
+        if level in re.sub(r"[\s,.]", "", text) and any(_names(text, who) for who in people)
+    ]
 
 
 def _unknown_nutrients(books: Books) -> list[str]:

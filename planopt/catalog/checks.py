@@ -12,7 +12,7 @@ from planopt.catalog.files import Place
 from planopt.catalog.nearwords import recipe_meals
 from planopt.catalog.positions import Positions
 from planopt.catalog.quantities import Quantities, UnitUnknown
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import Catalog, ReferenceIntake
 from planopt.catalog.safetychecks import SAFETY_CHECKS
 from planopt.catalog.textchecks import recipe_texts
 from planopt.faults import Fault, nearest
@@ -36,12 +36,14 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "storage_limits": ("kind",),
     "safe_temperatures": ("class",),
     "safety_groups": ("group",),
+    "reference_intakes": ("nutrient_id", "sex", "age_from", "age_to", "kind"),
     "recipes": ("file name",),
 }
 _SINGULAR = {
     "foods": "food",
     "sellers": "seller",
     "allergens": "allergen",
+    "nutrients": "nutrient",
     "storage_limits": "keeping kind",
     "safe_temperatures": "temperature class",
     "safety_groups": "safety group",
@@ -96,6 +98,8 @@ def unknown_references(catalog: Catalog, at: Positions) -> Iterator[Fault]:
         place = at.row("packs", pack.pack_id)
         yield from _unknown(at, "foods", place, "food_id", pack.food_id)
         yield from _unknown(at, "sellers", place, "seller_id", pack.seller_id)
+    for row in catalog.reference_intakes:
+        yield from _unknown(at, "nutrients", _place_of(row, at), "nutrient_id", row.nutrient_id)
     for recipe in catalog.recipes.values():
         place = at.recipe(recipe.recipe_id, "keeps", "kind")
         yield from _unknown(at, "storage_limits", place, "keeps.kind", recipe.keeps.kind)
@@ -106,6 +110,24 @@ def unknown_references(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 place = at.recipe(recipe.recipe_id, "lines", index, "alternatives", nth, "food")
                 field = f"lines[{index}].alternatives[{nth}].food"
                 yield from _unknown(at, "foods", place, field, other.food)
+
+
+def _place_of(row: ReferenceIntake, at: Positions) -> Place:
+    ages = (str(row.age_from), str(row.age_to))
+    return at.row("reference_intakes", row.nutrient_id, row.sex, *ages, row.kind)
+
+
+def reference_ages(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """A reference intake begins at an age before it ends."""
+    for row in catalog.reference_intakes:
+        if row.age_from > row.age_to:
+            yield _place_of(row, at).fault(
+                "age_from",
+                row.age_from,
+                f"age_from is above age_to, {row.age_to}",
+                "swap or correct the two",
+                "range_reversed",
+            )
 
 
 def wheat_is_gluten(catalog: Catalog, at: Positions) -> Iterator[Fault]:
@@ -323,6 +345,7 @@ def recipe_alternatives(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 CHECKS: tuple[Check, ...] = (
     duplicate_ids,
     unknown_references,
+    reference_ages,
     wheat_is_gluten,
     line_units,
     pack_sizes,

@@ -1,4 +1,4 @@
-"""Reading a catalog folder: ten tables and a folder of recipes."""
+"""Reading a catalog folder: its tables and a folder of recipes."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from planopt.catalog.records import (
     Nutrient,
     Pack,
     Recipe,
+    ReferenceIntake,
     SafeTemperature,
     SafetyGroup,
     Seller,
@@ -47,9 +48,12 @@ _MODELS: dict[str, type[BaseModel]] = {
     "storage_limits": StorageLimit,
     "safe_temperatures": SafeTemperature,
     "safety_groups": SafetyGroup,
+    "reference_intakes": ReferenceIntake,
 }
 _LISTS = ("hint_words", "not_words", "kinds")
 _OPTIONAL = ("note", "hint_words", "not_words", "thawed_days", "thawed_source")
+# Without it nutrients are compared with nothing, and reports say so.
+_MAY_BE_MISSING = ("reference_intakes",)
 TABLE_FILES = tuple(f"{name}.csv" for name in _MODELS)
 
 
@@ -147,6 +151,8 @@ def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
 def _read_table(folder: Path, name: str, at: Positions, faults: list[Fault]) -> list[Any]:
     nutrients = at.known("nutrients") if name == "foods" else frozenset()
     spec = _spec(name, tuple(sorted(nutrients or ())))
+    if name in _MAY_BE_MISSING and not (folder / f"{name}.csv").exists():
+        return []
     # Without nutrients.csv nobody can tell a nutrient column from a wrong one.
     sheet = read_sheet(
         folder / f"{name}.csv", spec.columns, spec.optional, any_other=nutrients is None
@@ -270,4 +276,10 @@ def _assembled(tables: dict[str, list[Any]], recipes: dict[str, Recipe]) -> Cata
         storage_limits=by_id("storage_limits", lambda record: record.kind),
         safe_temperatures=by_id("safe_temperatures", lambda record: record.class_id),
         safety_groups=by_id("safety_groups", lambda record: record.group_id),
+        reference_intakes=tuple(
+            sorted(
+                tables.get("reference_intakes", []),
+                key=lambda row: (row.nutrient_id, row.sex, row.age_from, row.age_to, row.kind),
+            )
+        ),
     )

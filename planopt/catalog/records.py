@@ -195,6 +195,21 @@ class SafetyGroup(Record):
     source: str = Field(min_length=1)
 
 
+class ReferenceIntake(Record):
+    """A published amount a day of one nutrient for a group of people, in the nutrient's unit.
+
+    RDA and AI are least amounts of an average day; UL and CDRR are most amounts.
+    """
+
+    nutrient_id: Id
+    sex: Literal["female", "male"]
+    age_from: int = Field(ge=0, le=120)
+    age_to: int = Field(ge=0, le=120)
+    kind: Literal["RDA", "AI", "UL", "CDRR"]
+    amount: float = Field(gt=0)
+    source: str = Field(min_length=1)
+
+
 class Alternative(Record):
     """A food that may stand in for a line's food: `ratio` grams per gram replaced.
 
@@ -308,3 +323,4 @@ class Catalog(Record):
     storage_limits: dict[str, StorageLimit]
     safe_temperatures: dict[str, SafeTemperature]
     safety_groups: dict[str, SafetyGroup]
+    reference_intakes: tuple[ReferenceIntake, ...] = ()

@@ -25,7 +25,8 @@ from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
 from planopt.scenario.load import load_scenario, scenario_sha256
 from planopt.scenario.records import Client, Scenario
-from planopt.scenario.windows import day_windows, window_bounds
+from planopt.scenario.references import guarded
+from planopt.scenario.windows import window_bounds, written_windows
 from planopt.units import from_minor, to_minor
 
 
@@ -175,7 +176,7 @@ def gather_overview(root: Path) -> Overview:
             if (pair := _plan_of(folder, f"{kitchen.kitchen_id}.{client_id}", sha256, alone=True))
         }
         overview.kitchens.append(_kitchen_line(kitchen, plan))
-        overview.clients += _client_lines(kitchen, plan, scenario, alone)
+        overview.clients += _client_lines(kitchen, plan, guarded(catalog, scenario), alone)
         overview.bill += plan.solution.grocery_cost + plan.solution.visit_cost
         if alone:
             names = {client.client_id: client.name for client in kitchen.clients}
@@ -301,7 +302,7 @@ def _windows(plan: Plan, scenario: Scenario, client: Client) -> tuple[int, int, 
         (f"{nutrient_id} on {scenario.date_of(day)}", by_day[day][nutrient_id], window)
         for day in range(1, scenario.days + 1)
         if scenario.meals_of(client, day)
-        for nutrient_id, window in day_windows(scenario, client, day).items()
+        for nutrient_id, window in written_windows(scenario, client, day).items()
     ]
     tests += [
         (f"{nutrient_id} over the plan", whole[nutrient_id], window_bounds(window))

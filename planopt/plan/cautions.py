@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from planopt.catalog.records import Catalog
-from planopt.problem.build import Problem
+from collections.abc import Iterable
 
-SOFT_FLOOR_KCAL = 1200
+from planopt.catalog.records import Catalog
+from planopt.plan.energy import energy_cautions
+from planopt.plan.records import Portion
+from planopt.problem.build import Problem
 
 STANDING = (
     "Storage: fridge and freezer days follow published home guidance, by default the shorter "
@@ -25,24 +27,9 @@ STANDING = (
 )
 
 
-def cautions_of(problem: Problem, catalog: Catalog) -> tuple[str, ...]:
-    """Return standing cautions, then those about low energy windows and unknown nutrients."""
-    found = list(STANDING)
-    for client in problem.clients:
-        tables = [client.windows_per_day, *client.windows_on_days.values()]
-        least = [
-            table["energy_kcal"].min
-            for table in tables
-            if "energy_kcal" in table and table["energy_kcal"].min is not None
-        ]
-        lowest = min((value for value in least if value is not None), default=None)
-        if lowest is not None and lowest < SOFT_FLOOR_KCAL:
-            found.append(
-                f"{client.name}: the energy window starts at {lowest:g} kcal, below 1,200 kcal. "
-                "The 2013 AHA/ACC/TOS guideline treats with 1,200-1,500 kcal (women) and "
-                "1,500-1,800 kcal (men); below 800 kcal only under medical supervision. The "
-                "1,200 line is a cautious choice of this program, not a legal one."
-            )
+def cautions_of(problem: Problem, catalog: Catalog, portions: Iterable[Portion]) -> tuple[str, ...]:
+    """Return standing cautions, then those about little energy and about unknown nutrients."""
+    found = [*STANDING, *energy_cautions(problem.scenario, portions)]
     windowed = sorted(
         {
             nutrient_id

@@ -17,6 +17,7 @@ from planopt.catalog.dishtext import dish_name
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
+from planopt.plan.nutrients import nutrient_notes
 from planopt.plan.records import (
     Batch,
     BatchLine,
@@ -90,6 +91,7 @@ def extract_plan(
         Fraction(grocery) + Fraction(visit_cost) + Fraction(str(scenario.waste_weight)) * waste,
         scenario.currency,
     )
+    portions = _portions(problem, catalog, decisions)
     bound = min(_floor_money(facts.bound, scenario.currency), objective)
     gap = float((objective - bound) / objective) if objective else 0.0
     return Plan(
@@ -122,9 +124,10 @@ def extract_plan(
         ),
         purchases=purchases,
         batches=batches,
-        portions=_portions(problem, catalog, decisions),
+        portions=portions,
         food_uses=uses,
-        cautions=cautions_of(problem, catalog),
+        cautions=cautions_of(problem, catalog, portions),
+        nutrient_notes=nutrient_notes(problem, catalog, portions),
     )
 
 

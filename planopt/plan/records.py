@@ -125,6 +125,26 @@ class FoodUse(Record):
     left_value: Decimal
 
 
+class NutrientNote(Record):
+    """A nutrient of one client whose average, or peak day, is outside a published reference."""
+
+    client_id: str
+    nutrient_id: str
+    side: Literal["below", "above"]
+    kind: Literal["RDA", "AI", "UL", "CDRR"]
+    reference: float = Field(description="for a full day, in the nutrient's unit")
+    average: float = Field(description="of a full day; meals away count by their share")
+    at_least: bool = Field(description="some food eaten does not tell it, so there is more")
+    days_above: int = Field(description="days that alone are above; 0 where a least is meant")
+    peak: float | None = Field(description="the highest of those days, as eaten")
+    peak_day: int | None
+    sex: Literal["female", "male"] | None = Field(
+        description="whose reference it is; None = the widest range of adults stands in"
+    )
+    ages: str | None
+    source: str
+
+
 class Plan(Record):
     """A week: what to buy, cook and eat, what is left, and how good it is."""
 
@@ -147,3 +167,4 @@ class Plan(Record):
     portions: tuple[Portion, ...]
     food_uses: tuple[FoodUse, ...]
     cautions: tuple[str, ...]
+    nutrient_notes: tuple[NutrientNote, ...] = ()

@@ -10,6 +10,7 @@ from planopt.problem.dishes import Dish
 from planopt.problem.shared import shared_of
 from planopt.problem.supplies import PackOffer, Supply, supplies_of, value_per_g
 from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
 
 
@@ -121,6 +122,7 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
 
     Raises nothing on checked input; a meal without options stays, and makes the model infeasible.
     """
+    scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
     offers, supplies = food_sources(catalog, scenario)
     allowed = scenario.recipes.include or tuple(catalog.recipes)

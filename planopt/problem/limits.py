@@ -13,7 +13,7 @@ from math import inf
 from typing import Any, Literal
 
 from planopt.scenario.records import Client, CookDay, Scenario, ServingWindow, Window
-from planopt.scenario.windows import day_windows
+from planopt.scenario.windows import ENERGY, FLOOR_KCAL, energy_floor, written_windows
 
 Kind = Literal[
     "budget",
@@ -30,14 +30,16 @@ Kind = Literal[
     "allergen",
     "excluded_food",
     "excluded_recipe",
+    "energy_floor",
 ]
 Side = Literal["", "min", "max"]
 
 COOK_LIMITS: tuple[Kind, ...] = ("hands_on_minutes", "oven_minutes", "hob_minutes", "most_recipes")
 # Hard: named where they are part of a conflict, never offered as something to give up.
-NEVER_RELAXED: tuple[Kind, ...] = ("allergen", "excluded_food", "excluded_recipe")
+NEVER_RELAXED: tuple[Kind, ...] = (
+    "allergen", "excluded_food", "excluded_recipe", "energy_floor",
+)  # fmt: skip
 WHOLE_PLAN = -99
-ENERGY = "energy_kcal"
 CAUTION_KCAL = 1200.0
 
 
@@ -78,7 +80,7 @@ class Limit:
     @property
     def from_below(self) -> bool:
         """Tell whether the limit is a least amount; else it is a most."""
-        return self.key.side == "min" or self.key.kind in ("variety", "want")
+        return self.key.side == "min" or self.key.kind in ("variety", "want", "energy_floor")
 
 
 def limits_of(scenario: Scenario) -> tuple[Limit, ...]:
@@ -103,7 +105,7 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
     who = client.client_id
     for day in range(1, scenario.days + 1):
         if scenario.meals_of(client, day):
-            for nutrient, (low, high) in day_windows(scenario, client, day).items():
+            for nutrient, (low, high) in written_windows(scenario, client, day).items():
                 yield from _sides(LimitKey("window", who, nutrient, day), low, high)
     for nutrient, window in client.windows_per_week.items():
         high = inf if window.max is None else window.max
@@ -125,6 +127,9 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         yield Limit(LimitKey("excluded_food", who, food))
     for recipe in client.excluded_recipes:
         yield Limit(LimitKey("excluded_recipe", who, recipe))
+    if not client.medically_supervised:
+        # Of a full day; a day with meals away has its share.
+        yield Limit(LimitKey("energy_floor", who, ENERGY), FLOOR_KCAL)
 
 
 def _sides(key: LimitKey, low: float, high: float) -> Iterator[Limit]:
@@ -193,6 +198,9 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "allergens": names("allergen"),
             "excluded_foods": names("excluded_food"),
             "excluded_recipes": names("excluded_recipe"),
+            # Limits that a guard had made are windows of the plan by now.
+            "nutrient_guard": "off" if client.nutrient_guard == "off" else "caution",
+            "medically_supervised": LimitKey("energy_floor", client.client_id, ENERGY) not in mine,
         }
     )
 
@@ -215,4 +223,5 @@ def least_value(scenario: Scenario, limit: Limit) -> float:
     wanted = client.meals if client.meals is not None else scenario.meals
     usual = sum(meal in wanted for meal in scenario.meals)
     floor = sum(CAUTION_KCAL * len(scenario.meals_of(client, day)) / usual for day in days)
-    return min(limit.value, floor)
+    # Never below what holds for every eater, whatever the limit itself says.
+    return max(min(limit.value, floor), sum(energy_floor(scenario, client, day) for day in days))

@@ -12,6 +12,7 @@ from planopt.plan.records import Plan
 from planopt.report import tables
 from planopt.report.cooksheets import cook_sheets, storage_notes
 from planopt.report.marks import md, md_block, table
+from planopt.report.references import TITLE, reference_part
 from planopt.report.words import (
     STOPPED_EARLY,
     cost_rows,
@@ -230,6 +231,25 @@ def _cautions(plan: Plan) -> str:
     return "\n\n".join(["## Cautions", "\n".join(f"- {md_block(text)}" for text in plan.cautions)])
 
 
+def _outside(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
+    part = reference_part(plan, catalog, scenario)
+    pieces = [f"## {TITLE}", *(md_block(text) for text in part.about)]
+    for client in part.clients:
+        pieces.append(f"### {md(client.name)}")
+        if client.remark:
+            pieces.append(md_block(client.remark))
+        if client.lines:
+            rows = [
+                (md(line.nutrient), line.average, md(line.reference), md(line.peak))
+                for line in client.lines
+            ]
+            headers = ("Nutrient", "Average a day", "Published reference", "Single days")
+            pieces.append(table(headers, rows))
+    if part.sources:
+        pieces.append("Sources: " + "; ".join(md(source) for source in part.sources) + ".")
+    return "\n\n".join(pieces)
+
+
 def _how(plan: Plan) -> str:
     s = plan.solution
     rows: list[tuple[str, str]] = [
@@ -275,6 +295,7 @@ def report_markdown(
         _leftovers(plan, catalog),
         _windows(plan, catalog, scenario),
         _cautions(plan),
+        _outside(plan, catalog, scenario),
         _how(plan),
     ]
     return "\n\n".join(sections) + "\n"

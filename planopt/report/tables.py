@@ -19,7 +19,8 @@ from planopt.plan.split import split_bill
 from planopt.report.kitchen import hands_on_minutes
 from planopt.report.words import food_name, pack_text, plain, seller_name, version_words
 from planopt.scenario.records import Client, Scenario
-from planopt.scenario.windows import day_windows, window_bounds
+from planopt.scenario.references import guarded
+from planopt.scenario.windows import window_bounds, written_windows
 from planopt.units import from_minor
 
 MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
@@ -226,7 +227,7 @@ def day_totals(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame
     rows = []
     for client in scenario.clients:
         for day in eating_days(scenario, client):
-            windows = day_windows(scenario, client, day)
+            windows = written_windows(scenario, client, day)
             sums = eaten.get((client.client_id, day), {})
             for nutrient_id in catalog.nutrients:
                 cells = _window_cells(
@@ -247,7 +248,7 @@ def week_totals(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFram
     """Return, for each client, the totals of all days for which a window of the week is set."""
     eaten = _eaten(plan)
     rows = []
-    for client in scenario.clients:
+    for client in guarded(catalog, scenario).clients:
         for nutrient_id, window in client.windows_per_week.items():
             total = sum(
                 sums.get(nutrient_id, 0.0)

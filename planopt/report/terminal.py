@@ -11,7 +11,7 @@ from tabulate import tabulate
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
-from planopt.report import tables
+from planopt.report import references, tables
 from planopt.report.words import (
     STOPPED_EARLY,
     cost_rows,
@@ -184,6 +184,15 @@ def _buying_table(plan: Plan, catalog: Catalog) -> str:
     return fit_table(headers, rows, flexible=1, right=(2, 3))
 
 
+def _outside(lines: Sequence[str]) -> str:
+    head = "Average day outside published reference intakes (+ = or more; see report.md):"
+    rows = [head]
+    for line in lines:
+        first, *rest = wrap(line, WIDTH - 4)
+        rows += [f"  {first}", *(f"    {more}" for more in rest)]
+    return "\n".join(rows)
+
+
 def summary_text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     """Return the summary of a plan; no line is wider than 80 columns."""
     solution = plan.solution
@@ -206,6 +215,9 @@ def summary_text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         _cooking_table(plan, catalog),
         _buying_table(plan, catalog),
     ]
+    outside = references.short_lines(plan, catalog, scenario)
+    if outside:
+        blocks.append(_outside(outside))
     if plan.cautions:
         count = plural(len(plan.cautions), "caution")
         blocks.append(_wrapped(f"{count}: read them in report.md before cooking."))

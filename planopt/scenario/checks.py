@@ -13,12 +13,12 @@ from planopt.catalog.nearwords import nearest_served
 from planopt.catalog.records import Catalog, Line, Recipe
 from planopt.faults import Fault, nearest
 from planopt.scenario.checking import Check, Checking, Locate, Path
+from planopt.scenario.floors import energy_floor_held
+from planopt.scenario.guardchecks import nutrient_guards
 from planopt.scenario.records import Client, Scenario, ServingWindow, Window
 from planopt.scenario.stockfiles import STOCK_CHECKS
 from planopt.units import minor_digits, to_minor
 
-LEAST_ENERGY_KCAL = 800
-ENERGY = "energy_kcal"
 YEARS = (1900, 2200)
 
 
@@ -258,26 +258,6 @@ def portions(c: Checking) -> Iterator[Fault]:
                 )
 
 
-def energy_floor(c: Checking) -> Iterator[Fault]:
-    """A day's energy window stays at or above 800 kcal without medical supervision."""
-    for path, client in c.clients():
-        if client.medically_supervised:
-            continue
-        for window_path, window in _windows(path, client):
-            if window_path[-1] != ENERGY or "windows_per_week" in window_path:
-                continue
-            for side, value in (("min", window.min), ("max", window.max)):
-                if value is not None and value < LEAST_ENERGY_KCAL:
-                    yield c.fault(
-                        (*window_path, side),
-                        f"{value:g}",
-                        f"a day below {LEAST_ENERGY_KCAL} kcal needs medical supervision",
-                        f"write {LEAST_ENERGY_KCAL} or more; only if a clinician supervises this"
-                        " client, set medically_supervised: true",
-                        "energy_below_floor",
-                    )
-
-
 def money(c: Checking) -> Iterator[Fault]:
     """Money has the decimals of the currency, and something is sold in it."""
     currency = c.scenario.currency
@@ -399,7 +379,8 @@ CHECKS: tuple[Check, ...] = (
     cooking_and_shopping,
     *STOCK_CHECKS,
     portions,
-    energy_floor,
+    energy_floor_held,
+    nutrient_guards,
     money,
     meals_with_recipes,
     label_sheet,

@@ -83,8 +83,23 @@ class Client(Record):
         default=4, ge=1, description="most meals of one recipe in the plan"
     )
     least_different_recipes: int = Field(default=0, ge=0)
+    sex: Literal["female", "male"] | None = Field(
+        default=None, description="for published reference intakes; default: the widest range"
+    )
+    age_years: int | None = Field(
+        default=None, ge=0, le=120, description="for published reference intakes, as `sex`"
+    )
+    nutrient_guard: Literal["caution", "limit", "off"] = Field(
+        default="caution",
+        description="nutrients outside published reference intakes are told, or may not be, "
+        "or are not looked at",
+    )
+    guarded_nutrients: tuple[Id, ...] = Field(
+        default=(),
+        description="nutrients that `nutrient_guard: limit` limits; default: all of the table",
+    )
     medically_supervised: bool = Field(
-        default=False, description="needed for windows that allow less than 800 kcal a day"
+        default=False, description="a clinician supervises days of less than 800 kcal"
     )
 
 

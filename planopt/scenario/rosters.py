@@ -31,6 +31,9 @@ _VALUES: dict[str, Path] = {
     "most_repeats": ("most_repeats",),
     "least_different_recipes": ("least_different_recipes",),
     "medically_supervised": ("medically_supervised",),
+    "sex": ("sex",),
+    "age_years": ("age_years",),
+    "nutrient_guard": ("nutrient_guard",),
 }
 # Columns with entries between bars: `peanut|milk`.
 _LISTS: dict[str, Path] = {
@@ -39,6 +42,7 @@ _LISTS: dict[str, Path] = {
     "excluded_foods": ("excluded_foods",),
     "excluded_recipes": ("excluded_recipes",),
     "away_days": ("away", "days"),
+    "guarded_nutrients": ("guarded_nutrients",),
 }
 # Columns with pairs between bars: `mushrooms:1|celery:0`.
 _PAIRS: dict[str, Path] = {"dislikes": ("dislikes",), "wants": ("wants",)}

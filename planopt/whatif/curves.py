@@ -17,10 +17,12 @@ from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.problem.limits import ENERGY, Limit, least_value, limits_of, with_limits
+from planopt.problem.limits import Limit, least_value, limits_of, with_limits
 from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
 from planopt.scenario.records import Scenario
+from planopt.scenario.references import guarded
+from planopt.scenario.windows import ENERGY
 from planopt.solve.elastic import ElasticModel, Give
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
@@ -140,6 +142,8 @@ def budget_curve(
         AuditFailed: a plan found does not hold.
     """
     began = perf_counter()
+    # Limits of a guard are windows like others, so that they can be missed with them.
+    kitchen = with_scenario(kitchen, guarded(kitchen.catalog, kitchen.scenario))
     quick = settings.model_copy(update={"time_limit_s": 0.15 * seconds, "gap": 0.0})
     complies, cheapest = least_groceries(kitchen, kitchen.scenario, quick)
     open_scenario = missing_allowed(kitchen.scenario)

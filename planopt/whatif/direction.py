@@ -17,6 +17,7 @@ from planopt.catalog.records import Catalog
 from planopt.problem.limits import COOK_LIMITS, limits_of
 from planopt.scenario.changing import apply_variant
 from planopt.scenario.records import Scenario, Variant
+from planopt.scenario.references import guarded
 
 Direction = Literal["tightens", "loosens", "either"]
 
@@ -49,7 +50,7 @@ def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> boo
     if scenario.recipes.include and not changed.recipes.include:
         # No list means all recipes.
         return False
-    return _within(changed, scenario)
+    return _within(guarded(catalog, changed), guarded(catalog, scenario))
 
 
 def only_loosens(catalog: Catalog, scenario: Scenario, variant: Variant) -> bool:
@@ -64,7 +65,7 @@ def only_loosens(catalog: Catalog, scenario: Scenario, variant: Variant) -> bool
     if not falling:
         return False
     _, changed = apply_variant(catalog, scenario, variant)
-    return _within(scenario, changed)
+    return _within(guarded(catalog, scenario), guarded(catalog, changed))
 
 
 def _has_only(variant: Variant, *names: str) -> bool:

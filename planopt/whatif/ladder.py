@@ -19,6 +19,7 @@ from planopt.plan.reread import whole_decisions
 from planopt.problem.build import build_problem
 from planopt.problem.limits import limits_of
 from planopt.scenario.load import Kitchen
+from planopt.scenario.references import guarded
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.witness import limits_met
 
@@ -111,7 +112,7 @@ def climb(
 def cheapest_that_complies(kitchen: Kitchen, plans: Iterable[Plan]) -> Plan | None:
     """Return the cheapest of some plans that keep every limit of a kitchen with the same prices."""
     problem = build_problem(kitchen.catalog, kitchen.scenario)
-    limits = frozenset(limits_of(kitchen.scenario))
+    limits = frozenset(limits_of(guarded(kitchen.catalog, kitchen.scenario)))
     fit = []
     for plan in plans:
         decisions = whole_decisions(plan, problem)

@@ -14,6 +14,7 @@ from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, least_value
 from planopt.scenario.changed import with_scenario
 from planopt.scenario.load import Kitchen
+from planopt.scenario.references import guarded
 from planopt.solve.duals import limit_duals
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.compare import Verdict, verdict
@@ -64,6 +65,7 @@ def shadow_prices(
     Raises:
         AuditFailed: a plan found does not hold.
     """
+    kitchen = with_scenario(kitchen, guarded(kitchen.catalog, kitchen.scenario))
     problem = build_problem(kitchen.catalog, kitchen.scenario)
     decisions = decisions_of(plan, problem)
     duals = limit_duals(problem, decisions, settings)

@@ -11,6 +11,7 @@ from planopt.problem.build import Problem, build_problem
 from planopt.problem.limits import WHOLE_PLAN, limits_of
 from planopt.problem.unserved import unserved_meals
 from planopt.scenario.records import Scenario
+from planopt.scenario.references import guarded
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.conflict import Conflict, find_conflict
 from planopt.whynot.leastbudget import LeastBudget, budget_conflict, budget_rule, least_budget
@@ -113,6 +114,7 @@ def explain(
     With a work limit in the settings, nodes are counted instead of seconds.
     """
     settings = settings or SolveSettings()
+    asked, scenario = scenario, guarded(catalog, scenario)
     deadline = Deadline(settings, seconds)
     whole = Oracle(catalog, scenario, settings, deadline)
     if proven:
@@ -140,6 +142,7 @@ def explain(
         found += words.least_budget(least, budget, conflict)
     else:
         found += words.conflict(conflict)
+    found += _guards_in(asked, conflict, words)
     if not conflict.rules and not found:
         found.append(
             "No limit is needed for the clash: recipes, keeping times, portions and cook days "
@@ -188,6 +191,28 @@ def _least_budget(whole: Oracle, problem: Problem) -> LeastBudget | None:
     if whole.scenario.budget is None or options <= _FEW_OPTIONS or empty:
         return None
     return least_budget(whole, min(_SECONDS_FOR_BUDGET, whole.deadline.left() / 3))
+
+
+def _guards_in(asked: Scenario, conflict: Conflict, words: Wording) -> list[str]:
+    """Return a sentence on the limits of the clash that only a guard has set."""
+    by_id = {client.client_id: client for client in asked.clients}
+    rules = [
+        rule
+        for rule in conflict.rules
+        if rule.key.kind == "window"
+        and not rule.daily
+        and rule.key.day == WHOLE_PLAN
+        and by_id[rule.key.client].nutrient_guard == "limit"
+        and getattr(by_id[rule.key.client].windows_per_week.get(rule.key.what), rule.key.side, None)
+        != rule.value
+    ]
+    if not rules:
+        return []
+    return [
+        "Set by nutrient_guard: limit, from published reference intakes for the days eaten: "
+        + "; ".join(words.rules(rules))
+        + "."
+    ]
 
 
 def _conflict(whole: Oracle) -> tuple[Conflict | None, str | None]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from math import inf
 
 from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import Limit, LimitKey
+from planopt.scenario.records import Client
+from planopt.scenario.windows import ENERGY, share_of_day
 
 _DUST = 1e-7
 
@@ -74,9 +77,26 @@ def _amounts(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
     for who, counts in recipes.items():
         found[LimitKey("repeats", who)] = max(counts.values(), default=0)
         found[LimitKey("variety", who)] = len(counts)
+    for client in problem.clients:
+        found[LimitKey("energy_floor", client.client_id, ENERGY)] = _leanest(problem, client, found)
     found[LimitKey("budget")] = cost_of(problem, decisions).grocery
     _kitchen(problem, decisions, found)
     return found
+
+
+def _leanest(problem: Problem, client: Client, found: Mapping[LimitKey, float]) -> float:
+    """Return the energy of the leanest day, as much as a full day would have; endless with none."""
+    who = client.client_id
+    shares = {
+        day: share_of_day(problem.scenario, client, day)
+        for day in range(1, problem.scenario.days + 1)
+    }
+    days = [
+        found.get(LimitKey("window", who, ENERGY, day), 0.0) / share
+        for day, share in shares.items()
+        if share > 0
+    ]
+    return min(days, default=inf)
 
 
 def _kitchen(problem: Problem, decisions: Decisions, found: defaultdict[LimitKey, float]) -> None:

@@ -145,6 +145,11 @@ class Wording:
                 return f"{who}no {self._catalog.allergens[key.what].name.lower()}"
             case "excluded_food":
                 return f"{who}no {self._food(key.what)}"
+            case "energy_floor":
+                return (
+                    f"{who}{self._catalog.nutrients[key.what].name} at least {value:g} kcal on a "
+                    "full day (the floor without medical supervision, never lowered)"
+                )
             case "excluded_recipe":
                 return f"{who}not {self._recipe(key.what)}"
             case _:

@@ -287,8 +287,11 @@ def test_meals_of_any_number_of_dishes_may_be_empty_or_repeat() -> None:
         (("most_dishes_per_meal",), "any"),
         ((*BEN, "away"), {"meals": {2: ["breakfast"]}}),
         ((*BEN, "windows_per_day"), {}),
+        ((*BEN, "medically_supervised"), True),
     ]
-    assert findings(kitchen=loose) == []
+    # On day 3 Ben eats nothing here; only under supervision may that be, and it has to be said.
+    told: list[tuple[Path, object]] = [(("cautions", 8), "Ben: 0 kcal on day 3, below 1,200.")]
+    assert findings(plan=told, kitchen=loose) == []
     twice: list[tuple[Path, object]] = [(("portions", 9), {**ROW_FISH, "meal": "breakfast"})]
     assert not {"once-a-day", "too-many-dishes"} & rules(findings(plan=twice, kitchen=loose))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import csv
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -62,6 +63,12 @@ def _porridge(*changes: tuple[str, str]) -> dict[str, str]:
         assert old in text
         text = text.replace(old, new)
     return {_PORRIDGE: text}
+
+
+def _foods_cells() -> list[list[str]]:
+    """Return the cells of the tiny kitchen's foods, with commas in names taken out."""
+    text = tiny_catalog_files()["foods.csv"]
+    return [[cell.replace(",", " ") for cell in row] for row in csv.reader(text.splitlines())]
 
 
 CASES = (
@@ -956,6 +963,58 @@ CASES = (
         "write 800 or more; only if a clinician supervises this client, set "
         "medically_supervised: true",
         keys={"clients": [tiny_client(windows_per_day={"energy_kcal": {"max": 600}})]},
+    ),
+    Case(
+        "energy_below_floor",
+        "200 kcal from one of four meals is right, 150 is not",
+        "kitchen/scenario.yaml:12: clients[0].windows_per_day.energy_kcal.max: '150' "
+        "[energy_below_floor]",
+        "a day below 800 kcal needs medical supervision; with 25 % of its meals eaten here, 200 "
+        "kcal",
+        "write 200 or more; only if a clinician supervises this client, set "
+        "medically_supervised: true",
+        keys={
+            "clients": [
+                tiny_client(windows_per_day={"energy_kcal": {"max": 150}}, meals=["dinner"])
+            ]
+        },
+    ),
+    Case(
+        "energy_below_floor",
+        "a week of too little",
+        "kitchen/scenario.yaml:18: clients[0].windows_per_week.energy_kcal.max: '2000' "
+        "[energy_below_floor]",
+        "this is below 2400 kcal, 800 for each full day that is eaten here; less needs medical "
+        "supervision",
+        "write 2400 or more; only if a clinician supervises this client, set "
+        "medically_supervised: true",
+        keys={"clients": [tiny_client(windows_per_week={"energy_kcal": {"max": 2000}})]},
+    ),
+    Case(
+        "energy_not_in_catalog",
+        "a catalog that tells no energy",
+        "kitchen/scenario.yaml:8: clients[0]: 'ana' [energy_not_in_catalog]",
+        "the catalog has no energy_kcal, so the floor of 800 kcal a day cannot be held",
+        "give energy_kcal in nutrients.csv and foods.csv; only if a clinician supervises this "
+        "client, set medically_supervised: true",
+        files={
+            "nutrients.csv": tiny_catalog_files()["nutrients.csv"].replace(
+                "energy_kcal,Energy,kcal,0\n", ""
+            ),
+            "foods.csv": "\n".join(
+                ",".join(cell for n, cell in enumerate(row) if n != 4) for row in _foods_cells()
+            )
+            + "\n",
+        },
+        keys={"clients": [tiny_client(windows_per_day=None)]},
+    ),
+    Case(
+        "no_reference_intake",
+        "a guard without figures to guard by",
+        "kitchen/scenario.yaml:16: clients[0].nutrient_guard: 'limit' [no_reference_intake]",
+        "the catalog has no reference_intakes.csv",
+        "add the table, or write caution",
+        keys={"clients": [tiny_client(nutrient_guard="limit")]},
     ),
     Case(
         "label_sheet_misfit",

@@ -132,12 +132,16 @@ def _by(key: str, rows: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
 
 
 def client(client_id: str = "ana", **more: Any) -> dict[str, Any]:
-    """Return a client whose meals have no windows and whole portions of one serving."""
+    """Return a client whose meals have no windows and whole portions of one serving.
+
+    Supervised, as most of these kitchens serve less than the energy floor of a day.
+    """
     return {
         "id": client_id,
         "name": client_id.capitalize(),
         "portions": {"step": 1, "smallest": 1, "largest": 1},
         "most_repeats": None,
+        "medically_supervised": True,
         **more,
     }
 

@@ -62,7 +62,7 @@ def test_there_is_a_limit_of_every_kind(kitchen: Kitchen) -> None:
     assert {limit.key.kind for limit in limits} == {
         "budget", "window", "repeats", "variety", "dislike", "want", "servings", "oven_minutes",
         "hands_on_minutes", "hob_minutes", "most_recipes", "allergen", "excluded_food",
-        "excluded_recipe",
+        "excluded_recipe", "energy_floor",
     }  # fmt: skip
     protein = {limit.key.day: limit.value for limit in limits if limit.key.what == "protein_g"}
     # Day 3 has one of three meals here, so it asks for a third of 60 g.
@@ -78,10 +78,13 @@ def test_each_limit_can_be_left_out_alone(kitchen: Kitchen) -> None:
 
 
 def test_the_day_by_day_model_has_rows_for_every_limit_but_exclusions(kitchen: Kitchen) -> None:
-    """Limits that take options away need no row; every other limit can be found in the arrays."""
+    """Limits that take options away need no row; every other limit can be found in the arrays.
+
+    The energy floor is never moved, so nothing asks for its rows, which it shares with windows.
+    """
     model = build_plain(build_problem(kitchen.catalog, kitchen.scenario))
     rows = model.kitchen.limit_rows
-    bare = {"allergen", "excluded_food", "excluded_recipe"}
+    bare = {"allergen", "excluded_food", "excluded_recipe", "energy_floor"}
     for limit in limits_of(kitchen.scenario):
         assert (limit.key in rows) == (limit.key.kind not in bare), limit.key
     (budget,) = rows[LimitKey("budget")]
@@ -112,7 +115,7 @@ def test_energy_is_never_moved_below_its_floor(
 
 def test_exclusions_are_never_relaxed() -> None:
     """Allergens, exclusions and foods that are liked in no meal are not offered."""
-    for kind in ("allergen", "excluded_food", "excluded_recipe"):
+    for kind in ("allergen", "excluded_food", "excluded_recipe", "energy_floor"):
         assert not Limit(LimitKey(kind, "ana", "egg")).relaxable  # type: ignore[arg-type]
     assert not Limit(LimitKey("dislike", "ana", "egg"), 0).relaxable
     assert Limit(LimitKey("dislike", "ana", "egg"), 1).relaxable

@@ -192,6 +192,8 @@ def _scenario(foods: Sequence[DietFood], limits: Limits, *, whole: bool) -> dict
                     "largest": ENDLESS,
                 },
                 "most_repeats": None,
+                # The published problems tell energy in their own units, or not at all.
+                "medically_supervised": True,
             }
         ],
     }

@@ -144,7 +144,10 @@ class Facts:
         return age <= dish.fridge_days or age <= dish.freezer_days
 
     def windows(self, client: dict[str, Any], day: int) -> dict[str, tuple[Fraction, Fraction]]:
-        """Return least and most of each nutrient on a day; 10**9 stands for no limit."""
+        """Return least and most of each nutrient on a day; 10**9 stands for no limit.
+
+        The energy floor is one of them: 800 kcal a full day unless supervised.
+        """
         share = Fraction(len(self.meals_of(client, day)), len(MEALS))
         special = client.get("windows_on_days", {}).get(day, {})
         found = {}
@@ -156,6 +159,9 @@ class Facts:
                 scale * window.get("min", 0),
                 10**9 if most is None else scale * most,
             )
+        if not client.get("medically_supervised", False):
+            low, high = found.get("energy_kcal", (0, 10**9))
+            found["energy_kcal"] = (max(low, 800 * share), high)
         return found
 
 

@@ -208,6 +208,9 @@ def _client(
         "portions": dict(zip(("step", "smallest", "largest"), sizes, strict=True)),
         "most_repeats": rng.choice((2, 3, None)),
     }
+    if energy * 0.75 < 800:
+        # The floor alone holds these days at 800 kcal, or their share.
+        del client["windows_per_day"]["energy_kcal"]["min"]
     if rng.random() < 0.3:
         client["least_different_recipes"] = rng.choice((2, 3))
     if rng.random() < 0.3:

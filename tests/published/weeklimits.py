@@ -39,6 +39,7 @@ def week_with(week: Week, limits: Iterable[Limit]) -> Week:
 def _clear(client: dict[str, Any]) -> None:
     client["windows_per_day"] = {}
     client["most_repeats"] = None
+    client["medically_supervised"] = True
     for name in (
         "windows_on_days", "windows_per_week", "allergens", "dislikes", "wants",
         "recipe_servings", "least_different_recipes",
@@ -71,5 +72,7 @@ def _add(client: dict[str, Any], limit: Limit) -> None:
             client.setdefault("wants", {})[key.what] = int(value)
         case "allergen":
             client["allergens"] = [*client.get("allergens", []), key.what]
+        case "energy_floor":
+            client["medically_supervised"] = False
         case _:
             raise AssertionError(f"no random week has a limit of kind {key.kind}")

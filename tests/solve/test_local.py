@@ -28,6 +28,7 @@ from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
 from planopt.solve.columns import MenuMaster
 from planopt.solve.local import LocalSearch
+from planopt.solve.tidy import tidied
 
 KITCHENS = range(40)
 MOVES = 25

@@ -197,6 +197,10 @@ def test_all_faults_of_changes_come_at_once(kitchen: Kitchen) -> None:
     ("fields", "code"),
     [
         ({"windows": [{"client": "ana", "nutrient": "energy_kcal", "max": 790}]}, None),
+        (
+            {"windows": [{"client": "ana", "nutrient": "energy_kcal", "week": True, "max": 2399}]},
+            "energy_below_floor",
+        ),
         ({"recipes_out": ["oat_porridge"]}, "meal_without_recipe"),
         ({"budget": "1.005"}, "money_decimals"),
         ({"cook_days": [{"day": 9}]}, "day_beyond_plan"),

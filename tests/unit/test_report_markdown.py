@@ -39,6 +39,7 @@ def test_every_section_is_there_in_order() -> None:
         "Leftovers and waste",
         "Windows",
         "Cautions",
+        "Outside published reference intakes",
         "How it was solved",
     ]
 

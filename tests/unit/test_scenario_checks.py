@@ -67,6 +67,25 @@ def client_fields(folder: Path, **changes: Any) -> list[tuple[str, str]]:
             "energy_below_floor",
             "windows_on_days[2].energy_kcal.min",
         ),
+        (
+            {"windows_per_day": {"energy_kcal": {"max": 790}}},
+            "energy_below_floor",
+            "windows_per_day.energy_kcal.max",
+        ),
+        (
+            # Two of four meals are eaten here on day 2, so its floor is 400 kcal.
+            {
+                "away": {"meals": {2: ["lunch", "dinner"]}},
+                "windows_on_days": {2: {"energy_kcal": {"max": 399}}},
+            },
+            "energy_below_floor",
+            "windows_on_days[2].energy_kcal.max",
+        ),
+        (
+            {"windows_per_week": {"energy_kcal": {"max": 2399}}},
+            "energy_below_floor",
+            "windows_per_week.energy_kcal.max",
+        ),
     ],
 )
 def test_faults_of_a_client(tmp_path: Path, changes: dict[str, Any], code: str, field: str) -> None:
@@ -81,7 +100,13 @@ def test_faults_of_a_client(tmp_path: Path, changes: dict[str, Any], code: str, 
         {"portions": {"step": "any", "smallest": 9, "largest": 1.23}},
         {"windows_per_day": {"energy_kcal": {"min": 800, "max": 800}}},
         {"windows_per_day": {"energy_kcal": {"max": 700}}, "medically_supervised": True},
-        {"windows_per_week": {"energy_kcal": {"max": 700}}},
+        {"windows_per_week": {"energy_kcal": {"max": 2400}}},
+        {"windows_per_week": {"energy_kcal": {"max": 700}}, "medically_supervised": True},
+        {"meals": ["dinner"], "windows_per_day": {"energy_kcal": {"min": 200, "max": 250}}},
+        {
+            "away": {"meals": {2: ["lunch", "dinner"]}},
+            "windows_on_days": {2: {"energy_kcal": {"max": 400}}},
+        },
         {"allergens": ["wheat"]},
         {"meals": ["breakfast"], "allergens": ["egg"]},
         {"away": {"days": [1, 2, 3]}, "allergens": ["egg"]},

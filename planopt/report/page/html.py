@@ -22,6 +22,7 @@ from planopt.report.page.glance import glance
 from planopt.report.page.parts import clean, plan_mark
 from planopt.report.page.shopping import shopping
 from planopt.report.page.why import leftovers, why
+from planopt.report.references import TITLE, reference_part
 from planopt.report.words import day_text, fahrenheit, number, plain, plural, span_text
 from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.records import Scenario
@@ -104,6 +105,8 @@ def report_html(
         "leftovers": leftovers(plan, catalog),
         "why": why(plan, catalog, scenario, shop["swaps"]),
         "cautions": plan.cautions,
+        "outside": reference_part(plan, catalog, scenario),
+        "outside_title": TITLE,
         "version": plan.planopt_version,
         "scenario_file": plan.scenario_file,
     }
