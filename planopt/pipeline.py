@@ -23,6 +23,7 @@ from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
+from planopt.solve.tidy import tidied
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
 __all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
@@ -100,6 +101,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
     decisions = whole_decisions(plan, problem)
     if decisions is None:
         return None
+    decisions = tidied(problem, decisions)
     facts = SolveFacts(
         status=proven.status,
         bound=float(proven.best_bound),
@@ -127,7 +129,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
 def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
     """Return the error of a search that ended before any plan was found."""
     known = "nothing is known to forbid one."
-    if isfinite(result.bound):
+    if isfinite(result.bound) and result.bound > 0:
         known += f" No plan can cost less than {result.bound:.2f} {currency}."
     if result.status == "interrupted":
         return StoppedByUser(

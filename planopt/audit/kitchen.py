@@ -20,7 +20,7 @@ from planopt.audit.findings import (
 )
 from planopt.plan.records import Batch
 
-_STEPS = {"whole": Fraction(1), "half": Fraction(1, 2)}
+STEPS = {"whole": Fraction(1), "half": Fraction(1, 2)}
 
 
 def check_kitchen(books: Books) -> Iterator[Finding]:
@@ -51,7 +51,7 @@ def _check_batch(books: Books, batch: Batch) -> Iterator[Finding]:
     if not books.recipe_allowed(batch.recipe_id):
         yield Finding("recipe-allowed", where, "a recipe the scenario allows", batch.recipe_id)
     count = exact(batch.batches)
-    step = _STEPS.get(recipe.batch.step)
+    step = STEPS.get(recipe.batch.step)
     if count <= 0 or (step is not None and not is_multiple(count, step)):
         wanted = f"more than 0, in steps: {recipe.batch.step}"
         yield Finding("batch-step", where, wanted, show(batch.batches))

@@ -72,15 +72,17 @@ class BoundWorker:
                 stdout=subprocess.PIPE,
                 env={**os.environ, "PYTHONPATH": path},
             )
-        assert self._process.stdin is not None
-        # A worker that is gone by now says so by its end, which the listener hears.
-        with suppress(BrokenPipeError), self._process.stdin as given:
-            pickle.dump((tuple(proofs), settings), given)
-        Thread(target=self._listen, daemon=True).start()
+        job = pickle.dumps((tuple(proofs), settings))
+        Thread(target=self._listen, args=(job,), daemon=True).start()
 
-    def _listen(self) -> None:
+    def _listen(self, job: bytes) -> None:
+        """Hand over the job, which the worker takes only once it has started, and hear it."""
         assert self._process is not None
+        assert self._process.stdin is not None
         assert self._process.stdout is not None
+        # A worker that is gone by now says so by its end.
+        with suppress(BrokenPipeError), self._process.stdin as given:
+            given.write(job)
         for line in self._process.stdout:
             told = json.loads(line)
             self._take(Told(told.get("bound"), told.get("started")))

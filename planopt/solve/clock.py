@@ -60,3 +60,33 @@ class Clock:
             yield
         finally:
             signal.signal(signal.SIGINT, before)
+
+
+class ClockPart(Clock):
+    """The clock of a part of a search, over after some seconds of its own or with the whole."""
+
+    def __init__(self, whole: Clock, seconds: float) -> None:
+        self._whole = whole
+        self._until = whole.seconds() + seconds
+
+    @property
+    def interrupted(self) -> bool:  # type: ignore[override]
+        """Tell whether the user asked to stop."""
+        return self._whole.interrupted
+
+    def seconds(self) -> float:
+        """Return seconds since the start of the whole."""
+        return self._whole.seconds()
+
+    def left(self) -> float:
+        """Return seconds left, infinite with a work limit."""
+        left = self._whole.left()
+        return left if left == float("inf") else max(0.0, min(left, self._until - self.seconds()))
+
+    def at(self, seconds: float) -> float:
+        """Return the reading of `perf_counter` at that many seconds after the start."""
+        return self._whole.at(seconds)
+
+    def tell(self, phase: str, best: float | None, bound: float | None) -> None:
+        """Report progress to whoever listens."""
+        self._whole.tell(phase, best, bound)

@@ -40,8 +40,11 @@ class PlainModel:
                 servings[i, j] = amount
         return kitchen_decisions(self.kitchen, column, values, servings)
 
-    def point(self, start: Decisions) -> Floats:
-        """Return the menus of a week as a point to begin from, NaN for all that it leaves open."""
+    def point(self, start: Decisions, *, whole: bool = False) -> Floats:
+        """Return the menus of a week as a point to begin from, NaN for all that it leaves open.
+
+        With `whole`, the week is a plan of this very problem: its batches and packs count too.
+        """
         known = {i for i, _ in start.servings}
         values = dict.fromkeys(self.matrix.names, np.nan)
         for (i, j), portion in self.menus.portion.items():
@@ -50,6 +53,15 @@ class PlainModel:
                 values[portion.name] = amount / self.menus.servings(i, j)[1]
                 if (i, j) in self.menus.pick:
                     values[self.menus.pick[i, j].name] = float(amount > 0)
+        if whole:
+            kitchen = self.kitchen
+            for n, unit in enumerate(kitchen.units):
+                step = kitchen.problem.dishes[kitchen.problem.cookings[n].dish].batch_step
+                batches = start.batches.get(n, 0.0)
+                values[unit.name] = batches if step is None else round(batches / step)
+                values[kitchen.started[n].name] = float(batches > 0)
+            for key, pack in kitchen.packs.items():
+                values[pack.name] = start.packs.get(key, 0.0)
         return np.array(list(values.values()))
 
 
@@ -69,14 +81,21 @@ def search_plain(
     settings: SolveSettings,
     watch: Watcher | None = None,
     start: Decisions | None = None,
+    *,
+    model: PlainModel | None = None,
+    whole: bool = False,
 ) -> SearchResult:
     """Solve the day-by-day model whole, from the menus of `start` if given.
+
+    `model` is the problem's, if it is built already; `whole` tells that `start` is a plan of it.
 
     Raises:
         BadOption: from the settings.
     """
-    model = build_plain(problem)
-    begin = model.point(start) if start is not None and model.matrix.integer.any() else None
+    model = build_plain(problem) if model is None else model
+    begin = None
+    if start is not None and model.matrix.integer.any():
+        begin = model.point(start, whole=whole)
     outcome = solve_matrix(model.matrix, settings, start=begin, watch=watch)
     decisions = None if outcome.values is None else model.decisions(outcome.values)
     return SearchResult(

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from planopt.model.daymenus import one_dish_in_steps, supports_menus
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.solve.clock import Clock
+from planopt.solve.daybyday import search_days
 from planopt.solve.menusearch import search_menus
 from planopt.solve.narrow import narrowed
-from planopt.solve.plain import search_plain
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
+from planopt.solve.tidy import tidied
 
 _FEW_OPTIONS = 400
 
@@ -24,24 +27,33 @@ def search(
 ) -> SearchResult:
     """Find the cheapest plan of a problem within the limits of `settings`.
 
-    Small problems, and those whose meals are not one dish in whole portion steps, go to HiGHS day
-    by day; the others are searched over day menus, a very large recipe book narrowed first.
-    `start` is a week in terms of this problem, of which some meals may be missing; its menus are
-    where the search begins.
+    Problems with few options, and those whose meals are not one dish in whole portion steps, are
+    searched day by day; the others over day menus, a very large recipe book narrowed first. `start`
+    is a week in terms of this problem, of which some meals may be missing; its menus are where the
+    search begins. Whatever finds the week, it is tidied, and the bound is never below nothing.
 
     Raises:
         BadOption: a solver option is unknown or refused.
     """
     clock = Clock(settings, progress)
     with clock.hearing_interrupt():
-        options = sum(len(slot.options) for slot in problem.slots)
-        if options > _FEW_OPTIONS and one_dish_in_steps(problem):
-            smaller = problem if supports_menus(problem) else narrowed(problem, start)
-            if smaller is not None:
-                return search_menus(problem, settings, clock, smaller, start)
+        return _plain_truth(problem, _search(problem, settings, clock, start))
 
-        def watch(_: float, best: float | None, bound: float | None) -> bool:
-            clock.tell("day by day", best, bound)
-            return clock.interrupted
 
-        return search_plain(problem, settings, watch, start)
+def _search(
+    problem: Problem, settings: SolveSettings, clock: Clock, start: Decisions | None
+) -> SearchResult:
+    few = sum(len(slot.options) for slot in problem.slots) <= _FEW_OPTIONS
+    if not few and one_dish_in_steps(problem):
+        smaller = problem if supports_menus(problem) else narrowed(problem, start)
+        if smaller is not None:
+            return search_menus(problem, settings, clock, smaller, start)
+    return search_days(problem, settings, clock, start, few=few)
+
+
+def _plain_truth(problem: Problem, result: SearchResult) -> SearchResult:
+    """Return the result with its week tidied, and no bound below the least anything can cost."""
+    week = None if result.decisions is None else tidied(problem, result.decisions)
+    # Prices, visits and waste are never negative; nor is what has no number a bound.
+    bound = result.bound if result.bound > 0 else 0.0
+    return replace(result, decisions=week, bound=bound)

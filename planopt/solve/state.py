@@ -12,6 +12,7 @@ from planopt.solve.bound import BoundWorker
 from planopt.solve.clock import Clock
 from planopt.solve.local import LocalSearch
 from planopt.solve.settings import SolveSettings
+from planopt.solve.tidy import tidied
 
 # Bounds are taken with a millionth off, so a gap of exactly 0 cannot be seen.
 _TOLERANCE = 2e-6
@@ -36,7 +37,8 @@ class SearchState:
     batches: BatchWalk | None = None
 
     def offer(self, decisions: Decisions) -> bool:
-        """Take a plan if it is cheaper; its cost is recomputed from its numbers."""
+        """Take a plan, tidied, if it is cheaper; its cost is recomputed from its numbers."""
+        decisions = tidied(self.problem, decisions, thorough=False)
         objective = cost_of(self.problem, decisions).objective
         if objective < self.objective - 1e-9:
             self.best, self.objective = decisions, objective

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from planopt.model.daymenus import DayMenu, MenuTable
-from planopt.problem.build import Problem, restrict
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.columns import MenuMaster, translate
 from planopt.solve.settings import SolveSettings
 from planopt.solve.state import SearchState
+from planopt.solve.tidy import carried_out
 
 MOST_MOVES = 10**6
 _WALK_MOVES = 200
-_REALIZE_SECONDS = 5.0
 _FIRST_TRIES = 8
 _FIRST_MOVES = 15
 _FIRST_SHARE = 0.4
@@ -82,14 +81,9 @@ def realize(state: SearchState, settings: SolveSettings) -> None:
     """Make batches and packs of the walk's week exact, and offer the plan."""
     local = state.local
     assert local is not None
-    problem = state.problem
-    servings = local.servings()
-    used = {problem.slots[i].options[j] for i, j in servings}
-    smaller = restrict(problem, used)
-    wanted = translate(Decisions({}, servings, {}), problem, smaller)
-    found = MenuMaster(smaller, settings).realize(wanted.servings, _REALIZE_SECONDS)
+    found = carried_out(state.problem, local.servings())
     if found is not None:
-        state.offer(translate(found, smaller, problem))
+        state.offer(found)
         state.tell("improving")
 
 

@@ -25,6 +25,7 @@ from planopt.solve.plain import build_plain
 from planopt.solve.relaxations import merged_arrays
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
+from planopt.solve.tidy import tidied
 from planopt.whynot.witness import limits_met
 
 # Any week will do: the first one ends a search, as no week costs less than nothing.
@@ -154,7 +155,7 @@ def first_week(
         blank = replace(model.matrix, cost=np.zeros_like(model.matrix.cost))
         outcome = solve_matrix(blank, quick, extra=_ONE_SOLUTION)
         found = None if outcome.values is None else model.decisions(outcome.values)
-        return Found(found, outcome.infeasible)
+        return Found(found and tidied(problem, found), outcome.infeasible)
     if solve_matrix(merged_arrays(problem).relaxed(), quick).infeasible:
         return Found(None, True)
     for g in range(len(problem.groups)):
@@ -176,4 +177,5 @@ def first_week(
         if solve_matrix(strong.matrix.relaxed(), quick).infeasible:
             return Found(None, True)
     ended = AllMenus(problem, menus, strengthen=False).solve(quick, extra=_ONE_SOLUTION)
-    return Found(ended.decisions, ended.outcome.infeasible)
+    found = ended.decisions
+    return Found(found and tidied(problem, found), ended.outcome.infeasible)

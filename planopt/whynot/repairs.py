@@ -272,7 +272,8 @@ def _cheapest(oracle: Oracle, budget: Rule, seconds: float) -> Given:
     if result.decisions is None:
         return Given(None, inf, result.bound, None, None, result.infeasible, optimal=False)
     short = cost_of(problem, result.decisions).grocery - budget.value
-    bound = result.bound - budget.value
+    # A bound below the budget says no more than what is known: that the budget does not do.
+    bound = result.bound - budget.value if result.bound > budget.value else -inf
     return Given((short,), short, bound, problem, result.decisions, False, optimal=False)
 
 

@@ -10,6 +10,7 @@ from planopt.plan.reread import decisions_of
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.scenario.records import Scenario
+from planopt.solve.tidy import tidied
 
 _FACTS = SolveFacts("interrupted", 0.0, 0.0, 0.0, 0.0, "HiGHS", "", "none", {})
 _SOURCE = Source("", "", "", "")
@@ -18,14 +19,15 @@ _SOURCE = Source("", "", "", "")
 def audited(
     catalog: Catalog, scenario: Scenario, problem: Problem, decisions: Decisions
 ) -> Plan | None:
-    """Return the plan of a scenario that these decisions make; None if the audit finds anything.
+    """Return the plan of a scenario that these decisions make, tidied; None if the audit objects.
 
     The decisions may be of another problem with the same recipes, shop days and clients.
     """
     try:
         drawn = extract_plan(problem, catalog, decisions, _FACTS, _SOURCE)
         own = build_problem(catalog, scenario)
-        plan = extract_plan(own, catalog, decisions_of(drawn, own), _FACTS, _SOURCE)
+        week = tidied(own, decisions_of(drawn, own))
+        plan = extract_plan(own, catalog, week, _FACTS, _SOURCE)
     except ValueError:
         return None
     return None if audit_plan(plan, catalog, scenario) else plan

@@ -1,0 +1,211 @@
+"""The search for weeks that HiGHS takes day by day: small ones, and those of several dishes a meal.
+
+HiGHS may prove a small week in a moment. Where it does not, its own weeks are poor, so a week is
+put together first: over day menus, of the problem itself or of a simpler one (`simpler.py`). Then
+HiGHS goes on from that week, first among its cookings, then in the whole problem; the best counts.
+
+Method: restriction, and a start for branch and bound. Source: none is followed.
+"""
+
+from __future__ import annotations
+
+from math import inf
+
+from planopt.model.daymenus import MenuTable, supports_menus
+from planopt.problem.build import Problem, restrict
+from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.bound import BoundWorker
+from planopt.solve.bybatches import by_batches
+from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.columns import translate
+from planopt.solve.local import LocalSearch
+from planopt.solve.menusearch import search_menus
+from planopt.solve.plain import build_plain, search_plain
+from planopt.solve.result import Ending, SearchResult
+from planopt.solve.settings import SolveSettings
+from planopt.solve.simpler import simpler_problems
+from planopt.solve.state import SearchState
+from planopt.solve.tidy import tidied
+from planopt.solve.walks import first_walk, walk
+
+_LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
+_MENU_SHARE = 0.6
+_FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
+_TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
+_TOLERANCE = 2e-6
+_LEAST_SECONDS = 0.05
+
+
+class _Days:
+    """What a search day by day knows so far."""
+
+    def __init__(self, problem: Problem, settings: SolveSettings, clock: Clock) -> None:
+        self.problem = problem
+        self.settings = settings
+        self.clock = clock
+        self.best: Decisions | None = None
+        self.objective = inf
+        # Money is never negative.
+        self.bound = 0.0
+        self.build_seconds = 0.0
+        self.infeasible = False
+        self.proven = False
+        self.ended = "Time limit reached"
+        self.composition = "HiGHS branch and bound on the day-by-day model"
+
+    def offer(self, week: Decisions | None) -> None:
+        """Take a week, tidied, if it is cheaper than the best one."""
+        if week is None:
+            return
+        week = tidied(self.problem, week)
+        objective = cost_of(self.problem, week).objective
+        if objective < self.objective - 1e-9:
+            self.best, self.objective = week, objective
+
+    def over(self) -> bool:
+        """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
+        return self.infeasible or self.close_enough() or self.clock.over()
+
+    def close_enough(self) -> bool:
+        """Tell whether the gap asked for is proven."""
+        if self.proven:
+            return True
+        gap = max(self.settings.gap, _TOLERANCE)
+        return self.best is not None and self.objective - self.bound <= gap * self.objective
+
+    def watch(self, _: float, best: float | None, bound: float | None) -> bool:
+        """Tell progress while HiGHS runs; its week may be dearer than the best one."""
+        known = min(inf if best is None else best, self.objective)
+        proven = max(0.0 if bound is None else bound, self.bound)
+        self.clock.tell(
+            "day by day", None if known == inf else known, proven if proven > 0 else None
+        )
+        return self.clock.interrupted
+
+    def in_time(self, seconds: float) -> SolveSettings:
+        """Return the settings with so many seconds; with a work limit they have none."""
+        if self.settings.work_limit is not None:
+            return self.settings
+        left = max(_LEAST_SECONDS, min(seconds, self.clock.left()))
+        return self.settings.model_copy(update={"time_limit_s": left})
+
+    def take(self, result: SearchResult) -> None:
+        """Take the end of a search of the problem itself."""
+        self.offer(result.decisions)
+        if result.bound > self.bound:
+            self.bound, self.composition = result.bound, result.composition
+        self.infeasible = self.infeasible or (result.infeasible and self.best is None)
+        self.proven = self.proven or result.status == "optimal"
+        self.ended = result.solver_status
+        self.build_seconds += result.build_seconds
+
+
+def search_days(
+    problem: Problem,
+    settings: SolveSettings,
+    clock: Clock,
+    start: Decisions | None = None,
+    *,
+    few: bool,
+) -> SearchResult:
+    """Search a problem that HiGHS takes day by day, from the menus of `start` if given.
+
+    `few` tells that its options are few, so that HiGHS may prove it at once.
+
+    Raises:
+        BadOption: from the settings.
+    """
+    days = _Days(problem, settings, clock)
+    model = None
+    if few:
+        model = build_plain(problem)
+        counted = settings.work_limit is not None
+        seconds = inf if counted else min(_LOOK_SECONDS, _LOOK_SHARE * clock.left())
+        days.take(search_plain(problem, days.in_time(seconds), days.watch, start, model=model))
+    if not days.over():
+        if supports_menus(problem):
+            part = ClockPart(clock, _MENU_SHARE * clock.left())
+            days.take(search_menus(problem, settings, part, None, start))
+        else:
+            _construct(days, _FIRST_SHARE * clock.left())
+            if days.best is not None and not days.over():
+                _polish(days, _POLISH_SHARE * clock.left())
+    if not days.over() and (model is None or settings.work_limit is None):
+        begin = start if days.best is None else days.best
+        model = build_plain(problem) if model is None else model
+        whole = days.best is not None
+        rest = days.in_time(clock.left())
+        days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
+    return _result(days)
+
+
+def _construct(days: _Days, seconds: float) -> None:
+    """Put a first week together in a simpler problem; more time for it while there is none."""
+    for simple in simpler_problems(days.problem):
+        if days.over():
+            return
+        week: Decisions | None = None
+        part = ClockPart(days.clock, max(seconds, _FIRST_SHARE * days.clock.left()))
+        found = walked_week(simple.searched, days.settings, part)
+        if found is not None:
+            week = translate(found, simple.searched, simple.problem)
+        elif not part.over():
+            week = search_menus(simple.problem, days.settings, part, simple.searched).decisions
+        if week is not None:
+            days.offer(simple.lifted(week))
+        if days.best is not None:
+            return
+
+
+def walked_week(problem: Problem, settings: SolveSettings, clock: Clock) -> Decisions | None:
+    """Return a week of a problem of one dish a meal by walks alone, without any proof."""
+    tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
+    if any(table.empty for table in tables):
+        return None
+    single = settings.model_copy(update={"threads": 1})
+    state = SearchState(problem, settings, clock, BoundWorker(), problem)
+    state.local = LocalSearch(problem, tables, settings.seed)
+    first_walk(state, single, clock.left())
+    turns = 0
+    while state.best is not None and not state.over():
+        turns += 1
+        left = clock.left()
+        by_batches(state, single, min(_TURN_SHARE * left, _TURN_SECONDS))
+        walk(state, single, min(clock.left(), 1.5 * _TURN_SECONDS))
+        if settings.work_limit is not None and turns >= _TURNS_BY_WORK:
+            break
+    return state.best
+
+
+def _polish(days: _Days, seconds: float) -> None:
+    """Let HiGHS go on from the best week among its cookings alone."""
+    best = days.best
+    assert best is not None
+    problem = days.problem
+    smaller = restrict(problem, {problem.cookings[n] for n in best.batches})
+    begin = translate(best, problem, smaller)
+    found = search_plain(smaller, days.in_time(seconds), days.watch, begin, whole=True)
+    if found.decisions is not None:
+        days.offer(translate(found.decisions, smaller, problem))
+
+
+def _result(days: _Days) -> SearchResult:
+    status: Ending
+    if days.close_enough():
+        status = "optimal"
+    elif days.clock.interrupted:
+        status = "interrupted"
+    elif days.settings.work_limit is not None:
+        status = "work_limit"
+    else:
+        status = "time_limit"
+    return SearchResult(
+        status=status,
+        solver_status=days.ended,
+        decisions=days.best,
+        bound=days.bound,
+        composition=days.composition,
+        infeasible=days.infeasible,
+        seconds=days.clock.seconds(),
+        build_seconds=days.build_seconds,
+    )
