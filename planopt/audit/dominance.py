@@ -67,9 +67,7 @@ def _check_batches(books: Books) -> Iterator[Finding]:
             needless = count >= least + step
         if needless:
             where = f"batch of {batch.recipe_id} {batch.version} on cook day {batch.cook_day}"
-            yield Finding(
-                "needless-batch", where, f"{show(least)} for what is eaten", show(count)
-            )
+            yield Finding("needless-batch", where, f"{show(least)} for what is eaten", show(count))
 
 
 def _baskets(books: Books) -> dict[str, dict[Line, Fraction]]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from importlib import import_module
 from typing import Any
 
 import numpy as np
 
 from planopt.problem.build import Problem
-from planopt.solve import annealkernel as kernel
-from planopt.solve.weekarrays import Floats, Ints, WeekArrays, runs, week_arrays
+from planopt.solve import annealcolumns as columns
+from planopt.solve.weekarrays import Floats, Ints, WeekArrays, runs
 
 
 @dataclass(frozen=True)
@@ -24,24 +25,27 @@ class Schedule:
 
     hot: float = 3.5
     cold: float = 0.2
-    moves: tuple[float, ...] = (0.55, 0.22, 0.10, 0.05, 0.04, 0.04)
+    moves: tuple[float, ...] = (0.45, 0.22, 0.08, 0.05, 0.10, 0.10)
     in_use: float = 0.6
     window: float = 60.0
-    each_window: float = 0.003
+    each_window: float = 0.05
     rule: float = 20.0
     minute: float = 0.5
     recipe: float = 10.0
     batch: float = 10.0
     budget: float = 3.0
-    hopeless: float = 3.0
+    hopeless: float = 15.0
+
+
+def _kernel() -> Any:
+    """Return the compiled functions; numba is loaded only by a search that uses them."""
+    return import_module("planopt.solve.annealkernel")
 
 
 class Annealing:
     """One week in the account of the compiled search."""
 
-    def __init__(
-        self, arrays: WeekArrays, seed: int, schedule: Schedule | None = None
-    ) -> None:
+    def __init__(self, arrays: WeekArrays, seed: int, schedule: Schedule | None = None) -> None:
         self.arrays = arrays
         self.schedule = schedule or Schedule()
         self.seed = np.array([0], np.uint64)
@@ -106,7 +110,7 @@ class Annealing:
 
     def settle(self) -> None:
         """Work the account out anew, which also takes rounding errors away."""
-        kernel.account(
+        _kernel().account(
             *(self._fixed[name] for name in _ACCOUNT_FIXED), self._weights,
             *(self._state[name] for name in _STATE[: -2]),
         )  # fmt: skip
@@ -114,7 +118,7 @@ class Annealing:
     def run(self, moves: int, hot: float, cold: float) -> None:
         """Anneal for so many moves between two temperatures, multiples of the unit."""
         unit = self.arrays.unit
-        kernel.anneal(
+        _kernel().anneal(
             moves, hot * unit, cold * unit, self.seed, self._shares,
             *self._fixed.values(), self._weights, *(self._state[name] for name in _STATE),
         )  # fmt: skip
@@ -122,12 +126,12 @@ class Annealing:
     @property
     def best(self) -> float:
         """Return the money of the best sound week so far, infinite without one."""
-        return float(self._state["totals"][kernel.BEST])
+        return float(self._state["totals"][columns.BEST])
 
     def forget_best(self) -> None:
         """Let the next sound week be the best."""
-        self._state["totals"][kernel.BEST] = np.inf
-        self._state["counts"][kernel.SOUND] = 0
+        self._state["totals"][columns.BEST] = np.inf
+        self._state["counts"][columns.SOUND] = 0
 
     def best_week(self) -> tuple[Ints, Floats]:
         """Return the best sound week: cooking and size by place."""
@@ -140,12 +144,12 @@ class Annealing:
     @property
     def money(self) -> float:
         """Return the money of the current week."""
-        return float(self._state["totals"][kernel.MONEY])
+        return float(self._state["totals"][columns.MONEY])
 
     @property
     def penalty(self) -> float:
         """Return the penalties of the current week."""
-        return float(self._state["totals"][kernel.PENALTY])
+        return float(self._state["totals"][columns.PENALTY])
 
     @property
     def totals(self) -> Floats:
@@ -155,8 +159,9 @@ class Annealing:
 
 
 _FIXED = (
-    "place_i", "day_start", "day_places", "active", "options", "option_start", "allowed", "size_start",
-    "sizes", "slot_places", "once", "nut", "day_low", "day_high", "week_low", "week_high", "weekly",
+    "place_i", "day_start", "day_places", "active", "options", "option_start", "allowed",
+    "size_start", "sizes", "slot_places", "once", "nut", "day_low", "day_high", "week_low",
+    "week_high", "weekly",
     "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "kin", "take_pool", "take_g",
     "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
 )  # fmt: skip
@@ -213,18 +218,30 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         ).reshape(-1, 3),
         "cook_f": np.stack(
             [
-                larder.per_step, larder.step, larder.waste, larder.full, larder.hands,
-                larder.extra, larder.oven, larder.hob,
+                larder.per_step,
+                larder.step,
+                larder.waste,
+                larder.full,
+                larder.hands,
+                larder.extra,
+                larder.oven,
+                larder.hob,
             ],
             axis=1,
-        ),  # fmt: skip
+        ),
         "cook_i": np.stack(
             [
-                larder.recipe, larder.cook, larder.group, larder.whole.astype(np.int64),
-                larder.take_start[:-1], larder.take_start[1:], kin_start[:-1], kin_start[1:],
+                larder.recipe,
+                larder.cook,
+                larder.group,
+                larder.whole.astype(np.int64),
+                larder.take_start[:-1],
+                larder.take_start[1:],
+                kin_start[:-1],
+                kin_start[1:],
             ],
             axis=1,
-        ),  # fmt: skip
+        ),
         "kin": kin,
         "take_pool": larder.pool,
         "take_g": larder.grams,
@@ -260,7 +277,7 @@ def _state(arrays: WeekArrays) -> dict[str, Any]:
     rules, groups, cooks = len(needs.rule_low), len(larder.most), larder.minutes.shape[1]
     most = max(places, cookings, pools, days, clients * recipes, rules, groups, 1)
     totals = np.zeros(8)
-    totals[kernel.BEST] = np.inf
+    totals[columns.BEST] = np.inf
     return {
         "dish_at": np.full(places, -1, np.int64),
         "size_at": np.zeros(places),
@@ -296,9 +313,7 @@ def servings_of(
     problem: Problem, arrays: WeekArrays, dish: Ints, size: Floats
 ) -> dict[tuple[int, int], float]:
     """Return a week as servings by (slot, option position)."""
-    place = [
-        {option: j for j, option in enumerate(slot.options)} for slot in problem.slots
-    ]
+    place = [{option: j for j, option in enumerate(slot.options)} for slot in problem.slots]
     found: dict[tuple[int, int], float] = {}
     for p in np.flatnonzero(dish >= 0):
         i = int(arrays.menu.place_slot[p])
@@ -306,8 +321,23 @@ def servings_of(
     return found
 
 
-def new_annealing(problem: Problem, seed: int) -> Annealing:
-    """Return an annealing of a problem, from a week by chance."""
-    made = Annealing(week_arrays(problem), seed)
-    made.random_week()
-    return made
+def load_servings(
+    problem: Problem, arrays: WeekArrays, servings: dict[tuple[int, int], float]
+) -> tuple[Ints, Floats] | None:
+    """Return cooking and size by place of a week; None where its portions are not of our sizes."""
+    menu = arrays.menu
+    place = {cooking: n for n, cooking in enumerate(problem.cookings)}
+    dish, size = np.full(len(menu.place_slot), -1, np.int64), np.zeros(len(menu.place_slot))
+    for (i, j), amount in sorted(servings.items()):
+        first, last = menu.size_start[menu.slot_client[i]], menu.size_start[menu.slot_client[i] + 1]
+        tried = menu.sizes[first:last]
+        near = int(np.abs(tried - amount).argmin())
+        free = [
+            p
+            for p in range(i * arrays.places_a_slot, (i + 1) * arrays.places_a_slot)
+            if dish[p] < 0
+        ]
+        if not free or abs(tried[near] - amount) > 1e-6:
+            return None
+        dish[free[0]], size[free[0]] = place[problem.slots[i].options[j]], tried[near]
+    return dish, size

@@ -38,9 +38,9 @@ _TYPICAL = 32.0
 class Menu:
     """Who may eat what, when, and in which portions.
 
-    `place_slot` (P); `slot_day`, `slot_client`, `slot_kind` (I); `day_places` by `day_start` (D + 1):
-    places of each day; `options` by `option_start`, for each kind of slot; `allowed` (kinds, N);
-    `sizes` by `size_start` (C + 1); `client_of_day` (D).
+    `place_slot` (P); `slot_day`, `slot_client`, `slot_kind` (I); `day_places` by `day_start`
+    (D + 1): places of each day; `options` by `option_start`, for each kind of slot; `allowed`
+    (kinds, N); `sizes` by `size_start` (C + 1); `client_of_day` (D).
     """
 
     place_slot: Ints
@@ -61,9 +61,9 @@ class Menu:
 class Needs:
     """What windows and rules ask.
 
-    `nutrients` (N, U) a serving; `low`, `high` (D, U) a day; `week_low`, `week_high` (C, U) the plan;
-    `repeats`, `kinds` (C): most meals of a recipe, least recipes; rules that count meals or servings:
-    `rule_low`, `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by
+    `nutrients` (N, U) a serving; `low`, `high` (D, U) a day; `week_low`, `week_high` (C, U) the
+    plan; `repeats`, `kinds` (C): most meals of a recipe, least recipes; rules that count meals or
+    servings: `rule_low`, `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by
     `rule_start` (C x N + 1).
     """
 
@@ -219,7 +219,10 @@ def _needs(problem: Problem) -> Needs:
             for name, (least, most) in group.windows.items():
                 d = days[group.client, day]
                 low[d, column[name]], high[d, column[name]] = least, most
-    week_low, week_high = np.zeros((len(clients), len(names))), np.full((len(clients), len(names)), inf)
+    week_low, week_high = (
+        np.zeros((len(clients), len(names))),
+        np.full((len(clients), len(names)), inf),
+    )
     for c in clients:
         for name, window in problem.clients[c].windows_per_week.items():
             week_low[c, column[name]], week_high[c, column[name]] = window_bounds(window)
@@ -238,9 +241,9 @@ def _needs(problem: Problem) -> Needs:
             holds = [food_id in dish.grams for dish in dishes]
             most = float(client.dislikes.get(food_id, inf))
             rule(c, float(client.wants.get(food_id, 0)), most, False, holds)
-        for recipe_id, window in sorted(client.recipe_servings.items()):
-            most = inf if window.max is None else window.max
-            rule(c, window.min, most, True, [dish.recipe_id == recipe_id for dish in dishes])
+        for recipe_id, served in sorted(client.recipe_servings.items()):
+            most = inf if served.max is None else served.max
+            rule(c, served.min, most, True, [dish.recipe_id == recipe_id for dish in dishes])
     rule_start, rules = runs(rows)
     return Needs(
         nutrients=np.array([[dish.nutrients[n] for n in names] for dish in dishes]).reshape(
