@@ -8,11 +8,13 @@ from collections.abc import Callable, Sequence
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.annealturns import anneal_turn
 from planopt.solve.anyweek import any_week
 from planopt.solve.bound import BoundWorker, safe_bound
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock
 from planopt.solve.columns import translate
+from planopt.solve.compiled import Compilation
 from planopt.solve.dive import Dive, dive
 from planopt.solve.endings import INFEASIBLE_WORD, Ending
 from planopt.solve.highs import solve_matrix
@@ -23,6 +25,7 @@ from planopt.solve.rounds import Neighbourhood, next_neighbourhood, search_round
 from planopt.solve.settings import SolveSettings
 from planopt.solve.state import SearchState
 from planopt.solve.walks import first_walk, walk, whole_menus
+from planopt.solve.weeksearch import suits
 
 _ROUNDS_BY_WORK = 6
 _ROUND_SECONDS = 4.5
@@ -30,6 +33,7 @@ _WORKER_SHARE = 0.35
 _STARTS, _START_SHARE = 2, 0.04
 _ANY_SHARE = 0.6
 _WALK_SHARE = 0.15
+_ANNEAL_SHARE = 0.6
 _BATCH_SHARE, _SHARED_BATCH_SHARE = 0.4, 0.15
 _WALK_EVERY = 2
 _RARELY = 8
@@ -55,7 +59,8 @@ def search_menus(
     arrays = weekly_arrays(whole)
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     build_seconds = clock.seconds()
-    state = SearchState(problem, settings, clock, BoundWorker(), whole)
+    compilation = Compilation()
+    state = SearchState(problem, settings, clock, BoundWorker(), whole, compilation=compilation)
     if any(table.empty for table in tables) and problem is whole:
         return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
     single = settings.model_copy(update={"threads": 1})
@@ -66,17 +71,22 @@ def search_menus(
             state.worker.start(proofs, _worker_settings(single, clock.left()))
         elif _first_bound(state, proofs[0], _in_time(single, clock)):
             return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
+        if suits(problem):
+            compilation.begin()
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
         if start is not None:
             state.local.load(whole_menus(whole, problem, tables, start))
-        first_walk(state, single, seconds)
+        if compilation.ready() and suits(problem):
+            anneal_turn(state, settings, _ANNEAL_SHARE * seconds, 1)
+        if state.best is None and not state.over():
+            first_walk(state, single, seconds)
         if state.best is None and not state.over():
             week = any_week(problem, single, clock, _ANY_SHARE * clock.left())
             if week is not None:
                 state.offer(week)
-        if state.best is not None:
+        if state.best is not None and state.weeks is None:
             share = _BATCH_SHARE if len(problem.clients) == 1 else _SHARED_BATCH_SHARE
             by_batches(state, single, share * seconds)
             _walks(state, single, seconds, anew=start is None)
@@ -158,6 +168,10 @@ def _improve(
         left = state.clock.left() if state.best is None else until - state.clock.seconds()
         if state.best is not None and since < wait - 1:
             since += 1
+            if state.compiled():
+                turn_seconds = left if left < 2 * _ROUND_SECONDS else _ANNEAL_SHARE * left
+                anneal_turn(state, state.settings, turn_seconds, 1)
+                continue
             by_batches(state, settings, min(_BATCH_SHARE * left, _ROUND_SECONDS))
             left = until - state.clock.seconds()
             walk(state, settings, min(left, 1.5 * _ROUND_SECONDS))

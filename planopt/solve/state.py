@@ -10,10 +10,12 @@ from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.batchwalk import BatchWalk
 from planopt.solve.bound import BoundWorker
 from planopt.solve.clock import Clock
+from planopt.solve.compiled import Compilation
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.local import LocalSearch
 from planopt.solve.settings import SolveSettings
 from planopt.solve.tidy import tidied
+from planopt.solve.weeksearch import WeekSearch, suits
 
 # Bounds are taken with a millionth off, so a gap of exactly 0 cannot be seen.
 _TOLERANCE = 2e-6
@@ -36,6 +38,8 @@ class SearchState:
     guides_walked: int = 0
     local: LocalSearch | None = None
     batches: BatchWalk | None = None
+    weeks: WeekSearch | None = None
+    compilation: Compilation | None = None
 
     def offer(self, decisions: Decisions) -> bool:
         """Take a plan, tidied, if it is cheaper; its cost is recomputed from its numbers."""
@@ -45,6 +49,13 @@ class SearchState:
             self.best, self.objective = decisions, objective
             return True
         return False
+
+    def compiled(self) -> bool:
+        """Tell whether weeks can be annealed, and would not only be annealed again."""
+        ready = self.compilation is not None and self.compilation.ready()
+        return (
+            ready and suits(self.problem) and not (self.weeks is not None and self.weeks.converged)
+        )
 
     def proven(self) -> float:
         """Return the best bound known."""

@@ -1,0 +1,73 @@
+"""Turns of the search by compiled annealing: good weeks are made exact and offered as plans."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import inf
+
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions
+from planopt.solve.settings import SolveSettings
+from planopt.solve.state import SearchState
+from planopt.solve.tidy import carried_out
+from planopt.solve.weeksearch import Servings, WeekSearch
+
+_MOVES_BY_WORK, _JOBS_BY_WORK = 300_000, 12
+_MANY_JOBS = 10**6
+_TIMED_SECONDS = 600.0
+
+
+def anneal_weeks(
+    problem: Problem,
+    settings: SolveSettings,
+    search: WeekSearch,
+    seconds: float,
+    over: Callable[[], bool],
+    offer: Callable[[Decisions], object],
+) -> None:
+    """Anneal weeks until `over`; the better ones go to `offer` with exact batches and packs."""
+
+    def carry_out(servings: Servings) -> None:
+        found = carried_out(problem, servings)
+        if found is not None:
+            offer(found)
+
+    if settings.work_limit is not None:
+        search.improve(over, carry_out, _MOVES_BY_WORK, _JOBS_BY_WORK)
+    else:
+        search.improve(over, carry_out, search.moves_for(min(seconds, _TIMED_SECONDS)), _MANY_JOBS)
+
+
+def anneal_turn(state: SearchState, settings: SolveSettings, seconds: float, threads: int) -> None:
+    """Let the weeks of a search over day menus be annealed for a while."""
+    began = state.clock.seconds()
+    clocked = settings.work_limit is None
+    if state.weeks is None:
+        state.weeks = WeekSearch(state.problem, settings.seed, threads)
+        if state.best is not None:
+            state.weeks.add(state.best)
+
+    def over() -> bool:
+        state.tell("improving" if state.best is not None else "first plan")
+        return state.over() or (clocked and state.clock.seconds() > began + seconds)
+
+    def offer(found: Decisions) -> None:
+        state.offer(found)
+        state.tell("improving")
+
+    anneal_weeks(state.problem, settings, state.weeks, seconds, over, offer)
+
+
+def first_weeks(
+    problem: Problem,
+    settings: SolveSettings,
+    seconds: float,
+    over: Callable[[], bool],
+    offer: Callable[[Decisions], object],
+    start: Decisions | None = None,
+) -> None:
+    """Anneal weeks of a problem that is then searched in another way."""
+    search = WeekSearch(problem, settings.seed, settings.threads)
+    if start is not None:
+        search.add(start)
+    anneal_weeks(problem, settings, search, seconds if seconds < inf else 0.0, over, offer)

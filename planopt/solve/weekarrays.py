@@ -1,0 +1,394 @@
+"""A problem as flat arrays for the compiled search: who may eat what, what it needs, what it costs.
+
+Everything that the search asks in its inner loop stands in arrays of numbers here, each with its
+shape. Letters: P places, I slots, D days of a client, C clients, N cookings, U nutrients, F pools
+of food, K cook days, R recipes, Q rules of clients, G recipes on a cook day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planopt.model.covers import cover_table
+from planopt.model.daymenus import portion_sizes
+from planopt.model.kitchen import money_scale, serving_value
+from planopt.model.strengthen import Pool, pools_of
+from planopt.problem.build import Problem
+from planopt.scenario.windows import window_bounds
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+# Sizes tried where any amount may be served, and places a meal has where any number of dishes may.
+_GRID = 8
+_MOST_PLACES = 3
+# Foods are bought for at most so many steps of the dish that takes most of them.
+_REACH_STEPS = 12
+_MISSING = 1000.0
+# The median step of the generated kitchens costs so many units of money.
+_TYPICAL = 32.0
+
+
+@dataclass(frozen=True)
+class Menu:
+    """Who may eat what, when, and in which portions.
+
+    `place_slot` (P); `slot_day`, `slot_client`, `slot_kind` (I); `day_places` by `day_start`
+    (D + 1): places of each day; `options` by `option_start`, for each kind of slot; `allowed`
+    (kinds, N); `sizes` by `size_start` (C + 1); `client_of_day` (D).
+    """
+
+    place_slot: Ints
+    slot_day: Ints
+    slot_client: Ints
+    slot_kind: Ints
+    day_start: Ints
+    day_places: Ints
+    client_of_day: Ints
+    option_start: Ints
+    options: Ints
+    allowed: NDArray[np.bool_]
+    size_start: Ints
+    sizes: Floats
+
+
+@dataclass(frozen=True)
+class Needs:
+    """What windows and rules ask.
+
+    `nutrients` (N, U) a serving; `low`, `high` (D, U) a day; `week_low`, `week_high` (C, U) the
+    plan; `repeats`, `kinds` (C): most meals of a recipe, least recipes; rules that count meals or
+    servings: `rule_low`, `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by
+    `rule_start` (C x N + 1).
+    """
+
+    nutrients: Floats
+    low: Floats
+    high: Floats
+    week_low: Floats
+    week_high: Floats
+    repeats: Floats
+    kinds: Ints
+    rule_start: Ints
+    rules: Ints
+    rule_low: Floats
+    rule_high: Floats
+    rule_serves: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Larder:
+    """What cookings take and what food costs.
+
+    `per_step` servings and `step` batches of a step, `whole` where steps are whole, `waste` money a
+    serving not eaten, `full` the dearest that one step can be (N); `recipe`, `cook`, `group` (N);
+    `grams` a step by `pool`, in runs by `take_start` (N + 1); cover tables `table_g`, `table_cost`,
+    `table_price` by `table_start` (F + 1); `stock_g`, `stock_value`, `charge`, `loose` (F), money a
+    gram; `most` batches (G); `hands`, `extra`, `oven`, `hob` minutes (N) and `minutes` (3, K) most;
+    `most_recipes` (K); `group_cook` (G); `budget`.
+    """
+
+    per_step: Floats
+    step: Floats
+    whole: NDArray[np.bool_]
+    waste: Floats
+    full: Floats
+    recipe: Ints
+    cook: Ints
+    group: Ints
+    take_start: Ints
+    pool: Ints
+    grams: Floats
+    table_start: Ints
+    table_g: Floats
+    table_cost: Floats
+    table_price: Floats
+    stock_g: Floats
+    stock_value: Floats
+    charge: Floats
+    loose: Floats
+    most: Floats
+    group_cook: Ints
+    hands: Floats
+    extra: Floats
+    oven: Floats
+    hob: Floats
+    minutes: Floats
+    most_recipes: Floats
+    budget: float
+
+
+@dataclass(frozen=True)
+class WeekArrays:
+    """A whole problem as arrays; `unit` is a typical price of a step, by which penalties go."""
+
+    menu: Menu
+    needs: Needs
+    larder: Larder
+    places_a_slot: int
+    once_a_day: bool
+    unit: float
+    constant: float
+
+
+def week_arrays(problem: Problem) -> WeekArrays:
+    """Return the arrays of a problem of whole or any portions, one dish a meal or several."""
+    places = problem.scenario.most_dishes_per_meal
+    count = _MOST_PLACES if places == "any" else min(int(places), _MOST_PLACES)
+    larder, constant = _larder(problem)
+    priced = larder.full[np.isfinite(larder.full) & (larder.full > 0)]
+    return WeekArrays(
+        menu=_menu(problem, count),
+        needs=_needs(problem),
+        larder=larder,
+        places_a_slot=count,
+        once_a_day=places != "any",
+        unit=float(np.median(priced)) / _TYPICAL if len(priced) else 1.0,
+        constant=constant,
+    )
+
+
+def runs(rows: Sequence[Sequence[int]]) -> tuple[Ints, Ints]:
+    """Return rows laid end to end, and where each starts."""
+    start = np.concatenate([[0], np.cumsum([len(row) for row in rows])]).astype(np.int64)
+    flat = np.array([value for row in rows for value in row], np.int64)
+    return start, flat
+
+
+def sizes_of(problem: Problem, client: int) -> list[float]:
+    """Return the portions tried for a client: all of them, or a grid where any amount may be."""
+    sizes = portion_sizes(problem, client)
+    if sizes:
+        return sizes
+    portions = problem.clients[client].portions
+    low = max(portions.smallest, portions.largest / _GRID)
+    return [float(size) for size in np.linspace(low, portions.largest, _GRID)]
+
+
+def _menu(problem: Problem, places_a_slot: int) -> Menu:
+    place = {cooking: n for n, cooking in enumerate(problem.cookings)}
+    kinds: dict[object, int] = {}
+    slot_kind = [kinds.setdefault(slot.options, len(kinds)) for slot in problem.slots]
+    by_kind = sorted({kind: i for i, kind in enumerate(slot_kind)}.items())
+    rows = [[place[option] for option in problem.slots[i].options] for _, i in by_kind]
+    allowed = np.zeros((len(rows), len(problem.cookings)), bool)
+    for kind, row in enumerate(rows):
+        allowed[kind, row] = True
+    days: dict[tuple[int, int], int] = {}
+    slot_day = [days.setdefault((slot.client, slot.day), len(days)) for slot in problem.slots]
+    of_day: list[list[int]] = [[] for _ in days]
+    for i, d in enumerate(slot_day):
+        of_day[d] += range(i * places_a_slot, (i + 1) * places_a_slot)
+    day_start, day_places = runs(of_day)
+    option_start, options = runs(rows)
+    sizes = [sizes_of(problem, c) for c in range(len(problem.clients))]
+    size_start, _ = runs([range(len(row)) for row in sizes])
+    return Menu(
+        place_slot=np.repeat(np.arange(len(problem.slots)), places_a_slot),
+        slot_day=np.array(slot_day, np.int64),
+        slot_client=np.array([slot.client for slot in problem.slots], np.int64),
+        slot_kind=np.array(slot_kind, np.int64),
+        day_start=day_start,
+        day_places=day_places,
+        client_of_day=np.array([c for c, _ in days], np.int64),
+        option_start=option_start,
+        options=options,
+        allowed=allowed,
+        size_start=size_start,
+        sizes=np.array([size for row in sizes for size in row], float),
+    )
+
+
+def _needs(problem: Problem) -> Needs:
+    clients = range(len(problem.clients))
+    days: dict[tuple[int, int], int] = {}
+    for slot in problem.slots:
+        days.setdefault((slot.client, slot.day), len(days))
+    of_day = {n for group in problem.groups for n in group.windows}
+    of_week = {n for client in problem.clients for n in client.windows_per_week}
+    names = [*sorted(of_day), *sorted(of_week - of_day)]
+    column = {name: u for u, name in enumerate(names)}
+    low, high = np.zeros((len(days), len(names))), np.full((len(days), len(names)), inf)
+    for group in problem.groups:
+        for day in group.days:
+            for name, (least, most) in group.windows.items():
+                d = days[group.client, day]
+                low[d, column[name]], high[d, column[name]] = least, most
+    week_low, week_high = (
+        np.zeros((len(clients), len(names))),
+        np.full((len(clients), len(names)), inf),
+    )
+    for c in clients:
+        for name, window in problem.clients[c].windows_per_week.items():
+            week_low[c, column[name]], week_high[c, column[name]] = window_bounds(window)
+    dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+    rows: list[list[int]] = [[] for _ in range(len(clients) * len(dishes))]
+    bounds: list[tuple[float, float, bool]] = []
+
+    def rule(c: int, low: float, high: float, serves: bool, counted: list[bool]) -> None:
+        for n in np.flatnonzero(counted):
+            rows[c * len(dishes) + n].append(len(bounds))
+        bounds.append((low, high, serves))
+
+    for c in clients:
+        client = problem.clients[c]
+        for food_id in sorted(set(client.dislikes) | set(client.wants)):
+            holds = [food_id in dish.grams for dish in dishes]
+            most = float(client.dislikes.get(food_id, inf))
+            rule(c, float(client.wants.get(food_id, 0)), most, False, holds)
+        for recipe_id, served in sorted(client.recipe_servings.items()):
+            most = inf if served.max is None else served.max
+            rule(c, served.min, most, True, [dish.recipe_id == recipe_id for dish in dishes])
+    rule_start, rules = runs(rows)
+    return Needs(
+        nutrients=np.array([[dish.nutrients[n] for n in names] for dish in dishes]).reshape(
+            len(dishes), len(names)
+        ),
+        low=low,
+        high=high,
+        week_low=week_low,
+        week_high=week_high,
+        repeats=np.array(
+            [inf if c.most_repeats is None else float(c.most_repeats) for c in problem.clients]
+        ),
+        kinds=np.array([c.least_different_recipes for c in problem.clients], np.int64),
+        rule_start=rule_start,
+        rules=rules,
+        rule_low=np.array([low for low, _, _ in bounds]),
+        rule_high=np.array([high for _, high, _ in bounds]),
+        rule_serves=np.array([serves for _, _, serves in bounds], bool),
+    )
+
+
+def _larder(problem: Problem) -> tuple[Larder, float]:
+    """Return the larder, and what the food on hand would be wasted at if none of it were used."""
+    scale = money_scale(problem)
+    weight = problem.scenario.waste_weight
+    dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+    step = np.array([dish.batch_step or 1.0 for dish in dishes])
+    pools = pools_of(problem)
+    taken: list[list[tuple[int, float]]] = [[] for _ in dishes]
+    for p, pool in enumerate(pools):
+        for n, cooking in enumerate(problem.cookings):
+            grams = dishes[n].grams.get(pool.food_id, 0.0) * step[n]
+            if cooking.cook in pool.cooks and grams > 0:
+                taken[n].append((p, grams))
+    start, pool_of = runs([[p for p, _ in row] for row in taken])
+    grams = np.array([g for row in taken for _, g in row])
+    most_g = np.zeros(len(pools))
+    np.maximum.at(most_g, pool_of, grams)
+    values = np.array([weight * problem.value_minor_per_g[p.food_id] / scale for p in pools])
+    charge = np.array([v if p.all_wasted else 0.0 for p, v in zip(pools, values, strict=True)])
+    tables = [
+        _table(problem, pool, scale, charge[p], most_g[p] * _REACH_STEPS)
+        for p, pool in enumerate(pools)
+    ]
+    table_start, _ = runs([range(len(table)) for table in tables])
+    laid = np.array([entry for table in tables for entry in table]).reshape(-1, 3)
+    stock_g = np.array([pool.stock_g for pool in pools])
+    spoils = np.array([_spoils(problem, pool) for pool in pools])
+    loose = np.array([_loose(problem, pool, scale, charge[p]) for p, pool in enumerate(pools)])
+    group_of: dict[tuple[str, int], int] = {}
+    group = [
+        group_of.setdefault((dish.recipe_id, cooking.cook), len(group_of))
+        for dish, cooking in zip(dishes, problem.cookings, strict=True)
+    ]
+    most = np.zeros(len(group_of))
+    most[group] = [dish.most_per_cook_day for dish in dishes]
+    recipes = {recipe_id: r for r, recipe_id in enumerate(problem.recipe_ids)}
+    larder = Larder(
+        per_step=np.array([dish.yield_servings for dish in dishes]) * step,
+        step=step,
+        whole=np.array([dish.batch_step is not None for dish in dishes]),
+        waste=weight * np.array([serving_value(problem, c.dish) for c in problem.cookings]),
+        full=np.zeros(len(dishes)),
+        recipe=np.array([recipes[dish.recipe_id] for dish in dishes], np.int64),
+        cook=np.array([cooking.cook for cooking in problem.cookings], np.int64),
+        group=np.array(group, np.int64),
+        take_start=start,
+        pool=pool_of,
+        grams=grams,
+        table_start=table_start,
+        table_g=laid[:, 0].copy(),
+        table_cost=laid[:, 1].copy(),
+        table_price=laid[:, 2].copy(),
+        stock_g=stock_g,
+        stock_value=np.where(spoils, values, 0.0),
+        charge=charge,
+        loose=loose,
+        most=most,
+        group_cook=np.array([k for _, k in group_of], np.int64),
+        hands=np.array([dish.hands_on for dish in dishes]),
+        extra=np.array([dish.hands_on_extra for dish in dishes]),
+        oven=np.array([dish.oven_minutes for dish in dishes]),
+        hob=np.array([dish.hob_minutes for dish in dishes]),
+        minutes=np.array(
+            [
+                [_open(cook.hands_on_minutes) for cook in problem.cook_days],
+                [_open(cook.oven_minutes) for cook in problem.cook_days],
+                [_open(cook.hob_minutes) for cook in problem.cook_days],
+            ]
+        ),
+        most_recipes=np.array([_open(cook.most_recipes) for cook in problem.cook_days]),
+        budget=_open(problem.scenario.budget),
+    )
+    _fill_full(larder)
+    wasted = float((larder.stock_value * stock_g).sum())
+    return larder, wasted
+
+
+def _open(most: object) -> float:
+    return inf if most is None else float(str(most))
+
+
+def _spoils(problem: Problem, pool: Pool) -> bool:
+    """Tell whether stock of a pool is wasted if it is left."""
+    rows = [problem.supplies[s] for s in pool.supplies]
+    return any(row.stock_index is not None and row.wasted for row in rows)
+
+
+def _loose(problem: Problem, pool: Pool, scale: int, charge: float) -> float:
+    """Return the price of a gram sold in any amount, infinite where there is none."""
+    if not pool.has_shop:
+        return inf
+    prices = [
+        offer.price_minor / scale / offer.edible_g + charge
+        for offer in problem.offers[pool.food_id]
+        if offer.continuous
+    ]
+    return min(prices, default=inf)
+
+
+def _table(
+    problem: Problem, pool: Pool, scale: int, charge: float, reach_g: float
+) -> list[tuple[float, float, float]]:
+    """Return (grams, cost with waste, price) of the efficient pack combinations of a pool."""
+    packs = [
+        (offer.edible_g, offer.price_minor / scale + charge * offer.edible_g)
+        for offer in (problem.offers[pool.food_id] if pool.has_shop else ())
+        if not offer.continuous
+    ]
+    if not packs:
+        return [(0.0, 0.0, 0.0)]
+    table = cover_table(packs, max(max(g for g, _ in packs), reach_g))
+    return [(g, c, c - charge * g) for g, c in zip(table.grams, table.cost, strict=True)]
+
+
+def _fill_full(larder: Larder) -> None:
+    """Work out what one step costs when nothing else of its foods is bought: no step costs more."""
+    for n in range(len(larder.full)):
+        for t in range(larder.take_start[n], larder.take_start[n + 1]):
+            p, g = larder.pool[t], larder.grams[t]
+            first, last = larder.table_start[p], larder.table_start[p + 1]
+            place = first + np.searchsorted(larder.table_g[first:last], g - 1e-6)
+            packs = larder.table_cost[place] if place < last else inf
+            if place >= last and larder.table_g[last - 1] > 0:
+                packs = larder.table_cost[last - 1] * g / larder.table_g[last - 1]
+            least = min(packs, larder.loose[p] * g)
+            larder.full[n] += least if least < inf else _MISSING
+        larder.full[n] += larder.waste[n] * larder.per_step[n]

@@ -1,0 +1,201 @@
+"""Search over whole weeks: annealed from nothing, then again among the dishes of two of them.
+
+Method: a memetic algorithm. Its mutation is simulated annealing (`annealing.py`), its crossover the
+restriction of a week to the cookings of two good weeks and a few others, where annealing from a
+middling temperature settles in a small part of the moves that the whole recipe book would take.
+Source: Moscato, On evolution, search, optimization, genetic algorithms and martial arts, Caltech
+Concurrent Computation Program report 826 (1989).
+
+What is done in which order hangs on the seed and on the counts below, never on the clock, which
+only ends it: so the same seed finds the same weeks on any machine, as far as it comes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+from math import inf, isfinite
+
+import numpy as np
+
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions
+from planopt.solve.annealing import Annealing, Schedule, load_servings, servings_of
+from planopt.solve.weekarrays import Floats, Ints, week_arrays
+
+Servings = dict[tuple[int, int], float]
+
+# Moves of a first anneal at the least and the most, of one client's week with these places.
+_LEAST_MOVES, _MOST_MOVES, _PLACES = 150_000, 3_000_000, 28
+# Moves a second and core on a modest machine: turns time into moves the same everywhere.
+_MOVES_A_SECOND = 800_000
+_POPULATION, _FRESH_SHARE, _CROSS_SHARE = 6, 0.4, 0.5
+_CROSS_HOT, _FOREIGN, _BEST_CHOSEN = 1.5, 8, 0.3
+_AT_ONCE, _CHUNK = 2, 100_000
+_IMMIGRANT_EVERY, _PATIENCE = 10, 16
+_SAME = 1e-6
+_FIRST = 0.1
+
+
+@dataclass
+class Week:
+    """A sound week of the search: its money, and cooking and size at each place."""
+
+    money: float
+    dish: Ints
+    size: Floats
+
+
+@dataclass(frozen=True)
+class Job:
+    """One anneal: from nothing, or from `week` among `cookings` alone."""
+
+    moves: int
+    hot: float
+    seed: int
+    week: Week | None = None
+    cookings: Ints | None = None
+
+
+def suits(problem: Problem) -> bool:
+    """Tell whether the account of the annealing counts as this problem does.
+
+    Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two.
+    """
+    several = problem.scenario.most_dishes_per_meal != 1
+    wants = any(client.wants for client in problem.clients)
+    return bool(problem.cookings) and not (several and wants)
+
+
+class WeekSearch:
+    """A population of weeks of one problem."""
+
+    def __init__(self, problem: Problem, seed: int, threads: int) -> None:
+        self.problem = problem
+        self.arrays = week_arrays(problem)
+        self.schedule = Schedule()
+        self.threads = min(threads, _AT_ONCE)
+        self.weeks: list[Week] = []
+        self.best = inf
+        self.converged = False
+        self.moves_done = 0
+        self._chance = np.random.default_rng(seed)
+        self._seed = seed
+        self._jobs = 0
+        self._since = 0
+        self._last_end = inf
+        self._annealings = [Annealing(self.arrays, seed, self.schedule) for _ in range(_AT_ONCE)]
+        self._stop = False
+
+    def add(self, start: Decisions) -> None:
+        """Take a week into the population, if all its portions are of sizes that are tried."""
+        found = load_servings(self.problem, self.arrays, start.servings)
+        if found is None:
+            return
+        annealing = self._annealings[0]
+        annealing.load(*found)
+        if annealing.penalty < 1e-7:
+            self._take(Week(annealing.money, *found))
+
+    def moves_for(self, seconds: float) -> int:
+        """Return the moves of an anneal from nothing, for a search of so many seconds."""
+        scale = max(1.0, len(self.arrays.menu.place_slot) / _PLACES)
+        whole = _MOVES_A_SECOND * self.threads * min(seconds, 3600.0)
+        moves = _FRESH_SHARE * whole / _POPULATION
+        return int(min(_MOST_MOVES * scale, max(_LEAST_MOVES, moves)))
+
+    def improve(
+        self, over: Callable[[], bool], offer: Callable[[Servings], None], moves: int, jobs: int
+    ) -> None:
+        """Anneal until `over`, or so many jobs, or restarts agree; offer what is better.
+
+        `moves` is what an anneal from nothing takes at first.
+        """
+        self._stop = False
+        with ThreadPoolExecutor(self.threads) as pool:
+            for batch in self._batches(moves, jobs):
+                doing = [
+                    pool.submit(self._do, job, annealing)
+                    for job, annealing in zip(batch, self._annealings, strict=False)
+                ]
+                self._await(doing, over)
+                for job, future in zip(batch, doing, strict=True):
+                    week = future.result()
+                    if week is not None:
+                        self._join(job, week)
+                        if week.money < self.best - _SAME:
+                            self.best, self._since = week.money, 0
+                            offer(servings_of(self.problem, self.arrays, week.dish, week.size))
+                if over() or self.converged:
+                    return
+
+    def _await(self, doing: list[Future[Week | None]], over: Callable[[], bool]) -> None:
+        """Wait for the anneals at work, and ask them to stop when time is over."""
+        while wait(doing, timeout=0.1).not_done:
+            if over():
+                self._stop = True
+
+    def _batches(self, moves: int, jobs: int) -> Iterator[list[Job]]:
+        """Yield anneals, a few at once: a first quick one, a population, then crossings."""
+        while jobs > 0:
+            batch = [self._next(moves) for _ in range(min(_AT_ONCE, jobs))]
+            jobs -= len(batch)
+            yield batch
+            if self._since >= _PATIENCE and len(self.weeks) > 1:
+                # The population has settled: another, with longer anneals, must agree with it.
+                if self.best >= self._last_end - _SAME:
+                    self.converged = True
+                self._last_end = min(self._last_end, self.best)
+                moves, self._since, self._jobs = 2 * moves, 0, 0
+                self.weeks = []
+
+    def _next(self, moves: int) -> Job:
+        number = self._jobs
+        self._jobs += 1
+        seed = int(self._chance.integers(2**62))
+        crossing = number >= _POPULATION and number % _IMMIGRANT_EVERY and len(self.weeks) > 1
+        if not crossing:
+            quick = _FIRST if number < _AT_ONCE and not isfinite(self.best) else 1.0
+            return Job(max(_CHUNK, int(quick * moves)), self.schedule.hot, seed)
+        self._since += 1
+        i, j = sorted(int(k) for k in self._chance.choice(len(self.weeks), 2, replace=False))
+        if self._chance.random() < _BEST_CHOSEN:
+            i = 0
+        one, other = self.weeks[i], self.weeks[max(j, 1)]
+        count = len(self.arrays.larder.step)
+        foreign = self._chance.choice(count, min(_FOREIGN, count), replace=False)
+        cookings = np.unique(np.concatenate([one.dish, other.dish, foreign]))
+        kept = cookings[cookings >= 0]
+        return Job(int(_CROSS_SHARE * moves), _CROSS_HOT, seed, one, kept)
+
+    def _do(self, job: Job, annealing: Annealing) -> Week | None:
+        """Carry an anneal out in parts, so that it can be stopped; return its best sound week."""
+        annealing.reseed(job.seed)
+        annealing.only(job.cookings)
+        annealing.forget_best()
+        if job.week is None:
+            annealing.random_week()
+        else:
+            annealing.load(job.week.dish, job.week.size)
+        cold = self.schedule.cold
+        parts = max(1, round(job.moves / _CHUNK))
+        for part in range(parts):
+            if self._stop:
+                break
+            first, last = (job.hot * (cold / job.hot) ** (x / parts) for x in (part, part + 1))
+            annealing.run(job.moves // parts, first, last)
+            annealing.settle()
+        self.moves_done += job.moves
+        return Week(annealing.best, *annealing.best_week()) if isfinite(annealing.best) else None
+
+    def _join(self, job: Job, week: Week) -> None:
+        """Let a week into the population: in a worse parent's place, or in the worst one's."""
+        if any(abs(week.money - other.money) <= _SAME for other in self.weeks):
+            return
+        self._take(week)
+
+    def _take(self, week: Week) -> None:
+        self.weeks.append(week)
+        self.weeks.sort(key=lambda other: other.money)
+        del self.weeks[_POPULATION:]
