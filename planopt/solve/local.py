@@ -128,6 +128,8 @@ class LocalSearch:
         marginal = self.ledger.marginal(self.eaten, table.sizes, hope)
         started = self.ledger.steps(self.eaten) > 0
         marginal = marginal + rules.prices(self._sums[client], self._open[client])[:, None]
+        pull = rules.pull(self._sums[client], self._open[client], self._days_of[client])
+        marginal = marginal + pull[:, None] * table.sizes[None, :]
         if avoid:
             marginal[list(avoid)] += _AVOID
         noise = self.noise.uniform(0.93, 1.07, len(marginal))

@@ -13,6 +13,8 @@ from planopt.problem.build import Problem
 Floats = NDArray[np.float64]
 
 _PENALTY = 20.0
+# Money for a day's worth of a nutrient when the open days must hold twice their even share.
+_PULL, _MOST_PULL = 15.0, 5.0
 _NEW_RECIPE, _LAST_NEW_RECIPE = 1.0, 4.0
 
 
@@ -104,6 +106,26 @@ class WeekRules:
         holds = self.per_meal[:, self._foods]
         price += _PENALTY * (holds * (foods >= self._most)).sum(axis=1)
         price -= _PENALTY / max(1, open_days) * (holds * (foods < self._least)).sum(axis=1)
+        return price
+
+    def pull(self, state: Floats, open_days: int, days: int) -> Floats:
+        """Return a price a serving, by cooking, that steers open days to the plan's windows.
+
+        Where the open days must hold more of a nutrient than an even share of the least, what has
+        much of it gets cheaper; where they may hold less than one of the most, it gets dearer.
+        """
+        price = np.zeros(len(self.recipe))
+        if open_days <= 0 or days <= 0:
+            return price
+        amounts = state[self._nutrients]
+        supply = self.per_serving[:, self._nutrients]
+        for u, (low, high) in enumerate(zip(self._low, self._high, strict=True)):
+            if low > 0:
+                behind = (low - amounts[u]) / open_days * days / low - 1.0
+                price -= _PULL * min(max(behind, 0.0), _MOST_PULL) * supply[:, u] * days / low
+            if 0 < high < np.inf:
+                ahead = 1.0 - (high - amounts[u]) / open_days * days / high
+                price += _PULL * min(max(ahead, 0.0), _MOST_PULL) * supply[:, u] * days / high
         return price
 
 
