@@ -177,6 +177,14 @@ CATALOG: dict[str, Any] = {
     "storage_limits": _by_id(
         "kind", [_limit("stews", 2, 2), _limit("fish_dish", 2, 0), _limit("dairy", 3, 0)]
     ),
+    "reference_intakes": [
+        # Ada has 60 to 90 g a day, Ben 38 to 61.
+        {
+            "nutrient_id": "protein_g", "sex": sex, "age_from": 19, "age_to": 120, "kind": "RDA",
+            "amount": 30, "source": "hand",
+        }
+        for sex in ("female", "male")
+    ],
     "safe_temperatures": {
         "fish": {"class": "fish", "covers": "fish", "internal_c": 62.8, "internal_f": 145,
                  "rest_minutes": 0, "source": "hand"},
@@ -216,6 +224,9 @@ SCENARIO: dict[str, Any] = {
         {
             "id": "ada",
             "name": "Ada",
+            "sex": "female",
+            "age_years": 40,
+            "nutrient_guard": "limit",
             "windows_per_day": {
                 "energy_kcal": {"min": 1250, "max": 1300},
                 "protein_g": {"min": 50, "max": 80},

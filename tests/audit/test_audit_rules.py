@@ -115,6 +115,8 @@ KITCHENS: list[tuple[str, Path, object]] = [
     ("meal-unfed", ("days",), 4),
 ]
 CATALOGS: list[tuple[str, Path, object]] = [
+    ("nutrient-note", ("reference_intakes", 0, "amount"), 100),
+    ("nutrient-guard", ("reference_intakes", 0, "amount"), 100),
     ("batch-limit", ("recipes", "soup", "batch", "most_per_cook_day"), 1),
     ("batch-step", ("recipes", "soup", "batch", "step"), "whole"),
     ("wrong-meal", ("recipes", "fish", "meals"), ["breakfast"]),

@@ -104,3 +104,23 @@ def test_prices_steer_away_from_what_is_used_up_and_towards_what_is_wanted() -> 
     price = rules.prices(rules.vector([(stew, 1.0)]), 2)
     by_recipe = {problem.dishes[c.dish].recipe_id: price[n] for n, c in enumerate(problem.cookings)}
     assert by_recipe["stew"] > 0 == by_recipe["pilaf"] > by_recipe["soup"]
+
+
+def test_the_pull_is_towards_what_the_plan_still_lacks_or_away_from_its_most() -> None:
+    """Three days with at least 600 kcal: behind after a lean day, on course after a full one.
+
+    A serving of stew has 75 kcal, so a price a serving of -15 x (250 / 200 - 1) x 75 x 3 / 600.
+    """
+    problem = _problem(windows_per_week={"energy_kcal": {"min": 600}})
+    rules = WeekRules(problem, 0)
+    energy = np.array([problem.dishes[c.dish].nutrients["energy_kcal"] for c in problem.cookings])
+    state = np.zeros(rules.per_meal.shape[1])
+    assert not rules.pull(state, 3, 3).any()
+    state[-1] = 100.0
+    assert rules.pull(state, 2, 3) == pytest.approx(-15.0 * 0.25 * energy * 3 / 600)
+    state[-1] = 200.0
+    assert rules.pull(state, 2, 3) == pytest.approx(0.0)
+    most = WeekRules(_problem(windows_per_week={"energy_kcal": {"max": 600}}), 0)
+    state[-1] = 300.0
+    assert rules.pull(state, 0, 3) == pytest.approx(0.0)
+    assert most.pull(state, 2, 3) == pytest.approx(15.0 * 0.25 * energy * 3 / 600)
