@@ -71,7 +71,7 @@ def make_plan(
         gap_asked=settings.gap,
         solve_seconds=result.seconds,
         build_seconds=result.build_seconds,
-        solver=f"HiGHS {version('highspy')}",
+        solver=", ".join(filter(None, [f"HiGHS {version('highspy')}", result.found_by])),
         solver_status=result.solver_status,
         bound_composition=result.composition,
         settings=reported(settings),

@@ -7,6 +7,7 @@ from math import inf
 
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.compiled import way
 from planopt.solve.settings import SolveSettings
 from planopt.solve.state import SearchState
 from planopt.solve.tidy import carried_out
@@ -15,6 +16,11 @@ from planopt.solve.weeksearch import Servings, WeekSearch
 _MOVES_BY_WORK, _JOBS_BY_WORK = 300_000, 12
 _MANY_JOBS = 10**6
 _TIMED_SECONDS = 600.0
+
+
+def annealed() -> str:
+    """Return how weeks were found, in words for the plan."""
+    return f"weeks by simulated annealing ({way()})"
 
 
 def anneal_weeks(

@@ -13,6 +13,7 @@ import sys
 from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
+from time import monotonic, sleep, time
 
 import numpy as np
 
@@ -20,6 +21,8 @@ from planopt.interrupts import interrupts_held
 from planopt.solve.weekarrays import Larder, Menu, Needs, WeekArrays
 
 _HERE = Path(__file__).resolve().parent
+# Compiling takes half a minute on a slow machine; a lock as old as this was left behind.
+_LOCK_SECONDS = 180.0
 
 
 def installed() -> bool:
@@ -36,13 +39,17 @@ class Compilation:
     """The compiled search as it becomes ready: at once where it was compiled before."""
 
     def __init__(self) -> None:
-        self._process: subprocess.Popen[bytes] | None = None
         self._ready = installed() and _done()
+        self._process: subprocess.Popen[bytes] | None = None
+        self._begun = False
         self.failed = not installed()
 
     def begin(self) -> None:
-        """Compile in a process of its own, if that is not done or under way."""
-        if self._ready or self.failed or self._process is not None:
+        """Compile in a process of its own, if that is not done or under way, here or elsewhere."""
+        if self._ready or self.failed or self._begun:
+            return
+        self._begun = True
+        if not _take_lock():
             return
         package = str(_HERE.parents[1])
         path = os.pathsep.join([package, os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
@@ -58,22 +65,43 @@ class Compilation:
     @property
     def running(self) -> bool:
         """Tell whether it is being compiled now."""
-        return self._process is not None and self._process.poll() is None
+        return self._begun and not self.ready() and not self.failed
 
     def ready(self) -> bool:
         """Tell whether the compiled search can begin now, without waiting for a compiler."""
-        if not self._ready and self._process is not None and self._process.poll() is not None:
-            self._ready = self._process.returncode == 0
-            self.failed = not self._ready
-            self._process = None
+        if not self._ready and self._begun:
+            self._ready = _done()
+            ended = self._process is not None and self._process.poll() is not None
+            self.failed = ended and not self._ready
         return self._ready
 
     def wait(self) -> bool:
         """Compile to the end; tell whether the compiled search is ready."""
         self.begin()
-        if self._process is not None:
-            self._process.wait()
+        until = monotonic() + _LOCK_SECONDS
+        while self.running and monotonic() < until:
+            sleep(0.1)
         return self.ready()
+
+
+def _lock() -> Path:
+    return _mark().with_suffix(".compiling")
+
+
+def _take_lock() -> bool:
+    """Tell whether it is ours to compile: nobody else does, or whoever did was long ago."""
+    lock = _lock()
+    try:
+        lock.parent.mkdir(parents=True, exist_ok=True)
+        if lock.exists() and time() - lock.stat().st_mtime > _LOCK_SECONDS:
+            lock.unlink(missing_ok=True)
+        os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+    except FileExistsError:
+        return False
+    except OSError:
+        # No place to keep it: the compiler finds one of its own, or this search goes without.
+        return True
+    return True
 
 
 def _mark() -> Path:
@@ -126,11 +154,11 @@ def compile_now() -> None:
     from planopt.solve.annealing import Annealing
 
     mark = _mark()
-    # What was compiled of other sources goes: the compiler looks at one file's age alone.
+    # What was compiled of older sources goes: the compiler looks at the age of one file alone.
+    newest = max(path.stat().st_mtime for path in _HERE.glob("anneal*.py"))
     for old in mark.parent.glob("anneal*.nb[ci]"):
-        old.unlink()
-    for old in mark.parent.glob("anneal*.compiled"):
-        old.unlink()
+        if old.stat().st_mtime < newest:
+            old.unlink(missing_ok=True)
     annealing = Annealing(tiny_arrays(), 1)
     annealing.random_week()
     annealing.run(1, 1.0, 0.5)
@@ -139,4 +167,7 @@ def compile_now() -> None:
 
 
 if __name__ == "__main__":
-    compile_now()
+    try:
+        compile_now()
+    finally:
+        _lock().unlink(missing_ok=True)

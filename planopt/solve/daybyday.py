@@ -14,11 +14,13 @@ from math import inf
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.annealturns import annealed, first_weeks
 from planopt.solve.anyweek import any_week
 from planopt.solve.bound import BoundWorker
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.columns import translate
+from planopt.solve.compiled import Compilation
 from planopt.solve.endings import Ending
 from planopt.solve.local import LocalSearch
 from planopt.solve.menusearch import search_menus
@@ -29,9 +31,11 @@ from planopt.solve.simpler import simpler_problems
 from planopt.solve.state import SearchState
 from planopt.solve.tidy import tidied
 from planopt.solve.walks import first_walk, walk
+from planopt.solve.weeksearch import suits
 
 _LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
 _MENU_SHARE = 0.6
+_ANNEAL_SHARE = 0.4
 _FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
 _ANY_SHARE = 0.6
 _TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
@@ -54,6 +58,7 @@ class _Days:
         self.infeasible = False
         self.proven = False
         self.ended = "Time limit reached"
+        self.found_by = ""
         self.composition = "HiGHS branch and bound on the day-by-day model"
 
     def offer(self, week: Decisions | None) -> None:
@@ -101,6 +106,7 @@ class _Days:
         self.proven = self.proven or result.status == "optimal"
         self.ended = result.solver_status
         self.build_seconds += result.build_seconds
+        self.found_by = result.found_by or self.found_by
 
 
 def search_days(
@@ -130,7 +136,9 @@ def search_days(
             part = ClockPart(clock, _MENU_SHARE * clock.left())
             days.take(search_menus(problem, settings, part, None, start))
         else:
-            _construct(days, _FIRST_SHARE * clock.left())
+            _anneal(days, start)
+            if days.best is None:
+                _construct(days, _FIRST_SHARE * clock.left())
             if days.best is not None and not days.over():
                 _polish(days, _POLISH_SHARE * clock.left())
     if not days.over() and (model is None or settings.work_limit is None):
@@ -140,6 +148,27 @@ def search_days(
         rest = days.in_time(clock.left())
         days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
     return _result(days)
+
+
+def _anneal(days: _Days, start: Decisions | None) -> None:
+    """Anneal weeks of the problem, where the compiled search counts as it does and is ready."""
+    compilation = Compilation()
+    if not suits(days.problem):
+        return
+    compilation.begin()
+    if days.settings.work_limit is not None:
+        compilation.wait()
+    if not compilation.ready():
+        return
+    days.found_by = annealed()
+    seconds = _ANNEAL_SHARE * days.clock.left()
+    part = ClockPart(days.clock, seconds)
+
+    def over() -> bool:
+        days.watch(0.0, None, None)
+        return part.over() or days.over()
+
+    first_weeks(days.problem, days.settings, seconds, over, days.offer, start)
 
 
 def _construct(days: _Days, seconds: float) -> None:
@@ -215,4 +244,5 @@ def _result(days: _Days) -> SearchResult:
         infeasible=days.infeasible,
         seconds=days.clock.seconds(),
         build_seconds=days.build_seconds,
+        found_by=days.found_by,
     )

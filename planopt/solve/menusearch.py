@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.annealturns import anneal_turn
+from planopt.solve.annealturns import anneal_turn, annealed
 from planopt.solve.anyweek import any_week
 from planopt.solve.bound import BoundWorker, safe_bound
 from planopt.solve.bybatches import by_batches
@@ -73,6 +73,9 @@ def search_menus(
             return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         if suits(problem):
             compilation.begin()
+            if settings.work_limit is not None:
+                # The same moves on any machine, whenever it was compiled.
+                compilation.wait()
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
@@ -223,4 +226,5 @@ def _result(
         infeasible=infeasible,
         seconds=state.clock.seconds(),
         build_seconds=build_seconds,
+        found_by="weeks by day walks" if state.weeks is None else annealed(),
     )

@@ -14,7 +14,7 @@ class SearchResult:
 
     `bound` is proven for the real problem, in units of the currency; `composition` says which
     proofs gave it. `decisions` is None when no compliant plan was found; `infeasible` means that
-    the solver proved there is none.
+    the solver proved there is none; `found_by` is how weeks were searched for, beside the solver.
     """
 
     status: Ending
@@ -25,3 +25,4 @@ class SearchResult:
     infeasible: bool
     seconds: float
     build_seconds: float
+    found_by: str = ""

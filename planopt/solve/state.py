@@ -77,6 +77,8 @@ class SearchState:
         """Report progress."""
         best = None if self.best is None else self.objective
         bound = self.proven()
+        if self.compilation is not None and self.compilation.running:
+            phase = f"{phase}, compiling the faster search once"
         self.clock.tell(phase, best, bound if bound > 0 else None)
 
     def over(self) -> bool:
