@@ -1,6 +1,6 @@
 """The energy floor holds in every formulation: 800 kcal a full day, its share with meals away.
 
-Source of the line: NHLBI/NAASO Practical Guide 2000 (NIH 00-4084), as safety_floors quotes it.
+Source of the line: NHLBI/NAASO Practical Guide 2000 (NIH 00-4084).
 """
 
 from __future__ import annotations
