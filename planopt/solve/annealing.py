@@ -324,7 +324,7 @@ def servings_of(
 def load_servings(
     problem: Problem, arrays: WeekArrays, servings: dict[tuple[int, int], float]
 ) -> tuple[Ints, Floats] | None:
-    """Return cooking and size by place of a week; None where its portions are not of our sizes."""
+    """Return cooking and size by place of a week; None if it lacks a meal or fits no sizes."""
     menu = arrays.menu
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
     dish, size = np.full(len(menu.place_slot), -1, np.int64), np.zeros(len(menu.place_slot))
@@ -340,4 +340,5 @@ def load_servings(
         if not free or abs(tried[near] - amount) > 1e-6:
             return None
         dish[free[0]], size[free[0]] = place[problem.slots[i].options[j]], tried[near]
-    return dish, size
+    served = {int(menu.place_slot[p]) for p in np.flatnonzero(dish >= 0)}
+    return (dish, size) if len(served) == len(menu.slot_day) else None

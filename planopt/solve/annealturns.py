@@ -13,7 +13,7 @@ from planopt.solve.state import SearchState
 from planopt.solve.tidy import carried_out
 from planopt.solve.weeksearch import Servings, WeekSearch
 
-_MOVES_BY_WORK, _JOBS_BY_WORK = 300_000, 12
+_MOVES_BY_WORK, _JOBS_BY_WORK = 60_000, 8
 _MANY_JOBS = 10**6
 _TIMED_SECONDS = 600.0
 
@@ -44,14 +44,19 @@ def anneal_weeks(
         search.improve(over, carry_out, search.moves_for(min(seconds, _TIMED_SECONDS)), _MANY_JOBS)
 
 
-def anneal_turn(state: SearchState, settings: SolveSettings, seconds: float, threads: int) -> None:
-    """Let the weeks of a search over day menus be annealed for a while."""
+def anneal_turn(
+    state: SearchState, settings: SolveSettings, seconds: float, start: Decisions | None = None
+) -> None:
+    """Let the weeks of a search over day menus be annealed for a while, at first from `start`."""
     began = state.clock.seconds()
     clocked = settings.work_limit is None
     if state.weeks is None:
-        state.weeks = WeekSearch(state.problem, settings.seed, threads)
-        if state.best is not None:
-            state.weeks.add(state.best)
+        state.weeks = WeekSearch(state.problem, settings.seed, 1)
+        for week in (start, state.best):
+            if week is not None:
+                state.weeks.add(week)
+    # The second core is free once the bound is proved as far as it can be.
+    state.weeks.use(1 if state.worker.ended is None else settings.threads)
 
     def over() -> bool:
         state.tell("improving" if state.best is not None else "first plan")

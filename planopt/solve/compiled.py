@@ -162,6 +162,8 @@ def compile_now() -> None:
     annealing = Annealing(tiny_arrays(), 1)
     annealing.random_week()
     annealing.run(1, 1.0, 0.5)
+    for old in mark.parent.glob("annealkernel-*.compiled"):
+        old.unlink(missing_ok=True)
     mark.parent.mkdir(parents=True, exist_ok=True)
     mark.write_text("", encoding="utf-8")
 

@@ -34,6 +34,7 @@ _STARTS, _START_SHARE = 2, 0.04
 _ANY_SHARE = 0.6
 _WALK_SHARE = 0.15
 _ANNEAL_SHARE = 0.6
+_FIRST_ANNEAL = 1.0
 _BATCH_SHARE, _SHARED_BATCH_SHARE = 0.4, 0.15
 _WALK_EVERY = 2
 _RARELY = 8
@@ -81,10 +82,17 @@ def search_menus(
         until = clock.seconds() + seconds
         if start is not None:
             state.local.load(whole_menus(whole, problem, tables, start))
-        if compilation.ready() and suits(problem):
-            anneal_turn(state, settings, _ANNEAL_SHARE * seconds, 1)
+        if state.compiled():
+            anneal_turn(
+                state,
+                settings,
+                min(_FIRST_ANNEAL, _ANNEAL_SHARE * seconds),
+                start if problem is whole else None,
+            )
         if state.best is None and not state.over():
             first_walk(state, single, seconds)
+        if state.compiled() and not state.over():
+            anneal_turn(state, settings, _ANNEAL_SHARE * seconds)
         if state.best is None and not state.over():
             week = any_week(problem, single, clock, _ANY_SHARE * clock.left())
             if week is not None:
@@ -173,7 +181,7 @@ def _improve(
             since += 1
             if state.compiled():
                 turn_seconds = left if left < 2 * _ROUND_SECONDS else _ANNEAL_SHARE * left
-                anneal_turn(state, state.settings, turn_seconds, 1)
+                anneal_turn(state, state.settings, turn_seconds)
                 continue
             by_batches(state, settings, min(_BATCH_SHARE * left, _ROUND_SECONDS))
             left = until - state.clock.seconds()

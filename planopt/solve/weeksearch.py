@@ -98,6 +98,10 @@ class WeekSearch:
         if annealing.penalty < 1e-7:
             self._take(Week(annealing.money, *found))
 
+    def use(self, threads: int) -> None:
+        """Anneal on so many cores; which weeks are found does not hang on it."""
+        self.threads = min(threads, _AT_ONCE)
+
     def moves_for(self, seconds: float) -> int:
         """Return the moves of an anneal from nothing, for a search of so many seconds."""
         scale = max(1.0, len(self.arrays.menu.place_slot) / _PLACES)
