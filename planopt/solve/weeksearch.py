@@ -61,11 +61,13 @@ class Job:
 def suits(problem: Problem) -> bool:
     """Tell whether the account of the annealing counts as this problem does.
 
-    Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two.
+    Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two. A
+    meal that no dish can serve would count as nothing missing.
     """
     several = problem.scenario.most_dishes_per_meal != 1
     wants = any(client.wants for client in problem.clients)
-    return bool(problem.cookings) and not (several and wants)
+    fed = all(slot.options for slot in problem.slots)
+    return bool(problem.cookings) and fed and not (several and wants)
 
 
 class WeekSearch:
