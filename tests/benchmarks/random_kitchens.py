@@ -29,6 +29,7 @@ from benchmarks.pantry import CATALOGS
 from benchmarks.randomdemo import random_demo
 from planopt.faults import AuditFailed, BadInput, NoCompliantWeek, NoPlanInTime
 from planopt.pipeline import make_plan
+from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
@@ -74,6 +75,8 @@ def _quick(kitchen: Kitchen, settings: SolveSettings) -> Row:
         plan = make_plan(kitchen, settings, explain_s=0)
         found["objective"] = float(plan.solution.objective)
         found["bound"] = float(plan.solution.best_bound)
+        found["allergens_served"] = allergens_served(plan, kitchen)
+        found["days_below_floor"] = days_below_floor(plan, kitchen)
         found["week"] = decisions_of(plan, build_problem(kitchen.catalog, kitchen.scenario))
     except NoCompliantWeek:
         found["state"] = "impossible"
@@ -82,6 +85,48 @@ def _quick(kitchen: Kitchen, settings: SolveSettings) -> Row:
     except AuditFailed as error:
         found |= {"state": "audit failed", "why": str(error)[:600]}
     return found | {"seconds": round(perf_counter() - began, 2)}
+
+
+def allergens_served(plan: Plan, kitchen: Kitchen) -> int:
+    """Count portions of a food that its client's exclusions bar, or may bar, from recipe lines."""
+    foods = kitchen.catalog.foods
+    cooked = {
+        (b.recipe_id, b.version, b.cook_day): [foods[line.food_id].allergens for line in b.lines]
+        for b in plan.batches
+    }
+    barred = {client.client_id: set(client.allergens) for client in kitchen.scenario.clients}
+    return sum(
+        bool(barred[p.client_id])
+        and any(
+            barred[p.client_id] & set(held) or "not_known" in held
+            for held in cooked[p.recipe_id, p.version, p.cook_day]
+        )
+        for p in plan.portions
+    )
+
+
+def days_below_floor(plan: Plan, kitchen: Kitchen) -> int:
+    """Count days of unsupervised clients below 800 kcal, scaled by the meals eaten of all meals."""
+    catalog = kitchen.catalog
+    made = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    energy: dict[tuple[str, int], float] = {}
+    meals: dict[tuple[str, int], set[str]] = {}
+    for portion in plan.portions:
+        batch = made[portion.recipe_id, portion.version, portion.cook_day]
+        kcal = sum(
+            line.grams / 100.0 * (catalog.foods[line.food_id].nutrients["energy_kcal"] or 0.0)
+            for line in batch.lines
+        )
+        servings = batch.batches * catalog.recipes[portion.recipe_id].yield_servings
+        day = (portion.client_id, portion.day)
+        energy[day] = energy.get(day, 0.0) + kcal / servings * portion.servings
+        meals.setdefault(day, set()).add(portion.meal)
+    free = {c.client_id for c in kitchen.scenario.clients if not c.medically_supervised}
+    every = len(kitchen.scenario.meals)
+    return sum(
+        who in free and kcal < 800.0 * len(meals[who, day]) / every - 0.01
+        for (who, day), kcal in energy.items()
+    )
 
 
 def _slow(kitchen: Kitchen, week: Decisions | None, settings: SolveSettings, seconds: float) -> Row:
@@ -120,6 +165,13 @@ def summary(rows: Sequence[Row]) -> str:
     ends = [(state, count) for state, count in sorted(states.items())]
     ends += [("no plan, but one exists", len(missed)), ("no plan, later proven", len(proven))]
     text = [tabulate(ends, headers=["ended", "kitchens"])]
+    plans = [row for row in rows if "allergens_served" in row]
+    unsafe = [
+        ("plans", len(plans)),
+        ("portions with an excluded allergen", sum(row["allergens_served"] for row in plans)),
+        ("days below the energy floor", sum(row["days_below_floor"] for row in plans)),
+    ]
+    text.append(tabulate(unsafe, headers=["safety, reckoned apart", "count"]))
     if ratios:
         within = [(f"{mark:g}", sum(r <= mark for r in ratios)) for mark in _MARKS]
         within.append((f"above {ABSURD:g}", sum(r > ABSURD for r in ratios)))

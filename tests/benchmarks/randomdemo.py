@@ -137,6 +137,9 @@ def _client(
         client["windows_on_days"] = {
             day: {"energy_kcal": {"min": round(energy), "max": round(energy * 1.4)}}
         }
+    if rng.random() < 0.15:
+        # The floor holds where no window asks for energy.
+        del windows["energy_kcal"]["min"]
     if len(meals) > 2 and rng.random() < 0.15:
         client["meals"] = meals[:-1]
     return client
