@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass
 from math import inf
 
+from planopt.faults import SolverFailed
 from planopt.problem.build import restrict
 from planopt.solve.columns import MenuMaster, translate
 from planopt.solve.dive import Dive
@@ -66,7 +67,22 @@ def next_neighbourhood(
 def search_round(
     state: SearchState, settings: SolveSettings, around: Neighbourhood, seconds: float
 ) -> bool:
-    """Search the plans of a neighbourhood; tell whether it was searched to its end."""
+    """Search the plans of a neighbourhood; tell whether it was searched to its end.
+
+    Raises:
+        SolverFailed: the solver fails and there is no plan yet; with one, the round is lost alone.
+    """
+    try:
+        return _searched(state, settings, around, seconds)
+    except SolverFailed:
+        if state.best is None:
+            raise
+        return False
+
+
+def _searched(
+    state: SearchState, settings: SolveSettings, around: Neighbourhood, seconds: float
+) -> bool:
     problem = state.problem
     smaller = restrict(problem, {problem.cookings[n] for n in around.keep})
     master = MenuMaster(smaller, settings)
