@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 from planopt.catalog.records import Allergen, Catalog, Food, SafetyGroup
 
@@ -18,6 +19,7 @@ LEAST_KIN = 3
 _BREAK = ("",)
 
 
+@lru_cache(maxsize=65536)
 def words_of(text: str) -> Words:
     """Return the words of a text in the form in which they are compared."""
     parts = unicodedata.normalize("NFKD", text.casefold())

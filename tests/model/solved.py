@@ -11,6 +11,7 @@ from planopt.plan.records import Plan
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.solve.plain import search_plain
+from planopt.solve.tidy import tidied
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,8 @@ def solved(seed: int, one_dish: bool = True) -> Solved:
     problem = drawn.problem
     result = search_plain(problem, EXACT.model_copy(update={"gap": 0.1}))
     assert result.infeasible or result.decisions is not None
-    return Solved(drawn, problem, result.decisions, result.bound)
+    week = None if result.decisions is None else tidied(problem, result.decisions)
+    return Solved(drawn, problem, week, result.bound)
 
 
 def solved_plan(seed: int, one_dish: bool = True) -> Plan:
