@@ -20,7 +20,7 @@ from inprocess import in_this_process
 from kitchens import tiny_client, write_kitchen
 from planopt.audit import audit_plan
 from planopt.catalog.records import Catalog
-from planopt.faults import BadInput, BadOption, ExitCode
+from planopt.faults import BadInput, BadOption, ExitCode, NoPlanInTime
 from planopt.overview.files import write_overview
 from planopt.pipeline import audit_folder
 from planopt.report.files import PLAN_FILES, read_plan
@@ -132,12 +132,18 @@ def test_the_same_command_again_changes_nothing(
     # A plan that holds is not lost to settings under which nothing is found.
     monkeypatch.setattr(run_module, "run_in_processes", in_this_process)
     hasty = SETTINGS.model_copy(update={"gap": 0.0, "time_limit_s": 1e-6})
-    assert states(plan_weeks(path, tmp_path / "out", hasty, sharing=True)) == states(first)
+    with monkeypatch.context() as nothing:
+        nothing.setattr("planopt.runs.jobs.make_plan", _finds_nothing)
+        assert states(plan_weeks(path, tmp_path / "out", hasty, sharing=True)) == states(first)
     assert snapshot(tmp_path / "out") == before
     monkeypatch.setattr(run_module, "run_in_processes", _no_jobs)
     # A wider gap, and another seed for a plan that is proven well enough, ask for nothing new.
     easier = SETTINGS.model_copy(update={"gap": 0.9, "seed": 7})
     assert plan_weeks(path, tmp_path / "out", easier, sharing=True).planned == 0
+
+
+def _finds_nothing(*_: object, **__: object) -> None:
+    raise NoPlanInTime("out of time")
 
 
 def _no_jobs(jobs: deque[Job], catalog: Catalog, processes: int) -> Generator[Answer]:
