@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import inf
 
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
@@ -15,7 +14,6 @@ from planopt.solve.weeksearch import Servings, WeekSearch
 
 _MOVES_BY_WORK, _JOBS_BY_WORK = 60_000, 8
 _MANY_JOBS = 10**6
-_TIMED_SECONDS = 600.0
 
 
 def annealed() -> str:
@@ -41,7 +39,7 @@ def anneal_weeks(
     if settings.work_limit is not None:
         search.improve(over, carry_out, _MOVES_BY_WORK, _JOBS_BY_WORK)
     else:
-        search.improve(over, carry_out, search.moves_for(min(seconds, _TIMED_SECONDS)), _MANY_JOBS)
+        search.improve(over, carry_out, search.moves_for(seconds), _MANY_JOBS)
 
 
 def anneal_turn(
@@ -81,4 +79,4 @@ def first_weeks(
     search = WeekSearch(problem, settings.seed, settings.threads)
     if start is not None:
         search.add(start)
-    anneal_weeks(problem, settings, search, seconds if seconds < inf else 0.0, over, offer)
+    anneal_weeks(problem, settings, search, seconds, over, offer)

@@ -30,10 +30,11 @@ Servings = dict[tuple[int, int], float]
 _LEAST_MOVES, _MOST_MOVES, _PLACES = 150_000, 3_000_000, 28
 # Moves a second and core on a modest machine: turns time into moves the same everywhere.
 _MOVES_A_SECOND = 800_000
+_FIRST_POPULATION_SECONDS = 10.0
 _POPULATION, _FRESH_SHARE, _CROSS_SHARE = 6, 0.4, 0.5
 _CROSS_HOT, _FOREIGN, _BEST_CHOSEN = 1.5, 8, 0.3
 _AT_ONCE, _CHUNK = 2, 100_000
-_IMMIGRANT_EVERY, _PATIENCE = 10, 16
+_IMMIGRANT_EVERY, _PATIENCE, _ELITE = 10, 16, 2
 _SAME = 1e-6
 _FIRST = 0.1
 
@@ -87,6 +88,7 @@ class WeekSearch:
         self._jobs = 0
         self._since = 0
         self._last_end = inf
+        self._settled: list[Week] = []
         self._annealings = [Annealing(self.arrays, seed, self.schedule) for _ in range(_AT_ONCE)]
         self._stop = False
 
@@ -105,9 +107,13 @@ class WeekSearch:
         self.threads = min(threads, _AT_ONCE)
 
     def moves_for(self, seconds: float) -> int:
-        """Return the moves of an anneal from nothing, for a search of so many seconds."""
+        """Return the moves of the first anneals from nothing, for a search of so many seconds.
+
+        However long the search, the first population is done soon; longer anneals follow it.
+        """
+        seconds = min(seconds, _FIRST_POPULATION_SECONDS)
         scale = max(1.0, len(self.arrays.menu.place_slot) / _PLACES)
-        whole = _MOVES_A_SECOND * self.threads * min(seconds, 3600.0)
+        whole = _MOVES_A_SECOND * self.threads * seconds
         moves = _FRESH_SHARE * whole / _POPULATION
         return int(min(_MOST_MOVES * scale, max(_LEAST_MOVES, moves)))
 
@@ -126,10 +132,10 @@ class WeekSearch:
                     for job, annealing in zip(batch, self._annealings, strict=False)
                 ]
                 self._await(doing, over)
-                for job, future in zip(batch, doing, strict=True):
+                for future in doing:
                     week = future.result()
                     if week is not None:
-                        self._join(job, week)
+                        self._join(week)
                         if week.money < self.best - _SAME:
                             self.best, self._since = week.money, 0
                             offer(servings_of(self.problem, self.arrays, week.dish, week.size))
@@ -148,12 +154,17 @@ class WeekSearch:
             batch = [self._next(moves) for _ in range(min(_AT_ONCE, jobs))]
             jobs -= len(batch)
             yield batch
+            if self._jobs == _POPULATION and self._settled:
+                # What earlier populations ended with is crossed with what the new one begins with.
+                for week in self._settled:
+                    self._join(week)
             if self._since >= _PATIENCE and len(self.weeks) > 1:
-                # The population has settled: another, with longer anneals, must agree with it.
+                # The population has settled: another, with longer anneals, must find no better.
                 if self.best >= self._last_end - _SAME:
                     self.converged = True
                 self._last_end = min(self._last_end, self.best)
                 moves, self._since, self._jobs = 2 * moves, 0, 0
+                self._settled = self.weeks[:_ELITE]
                 self.weeks = []
 
     def _next(self, moves: int) -> Job:
@@ -195,8 +206,8 @@ class WeekSearch:
         self.moves_done += job.moves
         return Week(annealing.best, *annealing.best_week()) if isfinite(annealing.best) else None
 
-    def _join(self, job: Job, week: Week) -> None:
-        """Let a week into the population: in a worse parent's place, or in the worst one's."""
+    def _join(self, week: Week) -> None:
+        """Let a week into the population in the worst one's place, unless it is there already."""
         if any(abs(week.money - other.money) <= _SAME for other in self.weeks):
             return
         self._take(week)

@@ -154,9 +154,8 @@ def test_a_week_that_cannot_be_answers_4(tmp_path: Path) -> None:
 
 def test_no_plan_in_time_answers_5(tmp_path: Path) -> None:
     """Without time nothing is found and nothing is called impossible."""
-    write_kitchen(tmp_path)
     words = ("--out", "out", "--quiet", "--time-limit", "0.000001")
-    done = planopt_in(tmp_path, "plan", "scenario.yaml", *words)
+    done = planopt_in(tmp_path, "plan", str(ROOT / "scenarios" / "demo_week.yaml"), *words)
     _assert_refused(done, ExitCode.NO_PLAN_IN_TIME, tmp_path, "no compliant plan was found within")
     assert "nothing is known to forbid one" in done.stderr
 
@@ -175,7 +174,7 @@ def test_a_wrong_option_answers_2(tmp_path: Path) -> None:
 def _wait_for_a_plan(process: subprocess.Popen[str], log: Path) -> None:
     """Wait until the progress tells of a first plan."""
     stop = perf_counter() + 250
-    while not re.search(r"  plan \d", log.read_text(encoding="utf-8")):
+    while not re.search(r"  all counted \d", log.read_text(encoding="utf-8")):
         assert process.poll() is None, log.read_text(encoding="utf-8")
         assert perf_counter() < stop, "no plan in four minutes"
         sleep(0.05)

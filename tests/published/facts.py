@@ -180,6 +180,8 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
     limits = KINDS[recipe["keeps"]["kind"]]
     nth = 0 if scenario["keeping_rule"] == "shortest" else 1
     months = min(recipe["keeps"]["freezer_months"], limits[2 + nth])
+    # What keeps no day in the fridge has no day to thaw in, and is not frozen.
+    thawed = min(recipe["keeps"]["fridge_days"], limits[nth])
     dishes = []
     for chosen in product(*choices):
         cg: dict[str, int] = {}
@@ -208,9 +210,9 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
                 recipe["minutes"]["hands_on"],
                 recipe["minutes"]["hands_on_per_extra_batch"],
                 recipe["equipment"]["hob_minutes"],
-                min(recipe["keeps"]["fridge_days"], limits[nth]),
+                thawed,
                 # -1: never frozen, so no age is young enough.
-                int(30 * months) if scenario["use_freezer"] and months > 0 else -1,
+                int(30 * months) if scenario["use_freezer"] and months > 0 and thawed > 0 else -1,
             )
         )
     return dishes
