@@ -215,6 +215,8 @@ def _recipe(
                 "hands_on_per_extra_batch": round(hands_on * rng.uniform(0.4, 0.7)),
             },
             "equipment": equipment,
+            # Hot enough for any food that may be drawn.
+            "steps": [{"do": "Cook through.", "until_internal_c": 74}],
             "keeps": {
                 "kind": keeping,
                 "fridge_days": fridge_days,
