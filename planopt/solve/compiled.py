@@ -13,6 +13,7 @@ import sys
 from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
+from threading import Thread
 from time import monotonic, sleep, time
 
 import numpy as np
@@ -60,7 +61,11 @@ class Compilation:
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
                 env={**os.environ, "PYTHONPATH": path},
+                # It outlives the search that began it, and a Ctrl-C too: the next one is served.
+                start_new_session=True,
             )
+        # Somebody has to hear of its end, whether or not the search is still there.
+        Thread(target=self._process.wait, daemon=True).start()
 
     @property
     def running(self) -> bool:

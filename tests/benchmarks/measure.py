@@ -34,6 +34,7 @@ from planopt.solve.progress import Progress
 from planopt.solve.relaxations import proofs_of, weekly_arrays
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
+from planopt.solve.tidy import tidied
 
 Result = dict[str, Any]
 
@@ -104,7 +105,8 @@ def findings(catalog: Catalog, problem: Problem, decisions: Decisions) -> list[s
         solver="none", solver_status="none", bound_composition="none", settings={},
     )  # fmt: skip
     source = Source("scenario.yaml", "0" * 64, "catalogs", "0" * 64)
-    plan = extract_plan(problem, catalog, decisions, facts, source)
+    # The plain ways leave needless packs behind when they are stopped; a plan is tidied.
+    plan = extract_plan(problem, catalog, tidied(problem, decisions), facts, source)
     return [finding.text() for finding in audit_plan(plan, catalog, problem.scenario)]
 
 

@@ -223,6 +223,9 @@ def test_two_searches_do_not_compile_at_once(
         def poll(self) -> None:
             return None
 
+        def wait(self) -> None:
+            return None
+
     monkeypatch.setattr(compiled.subprocess, "Popen", Started)
     first, second = Compilation(), Compilation()
     first.begin()
