@@ -86,6 +86,7 @@ class WeekSearch:
         self._chance = np.random.default_rng(seed)
         self._seed = seed
         self._jobs = 0
+        self._moves = 0
         self._since = 0
         self._last_end = inf
         self._settled: list[Week] = []
@@ -125,6 +126,9 @@ class WeekSearch:
         `moves` is what an anneal from nothing takes at first.
         """
         self._stop = False
+        if moves > self._moves:
+            # Longer anneals than before begin with some from nothing.
+            self._moves, self._jobs = moves, 0
         with ThreadPoolExecutor(self.threads) as pool:
             for batch in self._batches(moves, jobs):
                 doing = [
