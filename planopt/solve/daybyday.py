@@ -21,11 +21,10 @@ from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.columns import translate
 from planopt.solve.compiled import Compilation
-from planopt.solve.endings import Ending
 from planopt.solve.local import LocalSearch
 from planopt.solve.menusearch import search_menus
 from planopt.solve.plain import build_plain, search_plain
-from planopt.solve.result import SearchResult
+from planopt.solve.result import SearchResult, ending_of_search
 from planopt.solve.settings import SolveSettings
 from planopt.solve.simpler import simpler_problems
 from planopt.solve.state import SearchState
@@ -226,17 +225,13 @@ def _polish(days: _Days, seconds: float) -> None:
 
 
 def _result(days: _Days) -> SearchResult:
-    status: Ending
-    if days.close_enough():
-        status = "optimal"
-    elif days.clock.interrupted:
-        status = "interrupted"
-    elif days.settings.work_limit is not None:
-        status = "work_limit"
-    else:
-        status = "time_limit"
     return SearchResult(
-        status=status,
+        status=ending_of_search(
+            days.settings,
+            infeasible=days.infeasible,
+            proven=days.close_enough(),
+            interrupted=days.clock.interrupted,
+        ),
         solver_status=days.ended,
         decisions=days.best,
         bound=days.bound,

@@ -16,11 +16,11 @@ from planopt.solve.clock import Clock
 from planopt.solve.columns import translate
 from planopt.solve.compiled import Compilation
 from planopt.solve.dive import Dive, dive
-from planopt.solve.endings import INFEASIBLE_WORD, Ending
+from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.highs import solve_matrix
 from planopt.solve.local import LocalSearch
 from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
-from planopt.solve.result import SearchResult
+from planopt.solve.result import SearchResult, ending_of_search
 from planopt.solve.rounds import Neighbourhood, next_neighbourhood, search_round
 from planopt.solve.settings import SolveSettings
 from planopt.solve.state import SearchState
@@ -211,19 +211,13 @@ def _improve(
 def _result(
     state: SearchState, solver_status: str, build_seconds: float, *, infeasible: bool = False
 ) -> SearchResult:
-    status: Ending
-    if infeasible:
-        status = "infeasible"
-    elif state.close_enough():
-        status = "optimal"
-    elif state.clock.interrupted:
-        status = "interrupted"
-    elif state.settings.work_limit is not None:
-        status = "work_limit"
-    else:
-        status = "time_limit"
     return SearchResult(
-        status=status,
+        status=ending_of_search(
+            state.settings,
+            infeasible=infeasible,
+            proven=state.close_enough(),
+            interrupted=state.clock.interrupted,
+        ),
         solver_status=solver_status,
         decisions=None if state.best is None else translate(state.best, state.problem, state.whole),
         bound=state.proven(),

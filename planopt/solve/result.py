@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from planopt.problem.decisions import Decisions
 from planopt.solve.endings import Ending
+from planopt.solve.settings import SolveSettings
 
 
 @dataclass(frozen=True)
@@ -26,3 +27,16 @@ class SearchResult:
     seconds: float
     build_seconds: float
     found_by: str = ""
+
+
+def ending_of_search(
+    settings: SolveSettings, *, infeasible: bool, proven: bool, interrupted: bool
+) -> Ending:
+    """Return how a search of several steps has ended; without any of these its limit came."""
+    if infeasible:
+        return "infeasible"
+    if proven:
+        return "optimal"
+    if interrupted:
+        return "interrupted"
+    return "time_limit" if settings.work_limit is None else "work_limit"
