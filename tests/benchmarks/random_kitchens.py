@@ -2,10 +2,10 @@
 
 `python tests/benchmarks/random_kitchens.py --count N --seconds S --long L [--out FILE]` plans each
 kitchen in S seconds as `planopt plan` does, then lets every other way look for a cheaper plan in L
-seconds, and prints the ratios of the quick plan's cost to the cheapest known. With --proof-counts, a
-kitchen whose bound already proves that no plan costs less than 1 / 1.5 of the quick one is not looked
-at longer: nothing that any way could find would make it absurd. With --out, each kitchen is one
-JSON line; kitchens that are in the file already are not run again.
+seconds, and prints the ratios of the quick plan's cost to the cheapest known. With --proof-counts,
+a kitchen whose bound already proves that no plan costs less than 1 / 1.5 of the quick one is not
+looked at longer: nothing that any way could find would make it absurd. With --out, each kitchen is
+one JSON line; kitchens that are in the file already are not run again.
 """
 
 from __future__ import annotations
@@ -64,9 +64,9 @@ def run_kitchen(
         quick = SolveSettings(time_limit_s=seconds, gap=0.0, threads=threads)
         row |= _quick(kitchen, quick)
         enough = proof_counts and row["state"] == "planned" and _at_most(row) <= ABSURD
-        if long_seconds > 0 and row["state"] in ("planned", "no plan", "audit failed"):
-            if not enough:
-                row |= _slow(kitchen, row.pop("week"), quick, long_seconds)
+        open_end = row["state"] in ("planned", "no plan", "audit failed")
+        if long_seconds > 0 and open_end and not enough:
+            row |= _slow(kitchen, row.pop("week"), quick, long_seconds)
     row.pop("week", None)
     if row.get("objective") and row.get("least"):
         row["ratio"] = row["objective"] / row["least"]
