@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from planopt.audit.books import Books
 from planopt.audit.findings import MILLIONTH, Finding, exact, rounded_minor, show, unequal
+from planopt.audit.references import missed_minor
 from planopt.audit.supplies import left_of, spoils, supplies_of
 
 
@@ -21,10 +22,12 @@ def check_money(books: Books) -> Iterator[Finding]:
     yield from _check_sum(books, "grocery-cost", grocery, stated.grocery_cost)
     yield from _check_sum(books, "visit-cost", visits, stated.visit_cost)
     yield from _check_sum(books, "waste-cost", waste, stated.waste_cost)
+    missed = sum((missed_minor(books, client) for client in scenario.clients), Fraction(0))
+    yield from _check_sum(books, "missed-cost", missed, stated.missed_cost)
     weight = exact(scenario.waste_weight)
     yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
     # the groceries count as the tills charge them, the waste before it is rounded
-    objective = rounded_minor(grocery)[-1] + visits + weight * waste
+    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed
     yield from _check_sum(books, "objective", objective, stated.objective)
     if scenario.budget is not None:
         budget = exact(scenario.budget) * books.minor_per_unit

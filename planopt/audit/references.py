@@ -161,8 +161,7 @@ def _guard(
     client: Client, row: ReferenceIntake, days: Fraction | int, total: Fraction | int
 ) -> Iterator[Finding]:
     """Check a limit of the guard: an average day at the reference, over the days eaten."""
-    chosen = client.guarded_nutrients
-    if client.nutrient_guard != "limit" or (chosen and row.nutrient_id not in chosen):
+    if not _is_guarded(client, row) or client.nutrient_price is not None:
         return
     limit, amount = exact(row.amount) * days, Fraction(total)
     where = f"{client.client_id} whole plan {row.nutrient_id}"
@@ -170,3 +169,23 @@ def _guard(
         yield Finding("nutrient-guard", where, f"at least {show(limit)}", show(amount))
     if not LEAST[row.kind] and above(amount, limit):
         yield Finding("nutrient-guard", where, f"at most {show(limit)}", show(amount))
+
+
+def _is_guarded(client: Client, row: ReferenceIntake) -> bool:
+    chosen = client.guarded_nutrients
+    return client.nutrient_guard == "limit" and (not chosen or row.nutrient_id in chosen)
+
+
+def missed_minor(books: Books, client: Client) -> Fraction:
+    """Return the price of a client's guarded averages outside, in minor units, unrounded."""
+    if client.nutrient_price is None:
+        return Fraction(0)
+    days = sum(_shares(books, client).values(), Fraction(0))
+    total = Fraction(0)
+    for row, _ in _references(books, client):
+        limit = exact(row.amount) * days
+        if limit > 0 and _is_guarded(client, row):
+            eaten = sum(_eaten(books, client, row.nutrient_id)[0].values(), Fraction(0))
+            outside = limit - eaten if LEAST[row.kind] else eaten - limit
+            total += max(Fraction(0), outside) / limit * 10
+    return total * exact(client.nutrient_price) * books.minor_per_unit

@@ -13,6 +13,7 @@ import pulp
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
+from planopt.problem.soft import SoftLimit
 from planopt.units import minor_digits
 
 
@@ -39,12 +40,30 @@ class Kitchen:
     waste: pulp.LpAffineExpression | None = None
     visit_cost: pulp.LpAffineExpression | None = None
     limit_rows: dict[LimitKey, list[int]] = field(default_factory=dict)
+    charges: list[tuple[pulp.LpVariable, float]] = field(default_factory=list)
 
     def row(self, constraint: pulp.LpConstraint, meaning: str, *keys: LimitKey) -> None:
         """Add a constraint under a fresh short name; `keys` name the user's limits it states."""
         for key in keys:
             self.limit_rows.setdefault(key, []).append(len(self.lp.constraints))
         self.lp.addConstraint(constraint, self.names.new("r", meaning))
+
+    def miss(self, soft: SoftLimit, what: str) -> pulp.LpVariable:
+        """Return a variable for what of a soft limit is missed, at its price in the objective."""
+        miss = pulp.LpVariable(self.names.new("m", f"{what} missed"), 0)
+        self.charges.append((miss, soft.price))
+        if self.lp.objective is not None:
+            self.lp.objective += soft.price * miss
+        return miss
+
+    def soft_row(
+        self, soft: SoftLimit, terms: list[tuple[pulp.LpVariable, float]], what: str
+    ) -> None:
+        """Add what is missed of a soft limit, given the terms of its nutrient's total."""
+        sign = 1.0 if soft.side == "below" else -1.0
+        total = pulp.LpAffineExpression([*terms, (self.miss(soft, what), sign)])
+        kept = total >= soft.amount if soft.side == "below" else total <= soft.amount
+        self.row(kept, f"{what}, soft")
 
     def spend(self, supply: int) -> pulp.LpAffineExpression:
         """Return money spent on a supply, as an expression in packs."""

@@ -30,7 +30,7 @@ class Master:
     link_row: dict[tuple[int, int], int] = field(default_factory=dict)
     food_row: dict[tuple[int, str], list[int]] = field(default_factory=dict)
     serving_row: dict[tuple[int, str], list[int]] = field(default_factory=dict)
-    week_row: dict[tuple[int, str], list[int]] = field(default_factory=dict)
+    week_row: dict[int, dict[str, list[int]]] = field(default_factory=dict)
     _cooking: dict[Option, int] = field(default_factory=dict)
 
     @property
@@ -61,8 +61,8 @@ class Master:
                 per_meal[row] = 1.0
         for row in self.serving_row.get((client, dish.recipe_id), ()):
             per_serving[row] = 1.0
-        for nutrient_id in problem.clients[client].windows_per_week:
-            for row in self.week_row.get((client, nutrient_id), ()):
+        for nutrient_id, rows in self.week_row.get(client, {}).items():
+            for row in rows:
                 per_serving[row] = dish.nutrients[nutrient_id]
         return per_serving, per_meal
 
@@ -200,8 +200,11 @@ def _client_rows(master: Master, c: int) -> None:
         master.serving_row[c, recipe_id] = _both(
             kitchen, servings.min, high, f"{who}: servings of {recipe_id}"
         )
+    week = master.week_row.setdefault(c, {})
     for nutrient_id, window in client.windows_per_week.items():
         low, high = window_bounds(window)
-        master.week_row[c, nutrient_id] = _both(
-            kitchen, low, high, f"{who}: {nutrient_id}, whole plan"
-        )
+        week[nutrient_id] = _both(kitchen, low, high, f"{who}: {nutrient_id}, whole plan")
+    for soft in problem.soft_limits:
+        if soft.client == c:
+            kitchen.soft_row(soft, [], f"{who}: {soft.nutrient_id}, whole plan, {soft.side}")
+            week.setdefault(soft.nutrient_id, []).append(len(kitchen.lp.constraints) - 1)

@@ -158,6 +158,10 @@ def _windows(menus: Menus) -> None:
             terms = _nutrient_terms(menus, problem.slots_of_client[c], nutrient_id)
             key = LimitKey("window", client.client_id, nutrient_id)
             _range(kitchen, terms, low, high, f"{client.client_id} whole plan {nutrient_id}", key)
+    for soft in problem.soft_limits:
+        terms = _nutrient_terms(menus, problem.slots_of_client[soft.client], soft.nutrient_id)
+        who = problem.clients[soft.client].client_id
+        kitchen.soft_row(soft, terms, f"{who} whole plan {soft.nutrient_id} {soft.side}")
 
 
 def _range(

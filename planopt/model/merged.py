@@ -80,6 +80,7 @@ def merged_relaxation(problem: Problem) -> Merged:
         add_windows(totals, c)
     _eaten(merged, rows)
     _foods(merged, rows)
+    merged.objective += rows.charges
     merged.lp.setObjective(pulp.LpAffineExpression(_summed(merged.objective)))
     return merged
 

@@ -138,13 +138,21 @@ def add_windows(totals: Totals, c: int) -> None:
         _range(totals, keys, nutrient_id, low, high if count == len(eating) else inf)
     for nutrient_id, window in client.windows_per_week.items():
         _range(totals, keys, nutrient_id, *window_bounds(window))
+    for soft in problem.soft_limits:
+        if soft.client == c:
+            terms = _terms(totals, keys, soft.nutrient_id)
+            totals.kitchen.soft_row(soft, terms, f"{soft.nutrient_id} over the plan {soft.side}")
+
+
+def _terms(
+    totals: Totals, keys: list[Key], nutrient_id: str
+) -> list[tuple[pulp.LpVariable, float]]:
+    dishes = totals.kitchen.problem.dishes
+    return [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
 
 
 def _range(totals: Totals, keys: list[Key], nutrient_id: str, low: float, high: float) -> None:
-    dishes = totals.kitchen.problem.dishes
-    total = pulp.LpAffineExpression(
-        [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
-    )
+    total = pulp.LpAffineExpression(_terms(totals, keys, nutrient_id))
     if low > 0:
         totals.kitchen.row(total >= low, f"{nutrient_id} over the plan, least")
     if high < inf:

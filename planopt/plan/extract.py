@@ -31,7 +31,13 @@ from planopt.plan.records import (
     Status,
 )
 from planopt.problem.build import Problem
-from planopt.problem.decisions import Decisions, allocate, available_g, servings_eaten
+from planopt.problem.decisions import (
+    Decisions,
+    allocate,
+    available_g,
+    missed_cost,
+    servings_eaten,
+)
 from planopt.problem.dishes import Dish
 from planopt.scenario.records import Variant
 from planopt.units import from_minor, minor_digits, round_half_up
@@ -87,9 +93,10 @@ def extract_plan(
     visits = len({(p.seller_id, p.shop_day) for p in purchases})
     visit_cost = scenario.visit_cost * max(0, visits - 1)
     waste = (wasted + uneaten) / scale
+    missed = Fraction(missed_cost(problem, decisions))
+    weighed = Fraction(str(scenario.waste_weight)) * waste
     objective = _money(
-        Fraction(grocery) + Fraction(visit_cost) + Fraction(str(scenario.waste_weight)) * waste,
-        scenario.currency,
+        Fraction(grocery) + Fraction(visit_cost) + weighed + missed, scenario.currency
     )
     portions = _portions(problem, catalog, decisions)
     bound = min(_floor_money(facts.bound, scenario.currency), objective)
@@ -111,6 +118,7 @@ def extract_plan(
             visit_cost=_money(Fraction(visit_cost), scenario.currency),
             waste_cost=_money(waste, scenario.currency),
             waste_weight=scenario.waste_weight,
+            missed_cost=_money(missed, scenario.currency),
             objective=objective,
             best_bound=bound,
             proven_gap=gap,

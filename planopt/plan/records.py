@@ -33,8 +33,12 @@ class Solution(Record):
     visit_cost: Decimal = Field(description="cost of shop visits after the first")
     waste_cost: Decimal = Field(description="value of perishable food bought or cooked, not eaten")
     waste_weight: float
+    missed_cost: Decimal = Field(
+        default=Decimal(0), description="price of reference intakes missed, by `nutrient_price`"
+    )
     objective: Decimal = Field(
-        description="all counted: grocery_cost + visit_cost + waste_weight x waste; what is bounded"
+        description="all counted: grocery_cost + visit_cost + waste_weight x waste + missed_cost; "
+        "what is bounded"
     )
     best_bound: Decimal = Field(description="proven: no compliant plan costs less, all counted")
     proven_gap: float = Field(description="(objective - best_bound) / objective, all counted")

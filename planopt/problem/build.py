@@ -8,6 +8,7 @@ from functools import cached_property
 from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish
 from planopt.problem.shared import shared_of
+from planopt.problem.soft import SoftLimit, soft_limits
 from planopt.problem.supplies import PackOffer, Supply, supplies_of, value_per_g
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
@@ -63,6 +64,7 @@ class Problem:
     supplies: tuple[Supply, ...]
     offers: dict[str, tuple[PackOffer, ...]]
     value_minor_per_g: dict[str, float]
+    soft_limits: tuple[SoftLimit, ...] = ()
 
     @cached_property
     def slots_of_client(self) -> tuple[tuple[int, ...], ...]:
@@ -178,6 +180,7 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
         supplies=tuple(s for food_id in foods for s in supplies[food_id]),
         offers={food_id: offers[food_id] for food_id in foods},
         value_minor_per_g={food_id: value_per_g(offers[food_id]) for food_id in foods},
+        soft_limits=soft_limits(catalog, scenario),
     )
 
 

@@ -28,6 +28,7 @@ class Costs:
     grocery: float
     visits: float
     waste: float
+    missed: float
     objective: float
 
 
@@ -103,6 +104,24 @@ def servings_eaten(problem: Problem, decisions: Decisions) -> dict[int, float]:
     return eaten
 
 
+def missed_cost(problem: Problem, decisions: Decisions) -> float:
+    """Return what the soft limits that are missed cost, in units of the currency."""
+    if not problem.soft_limits:
+        return 0.0
+    wanted = {soft.nutrient_id for soft in problem.soft_limits}
+    totals: dict[tuple[int, str], float] = {}
+    for (i, j), servings in decisions.servings.items():
+        slot = problem.slots[i]
+        dish = problem.dishes[slot.options[j].dish]
+        for nutrient_id in wanted:
+            key = (slot.client, nutrient_id)
+            totals[key] = totals.get(key, 0.0) + servings * dish.nutrients[nutrient_id]
+    return sum(
+        soft.price * soft.missed(totals.get((soft.client, soft.nutrient_id), 0.0))
+        for soft in problem.soft_limits
+    )
+
+
 def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     """Return what the decisions cost, computed from their numbers and not from a solver."""
     scale = float(10 ** minor_digits(problem.scenario.currency))
@@ -128,9 +147,11 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
         waste += max(0.0, left) * value / dish.yield_servings
     grocery /= scale
     waste /= scale
+    missed = missed_cost(problem, decisions)
     return Costs(
         grocery=grocery,
         visits=visit_cost,
         waste=waste,
-        objective=grocery + visit_cost + problem.scenario.waste_weight * waste,
+        missed=missed,
+        objective=grocery + visit_cost + problem.scenario.waste_weight * waste + missed,
     )

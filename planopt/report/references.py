@@ -106,7 +106,13 @@ def _guard(catalog: Catalog, client: Client) -> Iterator[str]:
     if client.nutrient_guard == "limit":
         guarded = {one.row.nutrient_id for one in guard_references(catalog, client)}
         names = ", ".join(_name(catalog, nutrient_id) for nutrient_id in sorted(guarded))
-        yield f"Averages are held within the references (nutrient_guard: limit) for: {names}."
+        if client.nutrient_price is None:
+            yield f"Averages are held within the references (nutrient_guard: limit) for: {names}."
+        else:
+            yield (
+                f"Each tenth of a reference that an average misses counts as "
+                f"{number(float(client.nutrient_price), 4)} (nutrient_price) for: {names}."
+            )
 
 
 def _name(catalog: Catalog, nutrient_id: str) -> str:

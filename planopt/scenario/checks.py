@@ -7,6 +7,7 @@ still checked as far as they are known; what needs whole recipes or packs is lef
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from fractions import Fraction
 
 from planopt.catalog.nearwords import nearest_served
@@ -261,13 +262,18 @@ def portions(c: Checking) -> Iterator[Fault]:
 def money(c: Checking) -> Iterator[Fault]:
     """Money has the decimals of the currency, and something is sold in it."""
     currency = c.scenario.currency
-    for field, amount in (("visit_cost", c.scenario.visit_cost), ("budget", c.scenario.budget)):
+    amounts: list[tuple[tuple[str | int, ...], Decimal | None]] = [
+        (("visit_cost",), c.scenario.visit_cost),
+        (("budget",), c.scenario.budget),
+        *(((*path, "nutrient_price"), client.nutrient_price) for path, client in c.clients()),
+    ]
+    for place, amount in amounts:
         try:
             if amount is not None:
                 to_minor(amount, currency)
         except ValueError:
             yield c.fault(
-                (field,),
+                place,
                 amount,
                 f"{currency} has {minor_digits(currency)} decimals",
                 "round the amount",

@@ -14,6 +14,14 @@ def nutrient_guards(c: Checking) -> Iterator[Fault]:
     for path, client in c.clients():
         for index, nutrient in enumerate(client.guarded_nutrients):
             yield from c.unknown("nutrients", (*path, "guarded_nutrients", index), nutrient)
+        if client.nutrient_price is not None and client.nutrient_guard != "limit":
+            yield c.fault(
+                (*path, "nutrient_price"),
+                client.nutrient_price,
+                f"nothing has this price with nutrient_guard: {client.nutrient_guard}",
+                "write nutrient_guard: limit, or leave the price out",
+                "price_without_limit",
+            )
         if client.nutrient_guard != "limit" or not c.complete:
             continue
         known = {one.row.nutrient_id for one in references_of(c.catalog, client)}

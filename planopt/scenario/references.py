@@ -67,18 +67,30 @@ def days_eaten(scenario: Scenario, client: Client) -> float:
 
 
 def guarded(catalog: Catalog, scenario: Scenario) -> Scenario:
-    """Return the scenario with every `nutrient_guard: limit` spelled out as windows of the plan.
+    """Return the scenario with every hard `nutrient_guard: limit` as windows of the plan.
 
-    The reference amounts times the days eaten join what `windows_per_week` says already, and the
-    stricter side holds. What is spelled out is an ordinary limit from there on.
+    One with a `nutrient_price` is a soft limit, and stays as it is. The reference
+    amounts times the days eaten join what `windows_per_week` says already, and the stricter side
+    holds. What is spelled out is an ordinary limit from there on.
     """
-    if all(client.nutrient_guard != "limit" for client in scenario.clients):
+    if not any(_is_hard(client) for client in scenario.clients):
         return scenario
     clients = tuple(
-        _guarded(catalog, scenario, client) if client.nutrient_guard == "limit" else client
+        _guarded(catalog, scenario, client) if _is_hard(client) else client
         for client in scenario.clients
     )
     return scenario.model_copy(update={"clients": clients})
+
+
+def _is_hard(client: Client) -> bool:
+    return client.nutrient_guard == "limit" and client.nutrient_price is None
+
+
+def priced_references(catalog: Catalog, client: Client) -> tuple[Reference, ...]:
+    """Return the references that a client's averages may miss at a price."""
+    if client.nutrient_guard != "limit" or client.nutrient_price is None:
+        return ()
+    return guard_references(catalog, client)
 
 
 def guard_references(catalog: Catalog, client: Client) -> tuple[Reference, ...]:

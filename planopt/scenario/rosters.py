@@ -34,6 +34,7 @@ _VALUES: dict[str, Path] = {
     "sex": ("sex",),
     "age_years": ("age_years",),
     "nutrient_guard": ("nutrient_guard",),
+    "nutrient_price": ("nutrient_price",),
 }
 # Columns with entries between bars: `peanut|milk`.
 _LISTS: dict[str, Path] = {

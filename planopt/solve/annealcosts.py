@@ -132,6 +132,27 @@ def windows_change(
 
 
 @njit(cache=True, nogil=True)
+def soft_cost(sums, soft):
+    """Return money for what one client's sums miss of the soft limits."""
+    total = 0.0
+    for u in range(len(sums)):
+        total += soft[u, 1] * max(0.0, soft[u, 0] - sums[u])
+        if soft[u, 3] > 0.0:
+            total += soft[u, 3] * max(0.0, sums[u] - soft[u, 2])
+    return total
+
+
+@njit(cache=True, nogil=True)
+def soft_change(week_new, week_sum, soft, touched, counts):
+    """Return the change of money for soft limits."""
+    change = 0.0
+    for t in range(counts[CLIENTS]):
+        c = touched[CLIENTS, 0, t]
+        change += soft_cost(week_new[c], soft[c]) - soft_cost(week_sum[c], soft[c])
+    return change
+
+
+@njit(cache=True, nogil=True)
 def rules_change(
     place_i, cook_i, dish_at, size_at, new_dish, new_size, times, more_times, client_f, kinds_now,
     rule_start, rules, rule_f, rule_sum, rule_more, touched, counts, cookings, broken,

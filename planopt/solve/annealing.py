@@ -161,14 +161,14 @@ class Annealing:
 _FIXED = (
     "place_i", "day_start", "day_places", "active", "options", "option_start", "allowed",
     "size_start", "sizes", "slot_places", "once", "nut", "day_low", "day_high", "week_low",
-    "week_high", "weekly",
+    "week_high", "weekly", "soft", "priced",
     "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "kin", "take_pool", "take_g",
     "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
 )  # fmt: skip
 _ACCOUNT_FIXED = (
-    "place_i", "nut", "day_low", "day_high", "week_low", "week_high", "weekly", "client_f",
-    "rule_start", "rules", "rule_f", "cook_f", "cook_i", "take_pool", "take_g", "pool_f",
-    "pool_start", "table", "group_most", "group_cook", "limits", "budget",
+    "place_i", "nut", "day_low", "day_high", "week_low", "week_high", "weekly", "soft",
+    "priced", "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "take_pool",
+    "take_g", "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
 )  # fmt: skip
 _STATE = (
     "dish_at", "size_at", "new_dish", "new_size", "cstate", "pstate", "gstate", "day_sum",
@@ -210,6 +210,8 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "week_low": needs.week_low,
         "week_high": needs.week_high,
         "weekly": bool((needs.week_low > 0).any() or np.isfinite(needs.week_high).any()),
+        "soft": needs.soft,
+        "priced": bool((needs.soft[:, :, 1::2] > 0).any()),
         "client_f": np.stack([needs.repeats, needs.kinds.astype(float)], axis=1),
         "rule_start": needs.rule_start,
         "rules": needs.rules,

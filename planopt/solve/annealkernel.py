@@ -54,6 +54,8 @@ from planopt.solve.annealcosts import (
     food_change,
     kitchen_change,
     rules_change,
+    soft_change,
+    soft_cost,
     steps_of,
     windows_change,
 )
@@ -170,9 +172,9 @@ def take_over(
 def anneal(
     moves, hot, cold, seed, shares,
     place_i, day_start, day_places, active, options, option_start, allowed, size_start, sizes,
-    slot_places, once, nut, day_low, day_high, week_low, week_high, weekly, client_f, rule_start,
-    rules, rule_f, cook_f, cook_i, kin, take_pool, take_g, pool_f, pool_start, table, group_most,
-    group_cook, limits, budget, weights,
+    slot_places, once, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
+    rule_start, rules, rule_f, cook_f, cook_i, kin, take_pool, take_g, pool_f, pool_start, table,
+    group_most, group_cook, limits, budget, weights,
     dish_at, size_at, new_dish, new_size, cstate, pstate, gstate, day_sum, day_new, day_pen,
     week_sum, week_new, times, more_times, kinds_now, rule_sum, rule_more, used, used_new, over,
     use_list, use_place, touched, counts, totals, best_dish, best_size_at,
@@ -252,6 +254,8 @@ def anneal(
         totals[PRICED] += 1.0
         paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f,
                                   pool_start, table, touched, counts)
+        if priced:
+            paid += soft_change(week_new, week_sum, soft, touched, counts)
         if budget < np.inf:
             change += dear * (
                 max(0.0, totals[GROCERY] + price - budget) - max(0.0, totals[GROCERY] - budget)
@@ -280,9 +284,9 @@ def anneal(
 
 @njit(cache=True, nogil=True)
 def account(
-    place_i, nut, day_low, day_high, week_low, week_high, weekly, client_f, rule_start, rules,
-    rule_f, cook_f, cook_i, take_pool, take_g, pool_f, pool_start, table, group_most, group_cook,
-    limits, budget, weights,
+    place_i, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
+    rule_start, rules, rule_f, cook_f, cook_i, take_pool, take_g, pool_f, pool_start, table,
+    group_most, group_cook, limits, budget, weights,
     dish_at, size_at, new_dish, new_size, cstate, pstate, gstate, day_sum, day_new, day_pen,
     week_sum, week_new, times, more_times, kinds_now, rule_sum, rule_more, used, used_new, over,
     use_list, use_place, touched, counts, totals,
@@ -312,6 +316,7 @@ def account(
             totals[PENALTY] += 3.0 * day_missed(
                 week_sum[c], week_low[c], week_high[c], weight, each
             )
+        totals[MONEY] += soft_cost(week_sum[c], soft[c])
         totals[PENALTY] += broken * client_f[c, 1]
     for q in range(len(rule_sum)):
         totals[PENALTY] += broken * max(0.0, rule_f[q, RULE_LOW] - EPS)
@@ -330,6 +335,8 @@ def account(
                              limits, over, touched, counts, minute, recipe, batch)
     paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f, pool_start,
                               table, touched, counts)
+    if priced:
+        paid += soft_change(week_new, week_sum, soft, touched, counts)
     if budget < np.inf:
         change += dear * max(0.0, price - budget)
     take_over(

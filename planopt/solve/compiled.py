@@ -137,8 +137,8 @@ def tiny_arrays() -> WeekArrays:
             none, none, none, none, run, none, none, run, none, np.ones((1, 1), bool), run, one
         ),
         needs=Needs(
-            one[:, None].copy(), wide, open_, wide, open_, one, none, run - run, none[:0],
-            one[:0], one[:0], np.zeros(0, bool),
+            one[:, None].copy(), wide, open_, wide, open_, np.zeros((1, 1, 4)), one, none,
+            run - run, none[:0], one[:0], one[:0], np.zeros(0, bool),
         ),
         larder=Larder(
             per_step=one, step=one, whole=np.ones(1, bool), waste=one, full=one, recipe=none,

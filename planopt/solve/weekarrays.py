@@ -62,9 +62,10 @@ class Needs:
     """What windows and rules ask.
 
     `nutrients` (N, U) a serving; `low`, `high` (D, U) a day; `week_low`, `week_high` (C, U) the
-    plan; `repeats`, `kinds` (C): most meals of a recipe, least recipes; rules that count meals or
-    servings: `rule_low`, `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by
-    `rule_start` (C x N + 1).
+    plan; `soft` (C, U, 4): least, money a unit below, most, money a unit above; `repeats`, `kinds`
+    (C): most meals of a recipe, least recipes; rules that count meals or servings: `rule_low`,
+    `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by `rule_start`
+    (C x N + 1).
     """
 
     nutrients: Floats
@@ -72,6 +73,7 @@ class Needs:
     high: Floats
     week_low: Floats
     week_high: Floats
+    soft: Floats
     repeats: Floats
     kinds: Ints
     rule_start: Ints
@@ -211,6 +213,7 @@ def _needs(problem: Problem) -> Needs:
         days.setdefault((slot.client, slot.day), len(days))
     of_day = {n for group in problem.groups for n in group.windows}
     of_week = {n for client in problem.clients for n in client.windows_per_week}
+    of_week |= {soft.nutrient_id for soft in problem.soft_limits}
     names = [*sorted(of_day), *sorted(of_week - of_day)]
     column = {name: u for u, name in enumerate(names)}
     low, high = np.zeros((len(days), len(names))), np.full((len(days), len(names)), inf)
@@ -253,6 +256,7 @@ def _needs(problem: Problem) -> Needs:
         high=high,
         week_low=week_low,
         week_high=week_high,
+        soft=_soft(problem, column),
         repeats=np.array(
             [inf if c.most_repeats is None else float(c.most_repeats) for c in problem.clients]
         ),
@@ -263,6 +267,15 @@ def _needs(problem: Problem) -> Needs:
         rule_high=np.array([high for _, high, _ in bounds]),
         rule_serves=np.array([serves for _, _, serves in bounds], bool),
     )
+
+
+def _soft(problem: Problem, column: dict[str, int]) -> Floats:
+    found = np.zeros((len(problem.clients), len(column), 4))
+    found[:, :, 2] = inf
+    for soft in problem.soft_limits:
+        side = 0 if soft.side == "below" else 2
+        found[soft.client, column[soft.nutrient_id], side : side + 2] = soft.amount, soft.price
+    return found
 
 
 def _larder(problem: Problem) -> tuple[Larder, float]:

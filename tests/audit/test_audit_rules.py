@@ -153,6 +153,7 @@ PLANS: list[tuple[str, Path, object]] = [
     ("bound", (SOLUTION, "best_bound"), "25.401"),
     ("gap", (SOLUTION, "proven_gap"), 0.0027),
     ("status", (SOLUTION, "gap_asked"), 0.0019),
+    ("missed-cost", (SOLUTION, "missed_cost"), "0.01"),
     ("pack-count", ("purchases", 0, "count"), 1.5),
     ("pack-count", ("purchases", 0, "count"), 0),
     ("pack-count", ("purchases", 1, "count"), -3),

@@ -1017,6 +1017,14 @@ CASES = (
         keys={"clients": [tiny_client(nutrient_guard="limit")]},
     ),
     Case(
+        "price_without_limit",
+        "a price for missing what nothing asks for",
+        "kitchen/scenario.yaml:16: clients[0].nutrient_price: '1.5' [price_without_limit]",
+        "nothing has this price with nutrient_guard: caution",
+        "write nutrient_guard: limit, or leave the price out",
+        keys={"clients": [tiny_client(nutrient_price=1.5)]},
+    ),
+    Case(
         "label_sheet_misfit",
         "more labels than a page is wide",
         "kitchen/scenario.yaml:17: label_sheet.columns: '3' [label_sheet_misfit]",

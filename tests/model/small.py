@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import Catalog, ReferenceIntake
 from planopt.plan.extract import SolveFacts, Source
 from planopt.problem.build import Problem, build_problem
 from planopt.scenario.records import Scenario
@@ -203,7 +203,25 @@ def random_kitchen(seed: int, *, one_dish: bool = True) -> Drawn:
         keys["budget"] = str(rng.randint(12, 30))
     if not one_dish:
         keys["most_dishes_per_meal"] = rng.choice([1, 2, "any"])
-    return Drawn(catalog(foods, packs, recipes, limits), scenario(**keys))
+    drawn = catalog(foods, packs, recipes, limits)
+    if seed % 4 == 3:
+        # A fourth of the kitchens price the reference intakes that are missed.
+        chance = Random(seed + 1000)
+        drawn = drawn.model_copy(update={"reference_intakes": _random_references(chance)})
+        price = {"nutrient_guard": "limit", "nutrient_price": chance.choice(["0.05", "0.40"])}
+        keys["clients"][0] |= price
+    return Drawn(drawn, scenario(**keys))
+
+
+def _random_references(rng: Random) -> tuple[ReferenceIntake, ...]:
+    rows = [("protein_g", "AI", rng.randint(15, 60)), ("protein_g", "UL", rng.randint(40, 90))]
+    return tuple(
+        ReferenceIntake(
+            nutrient_id=nutrient, sex="female", age_from=19, age_to=120, kind=kind, amount=amount,
+            source="Invented",
+        )
+        for nutrient, kind, amount in rows
+    )  # fmt: skip
 
 
 def _random_food(rng: Random, food_id: str) -> dict[str, Any]:
