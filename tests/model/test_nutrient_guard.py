@@ -293,7 +293,7 @@ def test_what_a_miss_costs_is_said() -> None:
 def test_a_repair_of_a_priced_week_counts_what_it_misses() -> None:
     """The clash is elsewhere; the week that mends it still has its misses priced and audited."""
     eater = {"nutrient_guard": "limit", "nutrient_price": "0.50"}
-    week = _week(**eater, dislikes=dict.fromkeys(DISHES, 0))
+    week = _week(**eater, windows_per_week={"protein_g": {"max": 30}})
     found = explain(CATALOG, week, EXACT.model_copy(update={"time_limit_s": 6.0}), seconds=6.0)
     assert found.repairs
     for repair in found.repairs:
