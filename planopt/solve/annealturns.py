@@ -66,17 +66,3 @@ def anneal_turn(
 
     anneal_weeks(state.problem, settings, state.weeks, seconds, over, offer)
 
-
-def first_weeks(
-    problem: Problem,
-    settings: SolveSettings,
-    seconds: float,
-    over: Callable[[], bool],
-    offer: Callable[[Decisions], object],
-    start: Decisions | None = None,
-) -> None:
-    """Anneal weeks of a problem that is then searched in another way."""
-    search = WeekSearch(problem, settings.seed, settings.threads)
-    if start is not None:
-        search.add(start)
-    anneal_weeks(problem, settings, search, seconds, over, offer)

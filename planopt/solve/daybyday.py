@@ -1,44 +1,53 @@
 """The search for weeks that HiGHS takes day by day: small ones, and those of several dishes a meal.
 
-HiGHS may prove a small week in a moment. Where it does not, its own weeks are poor, so a week is
-put together first: over day menus, of the problem itself or of a simpler one (`simpler.py`). Then
-HiGHS goes on from that week, first among its cookings, then in the whole problem; the best counts.
+HiGHS may prove a small week in a moment. Where it does not, its own weeks are poor, so weeks are
+annealed, or put together over day menus, of the problem itself or of a simpler one (`simpler.py`).
+Then HiGHS goes on from the best, first among its cookings, then in the whole problem. Meanwhile a
+process of its own proves the bound; the best bound and the best week count.
 
 Method: restriction, and a start for branch and bound. Source: none is followed.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.solve.annealturns import annealed, first_weeks
+from planopt.solve.annealturns import anneal_weeks, annealed
 from planopt.solve.anyweek import any_week
-from planopt.solve.bound import BoundWorker
+from planopt.solve.bound import BoundWorker, safe_bound
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.columns import translate
 from planopt.solve.compiled import Compilation
+from planopt.solve.endings import INFEASIBLE_WORD
+from planopt.solve.highs import solve_matrix
 from planopt.solve.local import LocalSearch
 from planopt.solve.menusearch import search_menus
-from planopt.solve.plain import build_plain, search_plain
+from planopt.solve.plain import PlainModel, build_plain, search_plain
+from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.result import SearchResult, ending_of_search
 from planopt.solve.settings import SolveSettings
 from planopt.solve.simpler import simpler_problems
 from planopt.solve.state import SearchState
 from planopt.solve.tidy import tidied
 from planopt.solve.walks import first_walk, walk
-from planopt.solve.weeksearch import suits
+from planopt.solve.weeksearch import WeekSearch, suits
 
-_LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
+_LOOK_SECONDS, _LOOK_SHARE = 1.0, 0.1
+_FIRST_ANNEAL = 0.5
+# Relaxations are nearly as good and sooner solved; the model itself gets what they leave.
+_RELAXED_SHARES = (0.1, 0.2, 0.4)
 _MENU_SHARE = 0.6
 _ANNEAL_SHARE = 0.4
 _FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
 _ANY_SHARE = 0.6
 _TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
 _TOLERANCE = 2e-6
+_COMPOSITION = "HiGHS branch and bound on the day-by-day model"
 _LEAST_SECONDS = 0.05
 
 
@@ -58,7 +67,9 @@ class _Days:
         self.proven = False
         self.ended = "Time limit reached"
         self.found_by = ""
-        self.composition = "HiGHS branch and bound on the day-by-day model"
+        self.composition = _COMPOSITION
+        self.worker = BoundWorker()
+        self.weeks: WeekSearch | None = None
 
     def offer(self, week: Decisions | None) -> None:
         """Take a week, tidied, if it is cheaper than the best one."""
@@ -69,8 +80,15 @@ class _Days:
         if objective < self.objective - 1e-9:
             self.best, self.objective = week, objective
 
+    def hear_worker(self) -> None:
+        """Take over what is proved beside the search."""
+        if self.worker.bound > self.bound:
+            self.bound, self.composition = self.worker.bound, _COMPOSITION
+        self.infeasible |= self.best is None and self.worker.ended == INFEASIBLE_WORD
+
     def over(self) -> bool:
         """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
+        self.hear_worker()
         return self.infeasible or self.close_enough() or self.clock.over()
 
     def close_enough(self) -> bool:
@@ -82,12 +100,13 @@ class _Days:
 
     def watch(self, _: float, best: float | None, bound: float | None) -> bool:
         """Tell progress while HiGHS runs; its week may be dearer than the best one."""
+        self.hear_worker()
         known = min(inf if best is None else best, self.objective)
         proven = max(0.0 if bound is None else bound, self.bound)
         self.clock.tell(
             "day by day", None if known == inf else known, proven if proven > 0 else None
         )
-        return self.clock.interrupted
+        return self.clock.interrupted or self.infeasible or self.close_enough()
 
     def in_time(self, seconds: float) -> SolveSettings:
         """Return the settings with so many seconds; with a work limit they have none."""
@@ -124,50 +143,95 @@ def search_days(
         BadOption: from the settings.
     """
     days = _Days(problem, settings, clock)
+    try:
+        _search_days(days, start, few=few)
+    finally:
+        days.worker.stop()
+    return _result(days)
+
+
+def _search_days(days: _Days, start: Decisions | None, *, few: bool) -> None:
+    problem, settings, clock = days.problem, days.settings, days.clock
+    counted = settings.work_limit is not None
     model = None
     if few:
         model = build_plain(problem)
-        counted = settings.work_limit is not None
         seconds = inf if counted else min(_LOOK_SECONDS, _LOOK_SHARE * clock.left())
         days.take(search_plain(problem, days.in_time(seconds), days.watch, start, model=model))
-    if not days.over():
-        if supports_menus(problem):
-            part = ClockPart(clock, _MENU_SHARE * clock.left())
-            days.take(search_menus(problem, settings, part, None, start))
-        else:
-            _anneal(days, start)
-            if days.best is None:
-                _construct(days, _FIRST_SHARE * clock.left())
-            if days.best is not None and not days.over():
-                _polish(days, _POLISH_SHARE * clock.left())
-    if not days.over() and (model is None or settings.work_limit is None):
+    if days.over():
+        return
+    annealed_here = _can_anneal(days)
+    if not annealed_here and supports_menus(problem):
+        part = ClockPart(clock, _MENU_SHARE * clock.left())
+        days.take(search_menus(problem, settings, part, None, start))
+    else:
+        if annealed_here and model is None:
+            # A first week is not kept waiting for the model to be built.
+            _anneal(days, _FIRST_ANNEAL, start)
+        model = build_plain(problem) if model is None else model
+        _prove_beside(days, model)
+        if annealed_here:
+            _anneal(days, _ANNEAL_SHARE * clock.left(), start)
+        if days.best is None and not days.over():
+            _construct(days, _FIRST_SHARE * clock.left())
+        if days.best is not None and not days.over():
+            _polish(days, _POLISH_SHARE * clock.left())
+    if not days.over() and (model is None or not counted):
         begin = start if days.best is None else days.best
         model = build_plain(problem) if model is None else model
         whole = days.best is not None
         rest = days.in_time(clock.left())
         days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
-    return _result(days)
 
 
-def _anneal(days: _Days, start: Decisions | None) -> None:
-    """Anneal weeks of the problem, where the compiled search counts as it does and is ready."""
+def _prove_beside(days: _Days, model: PlainModel) -> None:
+    """Let a process of its own prove the bound, or with one core take that of the first LP."""
+    settings, problem = days.settings, days.problem
+    proofs: list[Proof] = []
+    if supports_menus(problem):
+        relaxed = proofs_of(problem, weekly_arrays(problem))
+        proofs += [
+            replace(proof, share=share, started=())
+            for proof, share in zip(relaxed, _RELAXED_SHARES, strict=True)
+        ]
+    proofs.append(Proof(model.matrix))
+    single = days.in_time(days.clock.left()).model_copy(update={"threads": 1})
+    if settings.threads > 1 and settings.work_limit is None:
+        days.worker.start(proofs, single.model_copy(update={"gap": 0.0}))
+        return
+    outcome = solve_matrix(proofs[0].matrix.relaxed(), single)
+    if outcome.ending == "optimal":
+        days.bound = max(days.bound, safe_bound(outcome.bound))
+    days.infeasible |= outcome.infeasible
+
+
+def _can_anneal(days: _Days) -> bool:
+    """Tell whether the compiled search counts as the problem does, and is ready."""
     compilation = Compilation()
     if not suits(days.problem):
-        return
+        return False
     compilation.begin()
     if days.settings.work_limit is not None:
         compilation.wait()
-    if not compilation.ready():
-        return
+    return compilation.ready()
+
+
+def _anneal(days: _Days, seconds: float, start: Decisions | None) -> None:
+    """Anneal weeks of the problem for some seconds, or until restarts agree."""
     days.found_by = annealed()
-    seconds = _ANNEAL_SHARE * days.clock.left()
     part = ClockPart(days.clock, seconds)
+    if days.weeks is None:
+        days.weeks = WeekSearch(days.problem, days.settings.seed, days.settings.threads)
+        if start is not None:
+            days.weeks.add(start)
+    # The worker has the other core.
+    days.weeks.use(1 if days.worker.process_id is not None else days.settings.threads)
 
     def over() -> bool:
         days.watch(0.0, None, None)
         return part.over() or days.over()
 
-    first_weeks(days.problem, days.settings, seconds, over, days.offer, start)
+    anneal_weeks(days.problem, days.settings, days.weeks, seconds, over, days.offer)
 
 
 def _construct(days: _Days, seconds: float) -> None:

@@ -113,10 +113,12 @@ class WeekSearch:
         However long the search, the first population is done soon; longer anneals follow it.
         """
         seconds = min(seconds, _FIRST_POPULATION_SECONDS)
-        scale = max(1.0, len(self.arrays.menu.place_slot) / _PLACES)
+        size = len(self.arrays.menu.place_slot) / _PLACES
         whole = _MOVES_A_SECOND * self.threads * seconds
         moves = _FRESH_SHARE * whole / _POPULATION
-        return int(min(_MOST_MOVES * scale, max(_LEAST_MOVES, moves)))
+        # The fewer meals, the sooner an anneal settles; pairs of meals are what it has to try.
+        most = _MOST_MOVES * (size if size >= 1.0 else size**2)
+        return int(min(most, max(_LEAST_MOVES * min(1.0, size), moves)))
 
     def improve(
         self, over: Callable[[], bool], offer: Callable[[Servings], None], moves: int, jobs: int
@@ -178,7 +180,7 @@ class WeekSearch:
         crossing = number >= _POPULATION and number % _IMMIGRANT_EVERY and len(self.weeks) > 1
         if not crossing:
             quick = _FIRST if number < _AT_ONCE and not isfinite(self.best) else 1.0
-            return Job(max(_CHUNK, int(quick * moves)), self.schedule.hot, seed)
+            return Job(max(min(moves, _CHUNK), int(quick * moves)), self.schedule.hot, seed)
         self._since += 1
         i, j = sorted(int(k) for k in self._chance.choice(len(self.weeks), 2, replace=False))
         if self._chance.random() < _BEST_CHOSEN:
