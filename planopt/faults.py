@@ -26,6 +26,10 @@ class ExitCode(IntEnum):
     SOME_FAILED = 7
     STOPPED = 8
     SOLVER_FAILED = 9
+    NOT_SHOWN = 10
+
+
+STOPPED_TEXT = "Stopped before it was done; nothing is half-written."
 
 
 @dataclass(frozen=True, order=True)
@@ -102,7 +106,7 @@ class NoPlanInTime(PlanoptError):
 
 
 class StoppedByUser(NoPlanInTime):
-    """Ctrl-C came before any compliant plan was found."""
+    """A request to stop, as by Ctrl-C, came before any compliant plan was found."""
 
     exit_code = ExitCode.STOPPED
 

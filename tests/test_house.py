@@ -24,7 +24,7 @@ _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
 _MODEL = (*_PROBLEM, "model")
-_TOP = ("pipeline", "cli", "__main__")
+_TOP = ("pipeline", "cli", "start", "__main__")
 # Part of the house -> what it may import from the top.
 ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",)}
 
@@ -33,8 +33,10 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "faults": (),
     "currencies": (),
     "units": ("currencies",),
-    "folders": ("faults",),
+    "diskcalls": (),
+    "folders": ("diskcalls", "faults", "interrupts"),
     "interrupts": (),
+    "streams": (),
     "starter": ("faults", "folders"),
     "catalog": _GROUND,
     "scenario": _CATALOG,

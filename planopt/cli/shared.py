@@ -11,7 +11,17 @@ from typing import Annotated, Any
 import typer
 from pydantic import ValidationError
 
-from planopt.faults import AuditFailed, BadInput, NoCompliantWeek, PlanoptError
+from planopt.faults import (
+    STOPPED_TEXT,
+    AuditFailed,
+    BadInput,
+    ExitCode,
+    NoCompliantWeek,
+    PlanoptError,
+    StoppedByUser,
+)
+from planopt.interrupts import stop_asked
+from planopt.plan.records import Plan
 from planopt.solve.settings import SolveSettings
 
 DEFAULTS = SolveSettings()
@@ -40,14 +50,38 @@ def _error_dict(error: PlanoptError) -> dict[str, Any]:
 
 @contextmanager
 def errors_as_text(as_json: bool = False) -> Iterator[None]:
-    """Turn errors raised on purpose into text and an exit code; bugs keep their traceback."""
+    """Turn errors raised on purpose into text and an exit code; bugs keep their traceback.
+
+    A request to stop that nobody has answered is one of these.
+    """
     try:
         yield
+    except KeyboardInterrupt as stop:
+        raise _told(StoppedByUser(STOPPED_TEXT), as_json) from stop
     except PlanoptError as error:
-        typer.echo(str(error), err=True)
-        if as_json:
-            show_json(_error_dict(error))
-        raise typer.Exit(int(error.exit_code)) from error
+        raise _told(error, as_json) from error
+
+
+def _told(error: PlanoptError, as_json: bool) -> typer.Exit:
+    typer.echo(str(error), err=True)
+    if as_json:
+        show_json(_error_dict(error))
+    return typer.Exit(int(error.exit_code))
+
+
+def was_stopped(plan: Plan | None = None) -> bool:
+    """Tell whether the command was asked to stop, or the search for its plan was."""
+    return stop_asked() or (plan is not None and plan.solution.status == "interrupted")
+
+
+def end_stopped(text: str) -> None:
+    """Say in one sentence what a command that was asked to stop has kept, and end it.
+
+    Raises:
+        typer.Exit: always.
+    """
+    typer.echo(text, err=True)
+    raise typer.Exit(int(ExitCode.STOPPED))
 
 
 def parse_gap(text: str) -> float:

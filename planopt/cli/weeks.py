@@ -17,7 +17,7 @@ from planopt.cli.shared import (
     show_json,
     shown_path,
 )
-from planopt.faults import ExitCode
+from planopt.faults import STOPPED_TEXT, ExitCode, StoppedByUser
 from planopt.overview.files import overview_data, write_overview
 from planopt.overview.line import RunLine
 from planopt.overview.terminal import overview_text
@@ -101,7 +101,7 @@ def weeks(
             if line is not None:
                 line.close()
         if code is ExitCode.STOPPED and not (out_dir / INDEX_FILE).is_file():
-            raise typer.Exit(int(code))
+            raise StoppedByUser(STOPPED_TEXT)
         found = write_overview(out_dir)
     if as_json:
         show_json(overview_data(found))

@@ -12,6 +12,7 @@ from planopt.overview import tables
 from planopt.overview.gather import Overview, gather_overview
 from planopt.overview.page import overview_html
 from planopt.report.files import csv_text
+from planopt.runs.layout import RunFolder
 
 OVERVIEW_FILES = (
     "overview.html", "overview.json", "clients.csv", "kitchens.csv", "buy.csv", "sharing.csv",
@@ -61,6 +62,7 @@ def write_overview(root: Path) -> Overview:
     Raises:
         BadInput: the folder is no run, its catalog cannot be read, or nothing can be written.
     """
+    RunFolder(root).mend()
     overview = gather_overview(root)
     for name, text in overview_texts(overview, root).items():
         path = root / name

@@ -21,7 +21,14 @@ from planopt.cookday.containers import containers_of
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, Fault
-from planopt.folders import bad_folder, folder_beside, refuse_current
+from planopt.folders import (
+    bad_folder,
+    fill,
+    folder_beside,
+    refuse_current,
+    refuse_unwritable,
+    settle,
+)
 from planopt.plan.records import FORMAT_VERSION, Plan
 from planopt.report import tables, worktables
 from planopt.report.calendar import calendar_text
@@ -145,9 +152,11 @@ def check_out_dir(out_dir: Path) -> None:
     """Make sure that a plan may be written to a folder.
 
     Raises:
-        BadInput: the folder exists and is neither empty nor an earlier plan, or is in use.
+        BadInput: the folder exists and is neither empty nor an earlier plan, is in use, or cannot
+            be written.
     """
     refuse_current(out_dir)
+    settle(out_dir)
     try:
         taken = os.path.lexists(out_dir)
         usable = not taken or (
@@ -164,6 +173,7 @@ def check_out_dir(out_dir: Path) -> None:
             "choose another folder with --out, or move this one away",
             "out_dir_taken",
         )
+    refuse_unwritable(out_dir)
 
 
 def write_plan(
@@ -184,11 +194,7 @@ def write_plan(
     check_out_dir(out_dir)
     contents = plan_contents(plan, catalog, scenario, display)
     with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
-        for name, content in contents.items():
-            if isinstance(content, str):
-                (fresh / name).write_text(content, encoding="utf-8", newline="\n")
-            else:
-                (fresh / name).write_bytes(content)
+        fill(fresh, contents)
     return [out_dir / name for name in contents]
 
 

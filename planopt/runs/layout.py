@@ -7,16 +7,14 @@
     failed/ID.json      proven: who has no compliant week
     outdated/           plans made from other files than today's
 
-There is no lock and no journal: a plan is finished when its folder is there and names the hashes
-of today's kitchen and catalog. Everything is written beside its place and renamed.
+A plan is finished when its folder is there and names the hashes of today's kitchen and catalog; no
+other record is kept of that. Everything is written beside its place and renamed.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
-import re
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -25,7 +23,16 @@ from pydantic import BaseModel, ValidationError
 
 from planopt import __version__
 from planopt.faults import BadInput, Fault
-from planopt.folders import bad_folder, file_beside, folder_beside, refuse_current
+from planopt.folders import (
+    bad_folder,
+    file_beside,
+    fill,
+    folder_beside,
+    is_left_over,
+    refuse_current,
+    refuse_unwritable,
+    settle_inside,
+)
 from planopt.plan.records import Plan
 from planopt.report.files import OWNED_FILES, PLAN_FILE, read_plan
 from planopt.runs.jobs import Job
@@ -64,9 +71,11 @@ class RunFolder:
         refuse_current(self.root)
         try:
             taken = os.path.lexists(self.root)
-            if not taken or self.has_index():
-                return
-            usable = self.root.is_dir() and all(map(_left_by_kill, self.root.iterdir()))
+            usable = (
+                not taken
+                or self.has_index()
+                or (self.root.is_dir() and all(map(is_left_over, self.root.iterdir())))
+            )
         except OSError as error:
             why = f"it cannot be read: {error.strerror or error}"
             mend = "choose another folder with --out"
@@ -78,6 +87,7 @@ class RunFolder:
                 "choose another folder with --out, or move this one away",
                 "out_dir_taken",
             )
+        refuse_unwritable(self.root / INDEX_FILE, self.root)
 
     def has_index(self) -> bool:
         """Tell whether the folder is that of a run."""
@@ -126,10 +136,7 @@ class RunFolder:
         """
         owned = OWNED_FILES | {Path(name).parts[0] for name in files}
         with folder_beside(self.plan_folder(job.key, job.alone), owned=owned) as fresh:
-            for name, content in files.items():
-                path = fresh / name
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(content)
+            fill(fresh, files)
 
     def set_aside(self, key: str, alone: bool = False) -> None:
         """Move a plan that does not hold any more out of the way; nobody may cook from it."""
@@ -150,17 +157,8 @@ class RunFolder:
 
     def mend(self) -> None:
         """Undo what a kill may have left before or between two renames."""
-        for entry in self.root.glob(".*.new"):
-            if _left_by_kill(entry):
-                entry.unlink()
-        for parent in (self.root / "plans", self.root / "alone"):
-            for entry in sorted(parent.glob(".*")) if parent.is_dir() else ():
-                name, _, kind = entry.name[1:].rpartition(".")
-                target = parent / name.rpartition(".")[0]
-                if kind == "new":
-                    shutil.rmtree(entry, ignore_errors=True)
-                elif kind == "old" and not target.exists():
-                    entry.rename(target)
+        for parent in (self.root, self.root / "plans", self.root / "alone"):
+            settle_inside(parent)
 
     def keep_only(self, plans: set[str], alone: set[str]) -> None:
         """Set aside the plans, and remove the files, of kitchens that are no longer in the run."""
@@ -189,11 +187,6 @@ class RunFolder:
         """Keep a proof that somebody has no compliant week."""
         text = failure.model_dump_json(indent=1) + "\n"
         file_beside(self.root / "failed" / f"{failure.kitchen_id}.json", text)
-
-
-def _left_by_kill(path: Path) -> bool:
-    """Tell a file that was being written when its process was killed."""
-    return re.fullmatch(r"\.[a-z.]+\.[0-9a-f]{8}\.new", path.name) is not None and path.is_file()
 
 
 def _is_ours(path: Path) -> bool:
