@@ -67,14 +67,15 @@ def refuse_unwritable(target: Path, named: Path | None = None) -> None:
             raise bad_folder(target, why, "name a folder in it", "folder_unwritable")
         if final.is_dir() and not os.access(final, os.R_OK | os.W_OK | os.X_OK):
             raise PermissionError(13, os.strerror(13))
-        # Names that are too long are told by looking for them.
-        for name in (final, _Swap(final, "0" * 8).swap):
-            with suppress(FileNotFoundError):
-                os.lstat(name)
         # The first part of the path that is missing is what would be made first.
         first = final
         while not os.path.lexists(first.parent):
             first = first.parent
+        # Names that are too long are told by looking for them.
+        names = (final, *(first.parent / part for part in final.relative_to(first.parent).parts))
+        for name in (*names, _Swap(first.with_name(final.name), "0" * 8).swap):
+            with suppress(FileNotFoundError):
+                os.lstat(name)
         _remove_trials(first)
         trial = _Swap(first, secrets.token_hex(4)).new
         disk.make_folder(trial)
