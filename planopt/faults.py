@@ -29,9 +29,6 @@ class ExitCode(IntEnum):
     NOT_SHOWN = 10
 
 
-STOPPED_TEXT = "Stopped before it was done; nothing is half-written."
-
-
 @dataclass(frozen=True, order=True)
 class Fault:
     """One fault of one file.

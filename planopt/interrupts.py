@@ -121,15 +121,17 @@ def deferred() -> Iterator[None]:
 
 @contextmanager
 def interrupts_held() -> Iterator[None]:
-    """Hold Ctrl-C and hang-ups back for a moment; processes started meanwhile never hear them.
+    """Hold requests to stop back for a moment, in which processes are started.
 
-    They are the caller's to answer, and the caller ends its processes itself.
+    These never hear Ctrl-C or a hang-up, which are the caller's to answer; the caller ends its
+    processes itself.
     """
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    with deferred():
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
+        try:
+            yield
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)

@@ -1,6 +1,6 @@
 """Kill the swap of a folder wherever it can be killed, and look at what is left.
 
-Run as a process of its own, which forks a child for each kill: `python tests/killing.py --kills 200`.
+Run as a process of its own, which forks a child for each kill: `python tests/killing.py`.
 It prints how many kills were survived, and ends with a failed assertion at the first that was not.
 """
 
@@ -119,7 +119,7 @@ def mark_of(week: Path) -> str:
     texts = {(week / name).read_text(encoding="utf-8") for name in contents("")}
     assert len(texts) == 1, f"a mixture of plans in {week}"
     (text,) = texts
-    assert text and text.count("\n") > 1, "half a file"
+    assert text.count("\n") > 1, "half a file"
     return text.splitlines()[0]
 
 

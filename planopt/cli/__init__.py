@@ -8,7 +8,8 @@ import typer
 
 from planopt import __version__
 from planopt.cli import files, plans, weeks, whatif
-from planopt.faults import STOPPED_TEXT, ExitCode
+from planopt.faults import ExitCode
+from planopt.start import STOPPED_TEXT
 
 app = typer.Typer(
     name="planopt",

@@ -12,7 +12,6 @@ import typer
 from pydantic import ValidationError
 
 from planopt.faults import (
-    STOPPED_TEXT,
     AuditFailed,
     BadInput,
     ExitCode,
@@ -23,6 +22,7 @@ from planopt.faults import (
 from planopt.interrupts import stop_asked
 from planopt.plan.records import Plan
 from planopt.solve.settings import SolveSettings
+from planopt.start import STOPPED_TEXT
 
 DEFAULTS = SolveSettings()
 

@@ -17,12 +17,13 @@ from planopt.cli.shared import (
     show_json,
     shown_path,
 )
-from planopt.faults import STOPPED_TEXT, ExitCode, StoppedByUser
+from planopt.faults import ExitCode, StoppedByUser
 from planopt.overview.files import overview_data, write_overview
 from planopt.overview.line import RunLine
 from planopt.overview.terminal import overview_text
 from planopt.runs.layout import INDEX_FILE
 from planopt.runs.run import plan_weeks
+from planopt.start import STOPPED_TEXT
 
 
 def weeks(
