@@ -107,7 +107,7 @@ def hold(folder: Path) -> int | None:
     try:
         import fcntl
 
-        handle = os.open(folder, os.O_RDONLY)
+        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
     except (ImportError, OSError):
         return None
     try:
@@ -129,7 +129,7 @@ def is_held(folder: Path) -> bool:
     try:
         import fcntl
 
-        handle = os.open(folder, os.O_RDONLY)
+        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
     except (ImportError, OSError):
         return False
     try:

@@ -25,6 +25,7 @@ from pathlib import Path
 from planopt.diskcalls import Disk, hold, is_held, release
 from planopt.faults import BadInput, Fault
 from planopt.interrupts import deferred
+from planopt.letters import odd_letter
 
 disk = Disk()
 
@@ -60,6 +61,10 @@ def refuse_unwritable(target: Path, named: Path | None = None) -> None:
         BadInput: the system would refuse to make the folder, or to put another in its place.
     """
     settle(target)
+    odd = odd_letter(str(target))
+    if odd is not None:
+        mend = "name it plainly; its name stands in what is written"
+        raise bad_folder(target, f"its name holds {odd}", mend, "odd_character")
     final = Path(os.path.realpath(target))
     with _refusals(named or target, "folder_unwritable"):
         if os.path.ismount(final):

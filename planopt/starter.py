@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -43,8 +44,8 @@ def write_starter(target: Path) -> list[Path]:
     """
     source = starter_source()
     settle(target)
-    taken = target.is_symlink() or target.exists()
-    if taken and not (target.is_dir() and not any(target.iterdir())):
+    taken = os.path.lexists(target)
+    if taken and not (os.path.isdir(target) and not os.listdir(target)):
         raise bad_folder(
             target, "it exists and is not an empty folder", "name a new folder", "starter_dir_taken"
         )

@@ -20,6 +20,7 @@ from planopt.faults import (
     StoppedByUser,
 )
 from planopt.interrupts import stop_asked
+from planopt.letters import escaped
 from planopt.plan.records import Plan
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
@@ -28,8 +29,13 @@ DEFAULTS = SolveSettings()
 
 
 def show_json(data: object) -> None:
-    """Print data as JSON."""
-    typer.echo(json.dumps(data, indent=2, ensure_ascii=False))
+    """Print data as JSON, with escapes for characters that cannot be seen."""
+    lines = json.dumps(data, indent=2, ensure_ascii=False).split("\n")
+    typer.echo("\n".join(line if line.isprintable() else _json_line(line) for line in lines))
+
+
+def _json_line(line: str) -> str:
+    return "".join(c if c.isprintable() else json.dumps(c)[1:-1] for c in line)
 
 
 def _error_dict(error: PlanoptError) -> dict[str, Any]:
@@ -133,9 +139,9 @@ def settings_of(given: dict[str, Any]) -> SolveSettings:
 def shown_path(path: Path) -> str:
     """Return a path as seen from the current folder where it lies in it."""
     try:
-        return str(path.resolve().relative_to(Path.cwd().resolve()))
+        return escaped(str(path.resolve().relative_to(Path.cwd().resolve())))
     except ValueError:
-        return str(path)
+        return escaped(str(path))
 
 
 def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:

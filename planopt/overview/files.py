@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from planopt.catalog.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.folders import file_beside
 from planopt.overview import tables
 from planopt.overview.gather import Overview, gather_overview
@@ -66,6 +67,6 @@ def write_overview(root: Path) -> Overview:
     overview = gather_overview(root)
     for name, text in overview_texts(overview, root).items():
         path = root / name
-        if not path.is_file() or path.read_bytes() != text.encode("utf-8"):
+        if not path.is_file() or regular_bytes(path, MOST_PLAN_BYTES) != text.encode("utf-8"):
             file_beside(path, text)
     return overview

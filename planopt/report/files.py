@@ -16,7 +16,9 @@ from typing import Any
 import pandas as pd
 from pydantic import BaseModel, ValidationError
 
+from planopt.catalog.files import MOST_PLAN_BYTES, path_text, regular_bytes
 from planopt.catalog.records import Catalog, Recipe
+from planopt.catalog.validation import odd_texts
 from planopt.cookday.containers import containers_of
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.cookday.schedule import schedule_cook_days
@@ -216,6 +218,16 @@ def plan_faults(path: Path, error: ValidationError) -> list[Fault]:
     return faults
 
 
+def _assert_plain(path: Path, data: object) -> None:
+    """Refuse a plan with characters that cannot be seen; planopt itself writes none."""
+    faults = [
+        Fault(str(path), 0, path_text(p.path), str(p.value), p.why, p.mend, p.code)
+        for p in odd_texts(data)
+    ]
+    if faults:
+        raise BadInput(faults)
+
+
 def read_plan(folder: Path) -> Plan:
     """Read plan.json of a folder.
 
@@ -229,7 +241,7 @@ def read_plan(folder: Path) -> Plan:
         return BadInput([Fault(str(path), line, "", PLAN_FILE, why, mend, code)])
 
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = regular_bytes(path, MOST_PLAN_BYTES).decode("utf-8")
     except OSError as error:
         why = f"it cannot be read: {error.strerror or error}"
         mend = "name a folder that `planopt plan` wrote"
@@ -238,7 +250,7 @@ def read_plan(folder: Path) -> Plan:
         why = f"it is not UTF-8 text: byte {error.start + 1} is wrong"
         raise fault(why, again, "plan_encoding") from error
     try:
-        json.loads(text, parse_constant=_no_constant)
+        _assert_plain(path, json.loads(text, parse_constant=_no_constant))
         return Plan.model_validate_json(text)
     except json.JSONDecodeError as error:
         why = f"it is not JSON: {error.msg}, column {error.colno}"

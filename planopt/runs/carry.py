@@ -61,8 +61,9 @@ def write_stocks(stocks: dict[str, StockFile], folder: Path) -> None:
         BadInput: the folder holds none of our files but others, or the system refuses to write.
     """
     settle(folder)
-    ours = frozenset(path.name for path in folder.glob("*.yaml") if is_stock_file(path))
-    if os.path.lexists(folder) and not (folder.is_dir() and (ours or not any(folder.iterdir()))):
+    names = os.listdir(folder) if os.path.isdir(folder) else []
+    ours = frozenset(n for n in names if n.endswith(".yaml") and is_stock_file(folder / n))
+    if os.path.lexists(folder) and not (os.path.isdir(folder) and (ours or not names)):
         raise bad_folder(
             folder,
             "it exists, and is not a folder that `planopt carry` wrote",

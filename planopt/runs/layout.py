@@ -22,6 +22,7 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planopt import __version__
+from planopt.catalog.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.faults import BadInput, Fault
 from planopt.folders import (
     bad_folder,
@@ -91,7 +92,7 @@ class RunFolder:
 
     def has_index(self) -> bool:
         """Tell whether the folder is that of a run."""
-        return (self.root / INDEX_FILE).is_file()
+        return os.path.isfile(self.root / INDEX_FILE)
 
     def write_index(self, index: RunIndex) -> None:
         """Write the index in one step."""
@@ -109,9 +110,9 @@ class RunFolder:
         """Write the scenario of a kitchen, unless it is there to the letter."""
         path = self.kitchen_file(key)
         try:
-            if path.read_text(encoding="utf-8") == text:
+            if regular_bytes(path) == text.encode("utf-8"):
                 return
-        except (OSError, UnicodeDecodeError):
+        except OSError:
             pass
         file_beside(path, text)
 
@@ -144,7 +145,8 @@ class RunFolder:
         if not os.path.lexists(folder):
             return
         try:
-            mark = hashlib.sha256((folder / PLAN_FILE).read_bytes()).hexdigest()[:8]
+            content = regular_bytes(folder / PLAN_FILE, MOST_PLAN_BYTES)
+            mark = hashlib.sha256(content).hexdigest()[:8]
         except OSError:
             mark = "unreadable"
         place = self.root / "outdated" / f"{key}.{mark}"
@@ -194,14 +196,14 @@ def _is_ours(path: Path) -> bool:
     if path.suffix == ".json" or (path.name.startswith(".") and path.suffix == ".new"):
         return path.is_file()
     try:
-        return path.suffix == ".yaml" and path.read_text(encoding="utf-8").startswith(MADE_BY)
-    except (OSError, UnicodeDecodeError):
+        return path.suffix == ".yaml" and regular_bytes(path).startswith(MADE_BY.encode())
+    except OSError:
         return False
 
 
 def _read(path: Path, model: type[R]) -> R:
     try:
-        return model.model_validate_json(path.read_bytes())
+        return model.model_validate_json(regular_bytes(path, MOST_PLAN_BYTES))
     except OSError as error:
         why = f"it cannot be read: {error.strerror or error}"
         mend = "name a folder that `planopt weeks` wrote"

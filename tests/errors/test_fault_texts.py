@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import csv
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -1282,14 +1283,14 @@ def test_a_file_that_cannot_be_opened(tmp_path: Path, monkeypatch: pytest.Monkey
     """A refusal of the operating system is a fault of the file."""
     monkeypatch.chdir(tmp_path)
     scenario = write_kitchen(Path("kitchen"))
-    read_bytes = Path.read_bytes
+    real = os.open
 
-    def refuse(path: Path) -> bytes:
-        if path.name == "sellers.csv":
+    def refuse(path: Path, flags: int) -> int:
+        if Path(path).name == "sellers.csv":
             raise PermissionError(13, "Permission denied")
-        return read_bytes(path)
+        return real(path, flags)
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr("os.open", refuse)
     with pytest.raises(BadInput) as caught:
         load_kitchen(scenario)
     assert str(caught.value) == (
