@@ -32,7 +32,6 @@ def _leaving_nothing() -> Iterator[None]:
 
 with _leaving_nothing():
     import matplotlib as mpl
-    import matplotlib.font_manager
     from matplotlib.axes import Axes
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure

@@ -87,7 +87,7 @@ def test_repeated_keys_are_found_at_any_depth() -> None:
 
 @pytest.mark.parametrize(("levels", "fine"), [(5, True), (8, False), (30, False), (900, False)])
 def test_aliases_may_be_shared_and_stand_for_few(levels: int, fine: bool) -> None:
-    """Clients may share windows by an alias; aliases of aliases soon stand for more than is read."""
+    """Clients may share windows by an alias; aliases of aliases soon stand for too much."""
     rows = "\n".join(f"k{i}: &k{i} [{', '.join([f'*k{i - 1}'] * 7)}]" for i in range(1, levels))
     document, faults = parse_document(f"k0: &k0 [1]\n{rows}\n", "f.yaml")
     assert (document is not None) == fine
