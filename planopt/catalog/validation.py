@@ -79,20 +79,20 @@ def odd_texts(data: object) -> Iterator[Problem]:
     pending: list[tuple[object, Path]] = [(data, ())]
     while pending:
         value, path = pending.pop()
-        if isinstance(value, dict):
-            pending += [(part, (*path, key)) for key, part in reversed(value.items())]
-            texts = [(key, (*path, key)) for key in value if isinstance(key, str)]
-        elif isinstance(value, (list, tuple)):
-            pending += [(part, (*path, n)) for n, part in reversed(list(enumerate(value)))]
-            continue
-        else:
-            texts = [(value, path)] if isinstance(value, str) else []
-        for text, place in texts:
-            named = next((part for part in reversed(place) if isinstance(part, str)), "")
-            odd = odd_letter(text.strip(" \n\r\t"), lines=named in _PROSE)
+        if isinstance(value, str) and not value.isprintable():
+            named = next((part for part in reversed(path) if isinstance(part, str)), "")
+            odd = odd_letter(value.strip(" \n\r\t"), lines=named in _PROSE)
             if odd is not None:
                 mend = "write the text again without it"
-                yield Problem(place, text, f"it holds {odd}", mend, "odd_character")
+                yield Problem(path, value, f"it holds {odd}", mend, "odd_character")
+        elif isinstance(value, dict):
+            for key, part in value.items():
+                if isinstance(key, str) and not key.isprintable():
+                    pending.append((key, (*path, key)))
+                if isinstance(part, (str, dict, list, tuple)):
+                    pending.append((part, (*path, key)))
+        elif isinstance(value, (list, tuple)):
+            pending += [(part, (*path, n)) for n, part in enumerate(value)]
 
 
 def _data_path(data: object, detail: Any) -> Path:
