@@ -1,4 +1,4 @@
-"""No file outside `--out`: a home folder, a folder for passing files and the current one stay bare."""
+"""No file outside `--out`: home, the folder for passing files and the current one stay bare."""
 
 from __future__ import annotations
 

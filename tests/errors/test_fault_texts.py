@@ -77,7 +77,7 @@ CASES = (
     Case(
         "odd_character",
         "a name that turns the direction of a line",
-        "kitchen/scenario.yaml:8: clients[0].name: 'An\\u202ea' [odd_character]",
+        "kitchen/scenario.yaml:9: clients[0].name: 'An\\u202ea' [odd_character]",
         "it holds U+202E (right-to-left override)",
         "write the text again without it",
         keys={"clients": [tiny_client(name="An\u202ea")]},

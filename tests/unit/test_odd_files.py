@@ -142,8 +142,8 @@ def test_a_pipe_that_takes_the_name_meanwhile_is_not_waited_for(
     os.mkfifo(path)
     (tmp_path / "y").write_text("y", encoding="utf-8")
     facts = os.stat(tmp_path / "y")
-    monkeypatch.setattr("os.stat", lambda _: facts)
-    with pytest.raises(NotOrdinary):
+    with monkeypatch.context() as patched, pytest.raises(NotOrdinary):
+        patched.setattr("os.stat", lambda _: facts)
         regular_bytes(path)
 
 
