@@ -104,18 +104,7 @@ class Disk:
 
 def hold(folder: Path) -> int | None:
     """Mark a folder as being worked on until this process ends or `release`s what is returned."""
-    try:
-        import fcntl
-
-        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
-    except (ImportError, OSError):
-        return None
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        os.close(handle)
-        return None
-    return handle
+    return _locked(folder, "LOCK_EX")[0]
 
 
 def release(handle: int | None) -> None:
@@ -126,18 +115,22 @@ def release(handle: int | None) -> None:
 
 def is_held(folder: Path) -> bool:
     """Tell whether somebody who is still alive works on a folder, as far as the system knows."""
+    handle, taken = _locked(folder, "LOCK_SH")
+    release(handle)
+    return taken
+
+
+def _locked(folder: Path, kind: str) -> tuple[int | None, bool]:
+    """Return a lock on a folder, if it is to be had, and whether somebody else has one."""
     try:
         import fcntl
 
-        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     except (ImportError, OSError):
-        return False
+        return None, False
     try:
-        fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return True
-    except OSError:
-        return False
-    finally:
+        fcntl.flock(handle, getattr(fcntl, kind) | fcntl.LOCK_NB)
+    except OSError as error:
         os.close(handle)
-    return False
+        return None, isinstance(error, BlockingIOError)
+    return handle, False
