@@ -1,6 +1,6 @@
 """Run planopt with `python -m planopt`."""
 
-from planopt.cli import main
+from planopt.start import main
 
 if __name__ == "__main__":
     main()

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import yaml
 
+from planopt.catalog.files import regular_bytes
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, Fault
 from planopt.folders import bad_folder, write_file
@@ -108,7 +109,6 @@ def write_stock(stock: StockFile, target: Path) -> None:
 def is_stock_file(path: Path) -> bool:
     """Tell whether a file is one that `planopt carry` wrote."""
     try:
-        with path.open(encoding="utf-8") as file:
-            return file.readline().rstrip("\r\n") == FIRST_LINE
-    except (OSError, UnicodeDecodeError):
+        return regular_bytes(path).partition(b"\n")[0].rstrip(b"\r") == FIRST_LINE.encode()
+    except OSError:
         return False

@@ -12,6 +12,8 @@ from difflib import get_close_matches
 from enum import IntEnum
 from typing import Any, Protocol
 
+from planopt.letters import escaped
+
 
 class ExitCode(IntEnum):
     """What the process answers to the shell."""
@@ -26,6 +28,7 @@ class ExitCode(IntEnum):
     SOME_FAILED = 7
     STOPPED = 8
     SOLVER_FAILED = 9
+    NOT_SHOWN = 10
 
 
 @dataclass(frozen=True, order=True)
@@ -45,9 +48,10 @@ class Fault:
 
     def text(self) -> str:
         """Return the fault as two lines: where and what, then why and how to mend it."""
-        where = f"{self.file}:{self.line}" if self.line else self.file
-        what = f"{self.field}: {self.value!r}" if self.field else repr(self.value)
-        return f"{where}: {what} [{self.code}]\n    why: {self.why}\n    mend: {self.mend}"
+        where = escaped(f"{self.file}:{self.line}" if self.line else self.file)
+        what = f"{escaped(self.field)}: {self.value!r}" if self.field else repr(self.value)
+        why, mend = escaped(self.why), escaped(self.mend)
+        return f"{where}: {what} [{self.code}]\n    why: {why}\n    mend: {mend}"
 
     def as_dict(self) -> dict[str, object]:
         """Return the fault as plain data, for JSON."""
@@ -102,7 +106,7 @@ class NoPlanInTime(PlanoptError):
 
 
 class StoppedByUser(NoPlanInTime):
-    """Ctrl-C came before any compliant plan was found."""
+    """A request to stop, as by Ctrl-C, came before any compliant plan was found."""
 
     exit_code = ExitCode.STOPPED
 

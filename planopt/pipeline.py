@@ -12,6 +12,7 @@ from planopt.catalog.load import load_catalog
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
+from planopt.folders import settle
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, whole_decisions
@@ -178,6 +179,7 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     Raises:
         BadInput: the plan, its scenario or its catalogs cannot be read.
     """
+    settle(folder)
     plan = read_plan(folder)
     kitchen = load_kitchen(Path(plan.scenario_file))
     if plan.changes is not None:
@@ -193,5 +195,6 @@ def carry_folder(folder: Path) -> tuple[Plan, StockFile]:
     Raises:
         BadInput: the plan or its catalog cannot be read, or the catalog lacks a food left over.
     """
+    settle(folder)
     plan = read_plan(folder)
     return plan, carried_stock(plan, load_catalog(Path(plan.catalog_folder)))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
+import os
+from collections.abc import Iterator
 from pathlib import Path
 
-from planopt.folders import bad_folder, folder_beside
+from planopt.folders import bad_folder, fill, folder_beside, settle
 
 PARTS = ("catalogs", "scenarios")
 
@@ -25,16 +26,14 @@ def starter_source() -> Path:
     raise FileNotFoundError("planopt was installed without its starter files")
 
 
-def _copy_tree(source: Path, target: Path) -> None:
-    """Copy visible files; contents only, since an installed planopt may be read-only."""
-    target.mkdir()
-    for entry in sorted(source.iterdir()):
+def _visible_files(folder: Path) -> Iterator[Path]:
+    for entry in sorted(folder.iterdir()):
         if entry.name.startswith((".", "__")):
             continue
         if entry.is_dir():
-            _copy_tree(entry, target / entry.name)
+            yield from _visible_files(entry)
         else:
-            shutil.copyfile(entry, target / entry.name)
+            yield entry
 
 
 def write_starter(target: Path) -> list[Path]:
@@ -44,12 +43,15 @@ def write_starter(target: Path) -> list[Path]:
         BadInput: the folder exists and is not empty, or the system refuses to write.
     """
     source = starter_source()
-    taken = target.is_symlink() or target.exists()
-    if taken and not (target.is_dir() and not any(target.iterdir())):
+    settle(target)
+    taken = os.path.lexists(target)
+    if taken and not (os.path.isdir(target) and not os.listdir(target)):
         raise bad_folder(
             target, "it exists and is not an empty folder", "name a new folder", "starter_dir_taken"
         )
     with folder_beside(target) as fresh:
         for part in PARTS:
-            _copy_tree(source / part, fresh / part)
+            # Contents only, since an installed planopt may be read-only.
+            files = _visible_files(source / part)
+            fill(fresh, {str(path.relative_to(source)): path.read_bytes() for path in files})
     return sorted(path for path in target.rglob("*") if path.is_file())

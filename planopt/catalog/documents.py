@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,8 @@ from planopt.catalog.validation import Problem
 from planopt.faults import Fault
 
 _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+# Some 400 MB while they are read.
+MOST_VALUES = 400_000
 _TIMESTAMP = "tag:yaml.org,2002:timestamp"
 
 
@@ -103,7 +106,12 @@ def read_document(path: Path) -> tuple[Document | None, list[Fault]]:
 def parse_document(text: str, file: str) -> tuple[Document | None, list[Fault]]:
     """Read YAML text; `file` names it in faults."""
     loader = None
+    collecting = gc.isenabled()
+    # A tree of nodes has nothing to collect, and looking for it takes most of the time.
+    gc.disable()
     try:
+        if len(text) > 2 * MOST_VALUES and _values_told(text) > MOST_VALUES:
+            return None, [_too_many(file)]
         loader = _Loader(text)
         root: yaml.Node | None = loader.get_single_node()
         if root is None:
@@ -111,6 +119,10 @@ def parse_document(text: str, file: str) -> tuple[Document | None, list[Fault]]:
                 "", "", "the file is empty", "write the fields", "empty_file"
             )
             return None, [empty]
+        if "*" in text and "&" in text:
+            meant = _values_meant(root, file)
+            if meant:
+                return None, meant
         repeated = list(_repeated_keys(root, file))
         if repeated:
             return None, repeated
@@ -126,6 +138,8 @@ def parse_document(text: str, file: str) -> tuple[Document | None, list[Fault]]:
     finally:
         if loader is not None:
             loader.dispose()
+        if collecting:
+            gc.enable()
 
 
 def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
@@ -137,6 +151,63 @@ def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
         f"the YAML cannot be read: {reason}",
         "check the indentation, the colons and the quotes near this line",
         "yaml_syntax",
+    )
+
+
+def _values_told(text: str) -> int:
+    """Return how many values a text has, up to a little above the most; nothing of it is kept."""
+    loader = _Loader(text)
+    try:
+        count = 0
+        while count <= MOST_VALUES and loader.check_event():
+            count += isinstance(loader.get_event(), yaml.NodeEvent)
+        return count
+    finally:
+        loader.dispose()
+
+
+def _values_meant(root: yaml.Node, file: str) -> list[Fault]:
+    """Return a fault if aliases stand for too many values, or for one that holds itself."""
+    sizes: dict[int, int] = {}
+    pending: list[tuple[yaml.Node, bool]] = [(root, False)]
+    while pending:
+        node, left = pending.pop()
+        parts = _parts(node)
+        if left:
+            sizes[id(node)] = 1 + sum(sizes[id(part)] for part in parts)
+        elif id(node) not in sizes:
+            # Not known before its parts are: who meets it inside them has gone round in a circle.
+            sizes[id(node)] = 0
+            pending.append((node, True))
+            for part in parts:
+                if sizes.get(id(part)) == 0:
+                    line = node.start_mark.line + 1
+                    return [
+                        Place(file, line).fault(
+                            "",
+                            "",
+                            "an alias here stands for something that holds the alias itself",
+                            "write out what is meant",
+                            "yaml_syntax",
+                        )
+                    ]
+                pending.append((part, False))
+    return [_too_many(file)] if sizes[id(root)] > MOST_VALUES else []
+
+
+def _parts(node: yaml.Node) -> list[yaml.Node]:
+    if isinstance(node, yaml.MappingNode):
+        return [part for pair in node.value for part in pair]
+    return node.value if isinstance(node, yaml.SequenceNode) else []
+
+
+def _too_many(file: str) -> Fault:
+    return Place(file, 0).fault(
+        "",
+        "",
+        f"it has more than {MOST_VALUES:,} values, each alias counted as all that it stands for",
+        "leave out what no plan needs",
+        "too_many_values",
     )
 
 

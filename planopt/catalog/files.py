@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import stat
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from planopt.faults import Fault
+from planopt.letters import odd_letter
 
 PathPart = str | int
+# What a person writes is far below the first; a plan of hundreds of clients below the second.
+MOST_BYTES, MOST_PLAN_BYTES = 16_000_000, 64_000_000
 
 
 class Place(NamedTuple):
@@ -50,21 +56,65 @@ def path_text(path: Sequence[PathPart]) -> str:
     return text
 
 
+class NotOrdinary(OSError):
+    """A file that the system would read, and planopt does not; `strerror` says why."""
+
+    def __init__(self, why: str, mend: str, code: str) -> None:
+        super().__init__(errno.EINVAL, why)
+        self.why = why
+        self.mend = mend
+        self.code = code
+
+
+def regular_bytes(path: Path, most: int = MOST_BYTES) -> bytes:
+    """Return what an ordinary file of at most so many bytes holds: the one way to read a file.
+
+    Whatever else has a name - a pipe, a device - could keep its reader waiting, or never end.
+
+    Raises:
+        NotOrdinary: it is no such file, or its name has characters that cannot be seen.
+        OSError: the system cannot read it.
+    """
+    odd = odd_letter(str(path))
+    if odd is not None:
+        raise NotOrdinary(f"its name holds {odd}", "give it a plain name", "odd_character")
+    _assert_regular(os.stat(path).st_mode)
+    # Another file may have taken the name since; a pipe would be waited for.
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with open(handle, "rb") as file:
+        _assert_regular(os.fstat(handle).st_mode)
+        content = file.read(most + 1)
+    if len(content) > most:
+        raise NotOrdinary(
+            f"it has more than {most // 1_000_000} MB, the most that is read of such a file",
+            "leave out what no plan needs",
+            "file_too_large",
+        )
+    return content
+
+
+def _assert_regular(mode: int) -> None:
+    if stat.S_ISDIR(mode):
+        raise NotOrdinary("this is a folder, a file is needed", "name a file", "not_a_file")
+    if not stat.S_ISREG(mode):
+        raise NotOrdinary(
+            "this is a pipe or a device, and only ordinary files are read",
+            "save its content to a file, and name that",
+            "not_a_file",
+        )
+
+
 def read_text(path: Path) -> tuple[str | None, list[Fault]]:
     """Return the text of a UTF-8 file, or None and the fault that prevents it."""
     place = Place(str(path), 0)
     try:
-        raw = path.read_bytes()
+        raw = regular_bytes(path)
     except FileNotFoundError:
         return None, [
             place.fault("", path.name, "there is no such file", "create it", "file_missing")
         ]
-    except IsADirectoryError:
-        return None, [
-            place.fault(
-                "", path.name, "this is a folder, a file is needed", "name a file", "not_a_file"
-            )
-        ]
+    except NotOrdinary as error:
+        return None, [place.fault("", path.name, error.why, error.mend, error.code)]
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
         return None, [

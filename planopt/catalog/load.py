@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,7 @@ from pydantic import BaseModel
 
 from planopt.catalog.checks import KEY_FIELDS, check_catalog
 from planopt.catalog.documents import Document, read_document
-from planopt.catalog.files import Place
+from planopt.catalog.files import Place, regular_bytes
 from planopt.catalog.plausibility import catalog_warnings
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import (
@@ -87,7 +88,7 @@ def catalog_files(folder: Path) -> list[Path]:
     files = [folder / name for name in TABLE_FILES]
     files += (folder / RECIPES_FOLDER).glob("*.yaml")
     return sorted(
-        (file for file in files if file.is_file()),
+        (file for file in files if os.path.isfile(file)),
         key=lambda file: file.relative_to(folder).as_posix(),
     )
 
@@ -96,7 +97,7 @@ def catalog_sha256(folder: Path) -> str:
     """Return the SHA-256 over the names and bytes of a catalog's files, as hexadecimal text."""
     digest = hashlib.sha256()
     for file in catalog_files(folder):
-        content = file.read_bytes()
+        content = regular_bytes(file)
         name = file.relative_to(folder).as_posix()
         # The length keeps one file's end apart from the next one's name.
         digest.update(f"{name}\0{len(content)}\0".encode())
@@ -108,7 +109,7 @@ def read_catalog(folder: Path) -> CatalogReading:
     """Read and check a catalog folder, keeping what is sound; raises nothing."""
     at = Positions()
     faults: list[Fault] = []
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         faults.append(
             Place(str(folder), 0).fault(
                 "",
@@ -151,7 +152,7 @@ def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
 def _read_table(folder: Path, name: str, at: Positions, faults: list[Fault]) -> list[Any]:
     nutrients = at.known("nutrients") if name == "foods" else frozenset()
     spec = _spec(name, tuple(sorted(nutrients or ())))
-    if name in _MAY_BE_MISSING and not (folder / f"{name}.csv").exists():
+    if name in _MAY_BE_MISSING and not os.path.lexists(folder / f"{name}.csv"):
         return []
     # Without nutrients.csv nobody can tell a nutrient column from a wrong one.
     sheet = read_sheet(
@@ -169,7 +170,7 @@ def _read_table(folder: Path, name: str, at: Positions, faults: list[Fault]) -> 
 def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str, Recipe]:
     at.files["recipes"] = str(folder)
     at.rows["recipes"] = []
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         faults.append(
             Place(str(folder), 0).fault(
                 "",
@@ -182,7 +183,16 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
         at.unreadable.add("recipes")
         return {}
     recipes: dict[str, Recipe] = {}
-    for path in sorted(folder.iterdir()):
+    try:
+        paths = sorted(folder.iterdir())
+    except OSError as error:
+        reason = (error.strerror or "unknown reason").lower()
+        why = f"the folder cannot be read: {reason}"
+        mend = "make the folder readable"
+        faults.append(Place(str(folder), 0).fault("", folder.name, why, mend, "file_unreadable"))
+        at.unreadable.add("recipes")
+        return {}
+    for path in paths:
         if path.suffix.lower() in (".yml", ".yaml") and path.suffix != ".yaml":
             faults.append(
                 Place(str(path), 0).fault(

@@ -17,6 +17,8 @@ from planopt.catalog.validation import Problem, validate
 from planopt.faults import Fault, nearest
 
 R = TypeVar("R", bound=BaseModel)
+# Some 400 MB while they are read; a header has a name for each of some hundred nutrients.
+MOST_ROWS, MOST_CELLS, MOST_COLUMNS = 100_000, 2_000_000, 1_000
 
 
 @dataclass(frozen=True)
@@ -82,8 +84,34 @@ def read_sheet(
             )
         return sheet
     line, names = header
+    if len(names) > MOST_COLUMNS:
+        sheet.usable = False
+        sheet.faults.append(
+            Place(sheet.file, line).fault(
+                "",
+                f"{len(names)} columns",
+                f"the header has more than {MOST_COLUMNS:,} columns",
+                "leave out what no plan needs",
+                "too_many_values",
+            )
+        )
+        return sheet
     _check_header(sheet, Place(sheet.file, line), names, columns, optional, any_other)
+    count = len(names)
     for line, cells in numbered:
+        count += len(cells)
+        if len(sheet.rows) >= MOST_ROWS or count > MOST_CELLS:
+            sheet.usable = False
+            sheet.faults = [
+                Place(sheet.file, line).fault(
+                    "",
+                    "",
+                    f"the table has more than {MOST_ROWS:,} rows or {MOST_CELLS:,} cells",
+                    "leave out what no plan needs",
+                    "too_many_values",
+                )
+            ]
+            return sheet
         if len(cells) == len(names):
             sheet.rows.append(Row(line, dict(zip(names, cells, strict=True))))
             continue

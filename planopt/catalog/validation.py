@@ -19,9 +19,12 @@ from pydantic import BaseModel, ValidationError
 from planopt.catalog.files import PathPart, shown
 from planopt.catalog.wording import Wording, word_for, wrong_kind
 from planopt.faults import nearest
+from planopt.letters import odd_letter
 
 R = TypeVar("R", bound=BaseModel)
 Path = tuple[PathPart, ...]
+# Fields that hold sentences, perhaps on several lines; all others are names and values.
+_PROSE = frozenset({"do", "note", "source", "thawed_source"})
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
@@ -52,7 +55,7 @@ def validate(
 
     `injected` names fields that the reader filled in; users are not told of them.
     """
-    problems = list(_misread(_Shape("model", model), data, ()))
+    problems = [*odd_texts(data), *_misread(_Shape("model", model), data, ())]
     seen = {problem.path for problem in problems}
     record: R | None = None
     try:
@@ -69,6 +72,27 @@ def validate(
             if path not in seen
         ]
     return (None if problems else record), problems
+
+
+def odd_texts(data: object) -> Iterator[Problem]:
+    """Yield names, and other texts, with characters that cannot be seen; prose may have lines."""
+    pending: list[tuple[object, Path]] = [(data, ())]
+    while pending:
+        value, path = pending.pop()
+        if isinstance(value, str) and not value.isprintable():
+            named = next((part for part in reversed(path) if isinstance(part, str)), "")
+            odd = odd_letter(value.strip(" \n\r\t"), lines=named in _PROSE)
+            if odd is not None:
+                mend = "write the text again without it"
+                yield Problem(path, value, f"it holds {odd}", mend, "odd_character")
+        elif isinstance(value, dict):
+            for key, part in value.items():
+                if isinstance(key, str) and not key.isprintable():
+                    pending.append((key, (*path, key)))
+                if isinstance(part, (str, dict, list, tuple)):
+                    pending.append((part, (*path, key)))
+        elif isinstance(value, (list, tuple)):
+            pending += [(part, (*path, n)) for n, part in enumerate(value)]
 
 
 def _data_path(data: object, detail: Any) -> Path:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
 
 from planopt import __version__
 from planopt.cli import files, plans, weeks, whatif
+from planopt.faults import ExitCode
+from planopt.start import STOPPED_TEXT
 
 app = typer.Typer(
     name="planopt",
@@ -51,9 +52,21 @@ for _command in (
     app.command()(_command)
 
 
-def main() -> None:
-    """Run the command line; a terminal that cannot show a letter shows `?` instead."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    app(prog_name="planopt")
+# What typer makes of an interrupt outside a command's own work.
+_INTERRUPTED = 130
+
+
+def run() -> int:
+    """Run the command line on the process's own words and return the exit code."""
+    try:
+        app(prog_name="planopt")
+    except SystemExit as end:
+        code = end.code if isinstance(end.code, int) else int(end.code is not None)
+        if code != _INTERRUPTED:
+            return code
+    except KeyboardInterrupt:
+        pass
+    else:
+        return int(ExitCode.OK)
+    typer.echo(STOPPED_TEXT, err=True)
+    return int(ExitCode.STOPPED)

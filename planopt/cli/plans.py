@@ -13,12 +13,14 @@ from planopt.cli.shared import (
     DEFAULTS,
     LocaleOption,
     UnitsOption,
+    end_stopped,
     errors_as_text,
     one_of,
     parse_gap,
     parse_options,
     settings_of,
     shown_path,
+    was_stopped,
 )
 from planopt.faults import AuditFailed
 from planopt.pipeline import audit_folder, carry_folder, make_plan
@@ -99,7 +101,7 @@ def plan(
             if line is not None:
                 line.close()
         files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir, display)
-    if paper is not None:
+    if paper is not None and not was_stopped(found):
         files += _printed(out_dir, paper)
     if as_json:
         typer.echo(plan_json(found), nl=False)
@@ -109,6 +111,8 @@ def plan(
     if not quiet:
         names = ", ".join(path.name for path in files)
         typer.echo(f"Written to {shown_path(out_dir)}: {names}", err=True)
+    if was_stopped(found):
+        end_stopped(f"Stopped: the best plan so far is audited and in {shown_path(out_dir)}.")
 
 
 def _printed(folder: Path, paper: Paper) -> list[Path]:

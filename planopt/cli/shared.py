@@ -11,15 +11,31 @@ from typing import Annotated, Any
 import typer
 from pydantic import ValidationError
 
-from planopt.faults import AuditFailed, BadInput, NoCompliantWeek, PlanoptError
+from planopt.faults import (
+    AuditFailed,
+    BadInput,
+    ExitCode,
+    NoCompliantWeek,
+    PlanoptError,
+    StoppedByUser,
+)
+from planopt.interrupts import stop_asked
+from planopt.letters import escaped
+from planopt.plan.records import Plan
 from planopt.solve.settings import SolveSettings
+from planopt.start import STOPPED_TEXT
 
 DEFAULTS = SolveSettings()
 
 
 def show_json(data: object) -> None:
-    """Print data as JSON."""
-    typer.echo(json.dumps(data, indent=2, ensure_ascii=False))
+    """Print data as JSON, with escapes for characters that cannot be seen."""
+    lines = json.dumps(data, indent=2, ensure_ascii=False).split("\n")
+    typer.echo("\n".join(line if line.isprintable() else _json_line(line) for line in lines))
+
+
+def _json_line(line: str) -> str:
+    return "".join(c if c.isprintable() else json.dumps(c)[1:-1] for c in line)
 
 
 def _error_dict(error: PlanoptError) -> dict[str, Any]:
@@ -40,14 +56,38 @@ def _error_dict(error: PlanoptError) -> dict[str, Any]:
 
 @contextmanager
 def errors_as_text(as_json: bool = False) -> Iterator[None]:
-    """Turn errors raised on purpose into text and an exit code; bugs keep their traceback."""
+    """Turn errors raised on purpose into text and an exit code; bugs keep their traceback.
+
+    A request to stop that nobody has answered is one of these.
+    """
     try:
         yield
+    except KeyboardInterrupt as stop:
+        raise _told(StoppedByUser(STOPPED_TEXT), as_json) from stop
     except PlanoptError as error:
-        typer.echo(str(error), err=True)
-        if as_json:
-            show_json(_error_dict(error))
-        raise typer.Exit(int(error.exit_code)) from error
+        raise _told(error, as_json) from error
+
+
+def _told(error: PlanoptError, as_json: bool) -> typer.Exit:
+    typer.echo(str(error), err=True)
+    if as_json:
+        show_json(_error_dict(error))
+    return typer.Exit(int(error.exit_code))
+
+
+def was_stopped(plan: Plan | None = None) -> bool:
+    """Tell whether the command was asked to stop, or the search for its plan was."""
+    return stop_asked() or (plan is not None and plan.solution.status == "interrupted")
+
+
+def end_stopped(text: str) -> None:
+    """Say in one sentence what a command that was asked to stop has kept, and end it.
+
+    Raises:
+        typer.Exit: always.
+    """
+    typer.echo(text, err=True)
+    raise typer.Exit(int(ExitCode.STOPPED))
 
 
 def parse_gap(text: str) -> float:
@@ -99,9 +139,9 @@ def settings_of(given: dict[str, Any]) -> SolveSettings:
 def shown_path(path: Path) -> str:
     """Return a path as seen from the current folder where it lies in it."""
     try:
-        return str(path.resolve().relative_to(Path.cwd().resolve()))
+        return escaped(str(path.resolve().relative_to(Path.cwd().resolve())))
     except ValueError:
-        return str(path)
+        return escaped(str(path))
 
 
 def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:

@@ -17,12 +17,13 @@ from planopt.cli.shared import (
     show_json,
     shown_path,
 )
-from planopt.faults import ExitCode
+from planopt.faults import ExitCode, StoppedByUser
 from planopt.overview.files import overview_data, write_overview
 from planopt.overview.line import RunLine
 from planopt.overview.terminal import overview_text
 from planopt.runs.layout import INDEX_FILE
 from planopt.runs.run import plan_weeks
+from planopt.start import STOPPED_TEXT
 
 
 def weeks(
@@ -101,7 +102,7 @@ def weeks(
             if line is not None:
                 line.close()
         if code is ExitCode.STOPPED and not (out_dir / INDEX_FILE).is_file():
-            raise typer.Exit(int(code))
+            raise StoppedByUser(STOPPED_TEXT)
         found = write_overview(out_dir)
     if as_json:
         show_json(overview_data(found))

@@ -8,7 +8,14 @@ from typing import Annotated
 
 import typer
 
-from planopt.cli.shared import errors_as_text, parse_gap, settings_of, shown_path
+from planopt.cli.shared import (
+    end_stopped,
+    errors_as_text,
+    parse_gap,
+    settings_of,
+    shown_path,
+    was_stopped,
+)
 from planopt.report.progress import ProgressLine
 from planopt.report.words import plural
 from planopt.scenario.load import load_kitchen
@@ -115,13 +122,18 @@ def whatif(
             if line is not None:
                 line.close()
         if base is None and plan.solution.status == "interrupted":
-            typer.echo(
-                "Stopped: this is the plan found so far, and nothing was asked of it.", err=True
-            )
             questions = Questions()
-        tell = None if quiet else lambda text: typer.echo(f"now: {text}", err=True)
+
+        def tell(text: str) -> None:
+            if not (quiet or was_stopped()):
+                typer.echo(f"now: {text}", err=True)
+
         found = ask(kitchen, plan, questions, settings, tell, keep_base=base is not None)
         files = [] if out is None else write_findings(found, out)
     typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
     if files and out is not None and not quiet:
         typer.echo(f"{plural(len(files), 'file')} written to {shown_path(out)}.", err=True)
+    if base is None and plan.solution.status == "interrupted":
+        end_stopped("Stopped: this is the plan found so far, and nothing was asked of it.")
+    if was_stopped():
+        end_stopped("Stopped: what is not answered yet is left out.")

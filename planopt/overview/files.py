@@ -7,11 +7,13 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from planopt.catalog.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.folders import file_beside
 from planopt.overview import tables
 from planopt.overview.gather import Overview, gather_overview
 from planopt.overview.page import overview_html
 from planopt.report.files import csv_text
+from planopt.runs.layout import RunFolder
 
 OVERVIEW_FILES = (
     "overview.html", "overview.json", "clients.csv", "kitchens.csv", "buy.csv", "sharing.csv",
@@ -61,9 +63,10 @@ def write_overview(root: Path) -> Overview:
     Raises:
         BadInput: the folder is no run, its catalog cannot be read, or nothing can be written.
     """
+    RunFolder(root).mend()
     overview = gather_overview(root)
     for name, text in overview_texts(overview, root).items():
         path = root / name
-        if not path.is_file() or path.read_bytes() != text.encode("utf-8"):
+        if not path.is_file() or regular_bytes(path, MOST_PLAN_BYTES) != text.encode("utf-8"):
             file_beside(path, text)
     return overview

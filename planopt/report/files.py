@@ -16,12 +16,21 @@ from typing import Any
 import pandas as pd
 from pydantic import BaseModel, ValidationError
 
+from planopt.catalog.files import MOST_PLAN_BYTES, path_text, regular_bytes
 from planopt.catalog.records import Catalog, Recipe
+from planopt.catalog.validation import odd_texts
 from planopt.cookday.containers import containers_of
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, Fault
-from planopt.folders import bad_folder, folder_beside, refuse_current
+from planopt.folders import (
+    bad_folder,
+    fill,
+    folder_beside,
+    refuse_current,
+    refuse_unwritable,
+    settle,
+)
 from planopt.plan.records import FORMAT_VERSION, Plan
 from planopt.report import tables, worktables
 from planopt.report.calendar import calendar_text
@@ -145,9 +154,11 @@ def check_out_dir(out_dir: Path) -> None:
     """Make sure that a plan may be written to a folder.
 
     Raises:
-        BadInput: the folder exists and is neither empty nor an earlier plan, or is in use.
+        BadInput: the folder exists and is neither empty nor an earlier plan, is in use, or cannot
+            be written.
     """
     refuse_current(out_dir)
+    settle(out_dir)
     try:
         taken = os.path.lexists(out_dir)
         usable = not taken or (
@@ -164,6 +175,7 @@ def check_out_dir(out_dir: Path) -> None:
             "choose another folder with --out, or move this one away",
             "out_dir_taken",
         )
+    refuse_unwritable(out_dir)
 
 
 def write_plan(
@@ -184,11 +196,7 @@ def write_plan(
     check_out_dir(out_dir)
     contents = plan_contents(plan, catalog, scenario, display)
     with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
-        for name, content in contents.items():
-            if isinstance(content, str):
-                (fresh / name).write_text(content, encoding="utf-8", newline="\n")
-            else:
-                (fresh / name).write_bytes(content)
+        fill(fresh, contents)
     return [out_dir / name for name in contents]
 
 
@@ -210,6 +218,16 @@ def plan_faults(path: Path, error: ValidationError) -> list[Fault]:
     return faults
 
 
+def _assert_plain(path: Path, data: object) -> None:
+    """Refuse a plan with characters that cannot be seen; planopt itself writes none."""
+    faults = [
+        Fault(str(path), 0, path_text(p.path), str(p.value), p.why, p.mend, p.code)
+        for p in odd_texts(data)
+    ]
+    if faults:
+        raise BadInput(faults)
+
+
 def read_plan(folder: Path) -> Plan:
     """Read plan.json of a folder.
 
@@ -223,7 +241,7 @@ def read_plan(folder: Path) -> Plan:
         return BadInput([Fault(str(path), line, "", PLAN_FILE, why, mend, code)])
 
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = regular_bytes(path, MOST_PLAN_BYTES).decode("utf-8")
     except OSError as error:
         why = f"it cannot be read: {error.strerror or error}"
         mend = "name a folder that `planopt plan` wrote"
@@ -232,7 +250,7 @@ def read_plan(folder: Path) -> Plan:
         why = f"it is not UTF-8 text: byte {error.start + 1} is wrong"
         raise fault(why, again, "plan_encoding") from error
     try:
-        json.loads(text, parse_constant=_no_constant)
+        _assert_plain(path, json.loads(text, parse_constant=_no_constant))
         return Plan.model_validate_json(text)
     except json.JSONDecodeError as error:
         why = f"it is not JSON: {error.msg}, column {error.colno}"

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from planopt.catalog.records import Catalog, Nutrient
 from planopt.faults import BadInput
+from planopt.folders import settle
 from planopt.plan.records import Plan
 from planopt.report.files import PLAN_FILE, plan_faults, read_plan
 from planopt.report.tables import MACROS
@@ -69,6 +70,7 @@ def open_plan(folder: Path) -> OpenPlan:
     Raises:
         BadInput: plan.json cannot be read.
     """
+    settle(folder)
     plan = read_plan(folder)
     changed: Kitchen | None = None
     broken: Path | None = None

@@ -9,7 +9,7 @@ from pathlib import Path
 from planopt.carry import carried_stock, is_stock_file, stock_text
 from planopt.catalog.load import load_catalog
 from planopt.faults import BadInput, Fault
-from planopt.folders import bad_folder, folder_beside
+from planopt.folders import bad_folder, fill, folder_beside, settle
 from planopt.report.files import read_plan
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import RunIndex
@@ -29,6 +29,7 @@ def carry_run(folder: Path) -> tuple[RunIndex, dict[str, StockFile]]:
             over; with the faults of all kitchens.
     """
     run = RunFolder(folder)
+    run.mend()
     index = run.read_index()
     catalog = load_catalog(Path(index.catalog_folder))
     found: dict[str, StockFile] = {}
@@ -59,8 +60,10 @@ def write_stocks(stocks: dict[str, StockFile], folder: Path) -> None:
     Raises:
         BadInput: the folder holds none of our files but others, or the system refuses to write.
     """
-    ours = frozenset(path.name for path in folder.glob("*.yaml") if is_stock_file(path))
-    if os.path.lexists(folder) and not (folder.is_dir() and (ours or not any(folder.iterdir()))):
+    settle(folder)
+    names = os.listdir(folder) if os.path.isdir(folder) else []
+    ours = frozenset(n for n in names if n.endswith(".yaml") and is_stock_file(folder / n))
+    if os.path.lexists(folder) and not (os.path.isdir(folder) and (ours or not names)):
         raise bad_folder(
             folder,
             "it exists, and is not a folder that `planopt carry` wrote",
@@ -68,6 +71,4 @@ def write_stocks(stocks: dict[str, StockFile], folder: Path) -> None:
             "carry_folder_taken",
         )
     with folder_beside(folder, owned=ours) as fresh:
-        for kitchen_id, stock in stocks.items():
-            text = stock_text(stock)
-            (fresh / f"{kitchen_id}.yaml").write_text(text, encoding="utf-8", newline="\n")
+        fill(fresh, {f"{key}.yaml": stock_text(stock) for key, stock in stocks.items()})

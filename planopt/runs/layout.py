@@ -7,16 +7,14 @@
     failed/ID.json      proven: who has no compliant week
     outdated/           plans made from other files than today's
 
-There is no lock and no journal: a plan is finished when its folder is there and names the hashes
-of today's kitchen and catalog. Everything is written beside its place and renamed.
+A plan is finished when its folder is there and names the hashes of today's kitchen and catalog; no
+other record is kept of that. Everything is written beside its place and renamed.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
-import re
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -24,8 +22,18 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planopt import __version__
+from planopt.catalog.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.faults import BadInput, Fault
-from planopt.folders import bad_folder, file_beside, folder_beside, refuse_current
+from planopt.folders import (
+    bad_folder,
+    file_beside,
+    fill,
+    folder_beside,
+    is_left_over,
+    refuse_current,
+    refuse_unwritable,
+    settle_inside,
+)
 from planopt.plan.records import Plan
 from planopt.report.files import OWNED_FILES, PLAN_FILE, read_plan
 from planopt.runs.jobs import Job
@@ -64,9 +72,11 @@ class RunFolder:
         refuse_current(self.root)
         try:
             taken = os.path.lexists(self.root)
-            if not taken or self.has_index():
-                return
-            usable = self.root.is_dir() and all(map(_left_by_kill, self.root.iterdir()))
+            usable = (
+                not taken
+                or self.has_index()
+                or (self.root.is_dir() and all(map(is_left_over, self.root.iterdir())))
+            )
         except OSError as error:
             why = f"it cannot be read: {error.strerror or error}"
             mend = "choose another folder with --out"
@@ -78,10 +88,11 @@ class RunFolder:
                 "choose another folder with --out, or move this one away",
                 "out_dir_taken",
             )
+        refuse_unwritable(self.root / INDEX_FILE, self.root)
 
     def has_index(self) -> bool:
         """Tell whether the folder is that of a run."""
-        return (self.root / INDEX_FILE).is_file()
+        return os.path.isfile(self.root / INDEX_FILE)
 
     def write_index(self, index: RunIndex) -> None:
         """Write the index in one step."""
@@ -99,9 +110,9 @@ class RunFolder:
         """Write the scenario of a kitchen, unless it is there to the letter."""
         path = self.kitchen_file(key)
         try:
-            if path.read_text(encoding="utf-8") == text:
+            if regular_bytes(path) == text.encode("utf-8"):
                 return
-        except (OSError, UnicodeDecodeError):
+        except OSError:
             pass
         file_beside(path, text)
 
@@ -126,10 +137,7 @@ class RunFolder:
         """
         owned = OWNED_FILES | {Path(name).parts[0] for name in files}
         with folder_beside(self.plan_folder(job.key, job.alone), owned=owned) as fresh:
-            for name, content in files.items():
-                path = fresh / name
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(content)
+            fill(fresh, files)
 
     def set_aside(self, key: str, alone: bool = False) -> None:
         """Move a plan that does not hold any more out of the way; nobody may cook from it."""
@@ -137,7 +145,8 @@ class RunFolder:
         if not os.path.lexists(folder):
             return
         try:
-            mark = hashlib.sha256((folder / PLAN_FILE).read_bytes()).hexdigest()[:8]
+            content = regular_bytes(folder / PLAN_FILE, MOST_PLAN_BYTES)
+            mark = hashlib.sha256(content).hexdigest()[:8]
         except OSError:
             mark = "unreadable"
         place = self.root / "outdated" / f"{key}.{mark}"
@@ -150,17 +159,8 @@ class RunFolder:
 
     def mend(self) -> None:
         """Undo what a kill may have left before or between two renames."""
-        for entry in self.root.glob(".*.new"):
-            if _left_by_kill(entry):
-                entry.unlink()
-        for parent in (self.root / "plans", self.root / "alone"):
-            for entry in sorted(parent.glob(".*")) if parent.is_dir() else ():
-                name, _, kind = entry.name[1:].rpartition(".")
-                target = parent / name.rpartition(".")[0]
-                if kind == "new":
-                    shutil.rmtree(entry, ignore_errors=True)
-                elif kind == "old" and not target.exists():
-                    entry.rename(target)
+        for parent in (self.root, self.root / "plans", self.root / "alone"):
+            settle_inside(parent)
 
     def keep_only(self, plans: set[str], alone: set[str]) -> None:
         """Set aside the plans, and remove the files, of kitchens that are no longer in the run."""
@@ -191,24 +191,19 @@ class RunFolder:
         file_beside(self.root / "failed" / f"{failure.kitchen_id}.json", text)
 
 
-def _left_by_kill(path: Path) -> bool:
-    """Tell a file that was being written when its process was killed."""
-    return re.fullmatch(r"\.[a-z.]+\.[0-9a-f]{8}\.new", path.name) is not None and path.is_file()
-
-
 def _is_ours(path: Path) -> bool:
     """Tell a file of a run, or what is left of one, from a note that the user put beside it."""
     if path.suffix == ".json" or (path.name.startswith(".") and path.suffix == ".new"):
         return path.is_file()
     try:
-        return path.suffix == ".yaml" and path.read_text(encoding="utf-8").startswith(MADE_BY)
-    except (OSError, UnicodeDecodeError):
+        return path.suffix == ".yaml" and regular_bytes(path).startswith(MADE_BY.encode())
+    except OSError:
         return False
 
 
 def _read(path: Path, model: type[R]) -> R:
     try:
-        return model.model_validate_json(path.read_bytes())
+        return model.model_validate_json(regular_bytes(path, MOST_PLAN_BYTES))
     except OSError as error:
         why = f"it cannot be read: {error.strerror or error}"
         mend = "name a folder that `planopt weeks` wrote"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planopt.catalog.documents import read_document
+from planopt.catalog.files import regular_bytes
 from planopt.catalog.load import catalog_sha256
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
@@ -61,7 +62,7 @@ def scenario_sha256(path: Path, stock_paths: Sequence[Path] = ()) -> str:
 
     With stock files it is that of the hexadecimal SHA-256 of each file, one a line.
     """
-    hashes = [hashlib.sha256(file.read_bytes()).hexdigest() for file in (path, *stock_paths)]
+    hashes = [hashlib.sha256(regular_bytes(file)).hexdigest() for file in (path, *stock_paths)]
     if len(hashes) == 1:
         return hashes[0]
     return hashlib.sha256("".join(f"{one}\n" for one in hashes).encode()).hexdigest()

@@ -160,7 +160,7 @@ def _stock_folder(
     if name is None:
         return None, []
     folder = FilePath(os.path.normpath(scenario_path.parent / name))
-    if folder.is_dir():
+    if os.path.isdir(folder):
         return folder, []
     why, mend = "there is no such folder", "`planopt carry` makes one from a run of `planopt weeks`"
     place = document.place(("stock_folder",))
@@ -239,7 +239,7 @@ class _Check:
         `place` is that of the household in the scenario, None where it is not listed.
         """
         path = None if self.stock_folder is None else self.stock_folder / f"{kitchen_id}.yaml"
-        if path is None or not path.exists():
+        if path is None or not os.path.lexists(path):
             return household, []
         document, content, faults = read_stock_file(path)
         if document is None or content is None:

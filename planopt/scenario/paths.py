@@ -55,9 +55,9 @@ class _Checker:
         self._around_recipes: dict[Path, CatalogReading] = {}
 
     def check(self, path: Path) -> None:
-        if path.is_dir():
+        if os.path.isdir(path):
             self._folder(path)
-        elif path.suffix.lower() in _YAML or not path.exists():
+        elif path.suffix.lower() in _YAML or not os.path.exists(path):
             self._document(path)
         elif path.name in TABLE_FILES:
             self._catalog(path.parent)
@@ -124,7 +124,7 @@ class _Checker:
         """Check a recipe, with its catalog if it lies in one, without the catalog's own faults."""
         self.faults.update(read_recipe(path)[2])
         folder = path.parent.parent
-        if path.parent.name == RECIPES_FOLDER and (folder / CATALOG_MARK).is_file():
+        if path.parent.name == RECIPES_FOLDER and os.path.isfile(folder / CATALOG_MARK):
             if folder not in self._around_recipes:
                 self._around_recipes[folder] = read_catalog(folder)
             found = self._around_recipes[folder].faults

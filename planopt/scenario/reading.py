@@ -118,7 +118,7 @@ def read_catalog_of(
     folder = catalog_folder(scenario_path, document)
     if folder is None:
         return None, None, []
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         missing = document.place(("catalog",)).fault(
             "catalog",
             str(folder),

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import signal
-from collections.abc import Iterator
-from contextlib import contextmanager
-from threading import current_thread, main_thread
+from contextlib import AbstractContextManager
 from time import perf_counter
-from types import FrameType
 
+from planopt.interrupts import noted, stop_asked
 from planopt.solve.progress import Progress, ProgressCallback
 from planopt.solve.settings import SolveSettings
 
@@ -20,7 +17,12 @@ class Clock:
         self._began = perf_counter()
         self._limit = settings.time_limit_s if settings.work_limit is None else float("inf")
         self._progress = progress
-        self.interrupted = False
+        self._stopped = False
+
+    @property
+    def interrupted(self) -> bool:
+        """Tell whether the user asked to stop: this search, or the whole command."""
+        return self._stopped or stop_asked()
 
     def seconds(self) -> float:
         """Return seconds since the start."""
@@ -43,23 +45,13 @@ class Clock:
         if self._progress is not None:
             self._progress(Progress(phase, self.seconds(), best, bound))
 
-    @contextmanager
-    def hearing_interrupt(self) -> Iterator[None]:
+    def hearing_interrupt(self) -> AbstractContextManager[None]:
         """Turn the first Ctrl-C into a request to stop; a second one is raised as usual."""
-        if current_thread() is not main_thread():
-            yield
-            return
-        before = signal.getsignal(signal.SIGINT)
+        return noted(self.stop)
 
-        def on_interrupt(number: int, frame: FrameType | None) -> None:
-            self.interrupted = True
-            signal.signal(signal.SIGINT, before)
-
-        signal.signal(signal.SIGINT, on_interrupt)
-        try:
-            yield
-        finally:
-            signal.signal(signal.SIGINT, before)
+    def stop(self) -> None:
+        """Ask the search to stop."""
+        self._stopped = True
 
 
 class ClockPart(Clock):
@@ -70,7 +62,7 @@ class ClockPart(Clock):
         self._until = whole.seconds() + seconds
 
     @property
-    def interrupted(self) -> bool:  # type: ignore[override]
+    def interrupted(self) -> bool:
         """Tell whether the user asked to stop."""
         return self._whole.interrupted
 

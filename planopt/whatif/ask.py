@@ -8,6 +8,7 @@ from pathlib import Path
 
 from planopt.audit import audit_plan
 from planopt.faults import AuditFailed, BadInput, Fault, nearest
+from planopt.folders import settle
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
 from planopt.report.files import read_plan
@@ -90,6 +91,7 @@ def base_plan(
     """
     if folder is None:
         return make_plan(kitchen, settings, progress)
+    settle(folder)
     plan = read_plan(folder)
     findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
     if findings:

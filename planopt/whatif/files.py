@@ -7,7 +7,14 @@ import os
 import re
 from pathlib import Path
 
-from planopt.folders import bad_folder, folder_beside, refuse_current
+from planopt.folders import (
+    bad_folder,
+    fill,
+    folder_beside,
+    refuse_current,
+    refuse_unwritable,
+    settle,
+)
 from planopt.report.files import csv_text, plan_contents
 from planopt.whatif import tables
 from planopt.whatif.findings import WhatIf
@@ -58,12 +65,14 @@ def check_findings_dir(folder: Path) -> None:
     """Make sure that findings may be written to a folder.
 
     Raises:
-        BadInput: it is neither missing, nor empty, nor an earlier folder of findings.
+        BadInput: it is neither missing, nor empty, nor an earlier folder of findings, or it cannot
+            be written.
     """
     refuse_current(folder)
-    if not os.path.lexists(folder):
-        return
-    usable = folder.is_dir() and ((folder / JSON_FILE).is_file() or not any(folder.iterdir()))
+    settle(folder)
+    usable = not os.path.lexists(folder) or (
+        folder.is_dir() and ((folder / JSON_FILE).is_file() or not any(folder.iterdir()))
+    )
     if not usable:
         raise bad_folder(
             folder,
@@ -71,6 +80,7 @@ def check_findings_dir(folder: Path) -> None:
             "choose another folder with --out, or move this one away",
             "out_dir_taken",
         )
+    refuse_unwritable(folder)
 
 
 def write_findings(found: WhatIf, folder: Path) -> list[Path]:
@@ -85,8 +95,5 @@ def write_findings(found: WhatIf, folder: Path) -> list[Path]:
     owned = {JSON_FILE, TEXT_FILE, PLANS_FOLDER, *TABLES}
     owned |= {name for name in old if _PICTURES.fullmatch(name)}
     with folder_beside(folder, owned=frozenset(owned)) as fresh:
-        for name, text in texts.items():
-            path = fresh / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
+        fill(fresh, texts)
     return [folder / name for name in texts]

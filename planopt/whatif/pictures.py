@@ -9,11 +9,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
-import matplotlib as mpl
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
-
+from planopt.drawing import Axes, Figure, FigureCanvasSVG, mpl
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.ladder import Rung
 

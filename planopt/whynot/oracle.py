@@ -14,6 +14,7 @@ from time import perf_counter
 import numpy as np
 
 from planopt.catalog.records import Catalog
+from planopt.interrupts import stop_asked
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
@@ -76,7 +77,9 @@ class Deadline:
         return perf_counter() - self._began
 
     def left(self) -> float:
-        """Return the seconds left."""
+        """Return the seconds left; none once the command was asked to stop."""
+        if stop_asked():
+            return 0.0
         return 1e6 if self._counted else max(0.0, self._seconds * self._share - self.spent())
 
 

@@ -211,7 +211,7 @@ def test_ctrl_c_ends_with_the_best_plan_written_and_audited(tmp_path: Path) -> N
             if process.poll() is None:
                 os.killpg(process.pid, signal.SIGKILL)
                 process.wait()
-    assert code == ExitCode.OK, log.read_text(encoding="utf-8")
+    assert code == ExitCode.STOPPED, log.read_text(encoding="utf-8")
     assert "Traceback" not in log.read_text(encoding="utf-8")
     plan = read_plan(tmp_path / "out")
     assert plan.solution.status == "interrupted"

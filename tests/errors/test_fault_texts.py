@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import csv
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,6 +15,7 @@ import pytest
 import planopt.catalog
 import planopt.scenario
 from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
+from planopt.catalog import documents, tables
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
 from planopt.scenario.changewords import FORMS, variant_of_words
@@ -72,6 +74,14 @@ def _foods_cells() -> list[list[str]]:
 
 
 CASES = (
+    Case(
+        "odd_character",
+        "a name that turns the direction of a line",
+        "kitchen/scenario.yaml:9: clients[0].name: 'An\\u202ea' [odd_character]",
+        "it holds U+202E (right-to-left override)",
+        "write the text again without it",
+        keys={"clients": [tiny_client(name="An\u202ea")]},
+    ),
     Case(
         "file_missing",
         "a table that is not there",
@@ -1213,6 +1223,7 @@ WARNINGS = (
 # Codes that only `check_paths` gives, or that need a file system or an encoding of their own.
 TESTED_BELOW = {
     "not_a_file",
+    "too_many_values",
     "file_unreadable",
     "unknown_file_kind",
     "nothing_to_check",
@@ -1290,20 +1301,73 @@ def test_a_file_that_cannot_be_opened(tmp_path: Path, monkeypatch: pytest.Monkey
     """A refusal of the operating system is a fault of the file."""
     monkeypatch.chdir(tmp_path)
     scenario = write_kitchen(Path("kitchen"))
-    read_bytes = Path.read_bytes
+    real = os.open
 
-    def refuse(path: Path) -> bytes:
-        if path.name == "sellers.csv":
+    def refuse(path: Path, flags: int) -> int:
+        if Path(path).name == "sellers.csv":
             raise PermissionError(13, "Permission denied")
-        return read_bytes(path)
+        return real(path, flags)
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr("os.open", refuse)
     with pytest.raises(BadInput) as caught:
         load_kitchen(scenario)
     assert str(caught.value) == (
         "kitchen/catalogs/sellers.csv: 'sellers.csv' [file_unreadable]\n"
         "    why: the file cannot be read: permission denied\n"
         "    mend: make the file readable"
+    )
+
+
+def test_a_pipe_in_place_of_a_recipe(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is not waited for."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"))
+    os.mkfifo("kitchen/catalogs/recipes/later.yaml")
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(scenario)
+    assert str(caught.value) == (
+        "kitchen/catalogs/recipes/later.yaml: 'later.yaml' [not_a_file]\n"
+        "    why: this is a pipe or a device, and only ordinary files are read\n"
+        "    mend: save its content to a file, and name that"
+    )
+
+
+def test_a_table_that_is_too_large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The most that is read is told."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"))
+    os.truncate("kitchen/catalogs/yields.csv", 16_000_001)
+    with pytest.raises(BadInput) as caught:
+        load_kitchen(scenario)
+    assert str(caught.value) == (
+        "kitchen/catalogs/yields.csv: 'yields.csv' [file_too_large]\n"
+        "    why: it has more than 16 MB, the most that is read of such a file\n"
+        "    mend: leave out what no plan needs"
+    )
+
+
+def test_values_and_rows_that_are_too_many(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a table, its columns, and a YAML file; nothing else is said of them."""
+    monkeypatch.chdir(tmp_path)
+    scenario = write_kitchen(Path("kitchen"))
+    monkeypatch.setattr(documents, "MOST_VALUES", 20)
+    monkeypatch.setattr(tables, "MOST_ROWS", 4)
+    monkeypatch.setattr(tables, "MOST_COLUMNS", 9)
+    texts = {
+        fault.file: fault.text() for fault in check_paths([scenario, Path("kitchen/catalogs")])
+    }
+    mend = "    mend: leave out what no plan needs"
+    assert texts["kitchen/scenario.yaml"] == (
+        "kitchen/scenario.yaml: '' [too_many_values]\n"
+        "    why: it has more than 20 values, each alias counted as all that it stands for\n" + mend
+    )
+    assert texts["kitchen/catalogs/measures.csv"] == (
+        "kitchen/catalogs/measures.csv:6: '' [too_many_values]\n"
+        "    why: the table has more than 4 rows or 2,000,000 cells\n" + mend
+    )
+    assert texts["kitchen/catalogs/foods.csv"] == (
+        "kitchen/catalogs/foods.csv:1: '20 columns' [too_many_values]\n"
+        "    why: the header has more than 9 columns\n" + mend
     )
 
 

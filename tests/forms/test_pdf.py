@@ -178,11 +178,11 @@ def test_a_full_disk_leaves_no_half_pdf(tmp_path: Path, monkeypatch: pytest.Monk
     """When the system refuses to write, the reason is told and nothing stays behind."""
     (tmp_path / "report.html").write_text("<p>x", encoding="utf-8")
 
-    def full(self: Path, target: Path) -> None:
+    def full(source: Path, target: Path) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(pdf, "pdf_bytes", lambda html, paper: b"%PDF")
-    monkeypatch.setattr(Path, "replace", full)
+    monkeypatch.setattr("os.replace", full)
     with pytest.raises(PdfUnavailable, match=r"no report\.pdf: .*No space left on device"):
         add_pdfs(tmp_path, "a4")
     assert {path.name for path in tmp_path.iterdir()} == {"report.html"}

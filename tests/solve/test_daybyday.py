@@ -163,7 +163,7 @@ def test_a_part_of_the_clock_ends_with_itself_or_the_whole() -> None:
     assert 4 < part.left() <= 5
     assert 49 < ClockPart(clock, 500).left() <= 50
     assert not part.over()
-    clock.interrupted = True
+    clock.stop()
     assert part.over()
     assert ClockPart(Clock(SolveSettings(work_limit=3), None), 1).left() == math.inf
 

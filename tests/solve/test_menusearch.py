@@ -132,7 +132,8 @@ def test_an_interrupted_search_returns_its_best_plan(threads: int) -> None:
 
     def listen(progress: Progress) -> None:
         told.append(progress)
-        clock.interrupted |= progress.best_objective is not None
+        if progress.best_objective is not None:
+            clock.stop()
 
     clock = Clock(settings, listen)
     result = search_menus(week(OPEN), settings, clock)
@@ -145,7 +146,7 @@ def test_an_interrupted_search_returns_its_best_plan(threads: int) -> None:
 def test_an_interrupt_before_any_plan_claims_nothing() -> None:
     """Stopped before it began, the search has no plan and does not call the week impossible."""
     clock = Clock(QUICK, None)
-    clock.interrupted = True
+    clock.stop()
     result = search_menus(week(FEASIBLE[0]), QUICK, clock)
     assert result.status in ("interrupted", "optimal")
     assert not result.infeasible

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from planopt.catalog import documents
 from planopt.catalog.documents import Document, parse_document, read_document
 from planopt.catalog.files import path_text, shown
 
@@ -84,11 +85,33 @@ def test_repeated_keys_are_found_at_any_depth() -> None:
     }
 
 
-def test_anchors_may_be_shared_and_stay_cheap() -> None:
-    """Clients may share windows by an alias, and nested aliases take no time to look through."""
-    levels = "\n".join(f"k{i}: &k{i} [{', '.join([f'*k{i - 1}'] * 9)}]" for i in range(1, 30))
-    document = parsed(f"k0: &k0 [1]\n{levels}\n")
-    assert document.line(("k29",)) == 30
+@pytest.mark.parametrize(("levels", "fine"), [(5, True), (8, False), (30, False), (900, False)])
+def test_aliases_may_be_shared_and_stand_for_few(levels: int, fine: bool) -> None:
+    """Clients may share windows by an alias; aliases of aliases soon stand for too much."""
+    rows = "\n".join(f"k{i}: &k{i} [{', '.join([f'*k{i - 1}'] * 7)}]" for i in range(1, levels))
+    document, faults = parse_document(f"k0: &k0 [1]\n{rows}\n", "f.yaml")
+    assert (document is not None) == fine
+    assert [fault.code for fault in faults] == ([] if fine else ["too_many_values"])
+
+
+@pytest.mark.parametrize("text", ["a: &a [*a]", "a: &a {b: [1, *a]}", "a: &a\n  - &b [*a, *b]"])
+def test_an_alias_of_itself_is_a_fault(text: str) -> None:
+    """It would be followed for ever."""
+    document, faults = parse_document(text, "f.yaml")
+    assert document is None
+    assert [fault.code for fault in faults] == ["yaml_syntax"]
+    assert "holds the alias itself" in faults[0].why
+
+
+@pytest.mark.parametrize(("values", "fine"), [(1000, True), (1001, False)])
+def test_a_file_may_have_so_many_values(
+    monkeypatch: pytest.MonkeyPatch, values: int, fine: bool
+) -> None:
+    """They are counted before they are kept in memory: the map, its key, the list and the ones."""
+    monkeypatch.setattr(documents, "MOST_VALUES", 1000)
+    document, faults = parse_document(f"a: [{'1, ' * (values - 3)}]\n", "f.yaml")
+    assert (document is not None) == fine
+    assert [fault.code for fault in faults] == ([] if fine else ["too_many_values"])
 
 
 def test_deep_nesting_is_a_fault() -> None:

@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from planopt.diskcalls import Disk
 from planopt.faults import BadInput
 from planopt.report import tables
 from planopt.report.files import (
@@ -101,14 +102,14 @@ def test_a_failure_while_writing_leaves_the_old_plan(
     out = tmp_path / "week"
     _write(out)
     before = {path.name: path.read_bytes() for path in out.iterdir()}
-    real = Path.write_text
+    real = Disk.write
 
-    def failing(self: Path, *args: Any, **kwargs: Any) -> int:
-        if self.name == "report.md":
+    def failing(self: Disk, path: Path, content: bytes) -> None:
+        if path.name == "report.md":
             raise error
-        return real(self, *args, **kwargs)
+        real(self, path, content)
 
-    monkeypatch.setattr(Path, "write_text", failing)
+    monkeypatch.setattr(Disk, "write", failing)
     with pytest.raises((BadInput, KeyboardInterrupt)):
         _write(out)
     monkeypatch.undo()

@@ -90,7 +90,7 @@ def _line(path: Path, word: str) -> int:
     return next(n for n, line in enumerate(lines, start=1) if word in line)
 
 
-@pytest.mark.parametrize("name", ["", "x\0y", "n" * 300])
+@pytest.mark.parametrize("name", ["", "n" * 300, "a/" * 3000])
 def test_names_that_no_file_can_have_are_missing_files(tmp_path: Path, name: str) -> None:
     """No name of a stock file ends in a traceback."""
     path = write_kitchen(tmp_path, stock_files=[name])

@@ -85,8 +85,7 @@ class Canvas:
 
     def __init__(self, width: float, height: float) -> None:
         # Matplotlib takes half a second to import, and only a written plan needs it.
-        from matplotlib.figure import Figure
-        from matplotlib.transforms import Affine2D
+        from planopt.drawing import Affine2D, Figure
 
         self.width, self.height = width, height
         size = (width / _POINTS_PER_INCH, height / _POINTS_PER_INCH)
