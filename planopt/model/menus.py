@@ -11,6 +11,7 @@ from math import ceil, floor, inf
 import pulp
 
 from planopt.model.kitchen import Kitchen
+from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.scenario.records import Client
@@ -26,12 +27,14 @@ class Menus:
     """Variables of the menus: `pick` and `portion` by (slot, option position).
 
     `pick` has no entry where nothing counts meals; `servings` turns a portion into servings.
+    `loose` has the lines of portions of outlines.
     """
 
     kitchen: Kitchen
     pick: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     portion: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     step: list[float] = field(default_factory=list)
+    loose: dict[tuple[int, int], EatenLines] = field(default_factory=dict)
 
     def servings(self, slot: int, option: int) -> tuple[pulp.LpVariable, float]:
         """Return the portion variable and the servings one unit of it stands for."""
@@ -90,6 +93,11 @@ def _slots(menus: Menus) -> None:
                 "Continuous" if continuous else "Integer",
             )
             menus.portion[i, j] = portion
+            if dish.loose:
+                served = pulp.LpAffineExpression([(portion, step)])
+                menus.loose[i, j] = eaten_lines(
+                    kitchen.lp, kitchen.names, client, dish, served, what
+                )
             if counted:
                 pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
                 menus.pick[i, j] = pick
@@ -129,7 +137,7 @@ def _nutrient_terms(
     menus: Menus, slots: tuple[int, ...], nutrient_id: str
 ) -> list[tuple[pulp.LpVariable, float]]:
     problem = menus.kitchen.problem
-    return [
+    terms = [
         (
             menus.portion[i, j],
             problem.dishes[option.dish].nutrients[nutrient_id]
@@ -138,6 +146,10 @@ def _nutrient_terms(
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
     ]
+    for i in slots if menus.loose else ():
+        for j in range(len(problem.slots[i].options)):
+            terms += nutrient_terms(menus.loose.get((i, j), []), nutrient_id)
+    return terms
 
 
 def _windows(menus: Menus) -> None:
@@ -186,6 +198,7 @@ def _rules(menus: Menus, c: int) -> None:
     client = problem.clients[c]
     by_recipe: dict[str, list[tuple[int, int]]] = {}
     by_food: dict[str, list[tuple[int, int]]] = {}
+    perhaps: dict[str, list[tuple[int, int]]] = {}
     watched = set(client.dislikes) | set(client.wants)
     for i in problem.slots_of_client[c]:
         for j, option in enumerate(problem.slots[i].options):
@@ -193,6 +206,9 @@ def _rules(menus: Menus, c: int) -> None:
             by_recipe.setdefault(dish.recipe_id, []).append((i, j))
             for food_id in watched & set(dish.grams):
                 by_food.setdefault(food_id, []).append((i, j))
+            # Some version of an outline may have the food: that is enough for a want.
+            for food_id in watched & dish.foods():
+                perhaps.setdefault(food_id, []).append((i, j))
     who = client.client_id
     slots_here = problem.slots_of_client[c]
     if client.most_repeats is not None and len(slots_here) > client.most_repeats:
@@ -221,7 +237,7 @@ def _rules(menus: Menus, c: int) -> None:
             _count(menus, members, None, most, f"{who}: meals with {food_id}", key)
     for food_id, least in client.wants.items():
         key = LimitKey("want", who, food_id)
-        members = by_food.get(food_id, [])
+        members = perhaps.get(food_id, [])
         _count(menus, members, least, None, f"{who}: meals with {food_id}", key)
     for recipe_id, window in client.recipe_servings.items():
         terms = [(menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])]
@@ -288,9 +304,14 @@ def _eaten(menus: Menus) -> None:
     problem = kitchen.problem
     position = {cooking: n for n, cooking in enumerate(problem.cookings)}
     terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in problem.cookings]
+    ties = EatenTies()
     for i, slot in enumerate(problem.slots):
         for j, option in enumerate(slot.options):
             terms[position[option]].append(menus.servings(i, j))
+            if (i, j) in menus.loose:
+                ties.add(kitchen.loose[position[option]], menus.loose[i, j])
+    for lines in kitchen.loose.values():
+        ties.tie(kitchen.lp, kitchen.names, lines)
     for n, eaten in enumerate(kitchen.eaten):
         total = pulp.LpAffineExpression([*terms[n], (eaten, -1.0)])
         kitchen.row(total == 0, f"servings eaten of cooking {n}")

@@ -5,13 +5,14 @@ Two relaxations share them: the weekly one, with cook days, and the merged one, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 from math import ceil, inf
 
 import pulp
 
 from planopt.model.kitchen import Kitchen
+from planopt.model.loose import EatenLines, nutrient_terms
 from planopt.problem.build import Option, Problem
 from planopt.scenario.windows import window_bounds
 
@@ -23,7 +24,8 @@ class Totals:
     """How often and how much each client eats of what, and the switches of what is cooked.
 
     `times` and `servings` are by (client, meal, option), of which servings may be of all meals
-    together, under the meal "". `cooked` is by option, `made` by recipe.
+    together, under the meal "". `cooked` is by option, `made` by recipe, `loose` by client and
+    option of an outline.
     """
 
     kitchen: Kitchen
@@ -31,6 +33,7 @@ class Totals:
     servings: dict[Key, pulp.LpVariable]
     cooked: dict[Option, pulp.LpVariable]
     made: dict[str, pulp.LpVariable]
+    loose: dict[tuple[int, Option], EatenLines] = field(default_factory=dict)
 
     def recipe_of(self, key: Key) -> str:
         """Return the recipe that a total is about."""
@@ -67,10 +70,12 @@ def add_rules(totals: Totals, c: int) -> None:
     if seen:
         kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
     for food_id, most in client.dislikes.items():
-        total = pulp.lpSum(totals.times[key] for key in _with_food(totals, keys, food_id))
+        having = [key for key in keys if food_id in problem.dishes[key[2].dish].grams]
+        total = pulp.lpSum(totals.times[key] for key in having)
         kitchen.row(total <= most, f"{who}: meals with {food_id}, most")
     for food_id, least in client.wants.items():
-        having = _with_food(totals, keys, food_id)
+        # Some version of an outline may have the food: that is enough.
+        having = [key for key in keys if problem.dishes[key[2].dish].may_hold(food_id)]
         total = pulp.lpSum(totals.times[key] for key in having)
         kitchen.row(total >= least, f"{who}: meals with {food_id}, least")
         if least > 0:
@@ -114,11 +119,6 @@ def _kinds(totals: Totals, c: int, keys: list[Key]) -> None:
             )
 
 
-def _with_food(totals: Totals, keys: list[Key], food_id: str) -> list[Key]:
-    dishes = totals.kitchen.problem.dishes
-    return [key for key in keys if food_id in dishes[key[2].dish].grams]
-
-
 def add_windows(totals: Totals, c: int) -> None:
     """Windows: day windows summed over their days, and windows of the whole plan."""
     problem = totals.kitchen.problem
@@ -133,18 +133,28 @@ def add_windows(totals: Totals, c: int) -> None:
             count = len(group.days)
             sums[nutrient_id] = (old[0] + low * count, old[1] + high * count, old[2] + count)
     keys = [key for key in totals.servings if key[0] == c]
+    lines = [eaten for (who, _), eaten in totals.loose.items() if who == c]
     for nutrient_id, (low, high, count) in sums.items():
         # A nutrient with a window on some days only has no upper limit on the rest.
-        _range(totals, keys, nutrient_id, low, high if count == len(eating) else inf)
+        high = high if count == len(eating) else inf
+        _range(totals, keys, lines, nutrient_id, low, high)
     for nutrient_id, window in client.windows_per_week.items():
-        _range(totals, keys, nutrient_id, *window_bounds(window))
+        _range(totals, keys, lines, nutrient_id, *window_bounds(window))
 
 
-def _range(totals: Totals, keys: list[Key], nutrient_id: str, low: float, high: float) -> None:
+def _range(
+    totals: Totals,
+    keys: list[Key],
+    lines: list[EatenLines],
+    nutrient_id: str,
+    low: float,
+    high: float,
+) -> None:
     dishes = totals.kitchen.problem.dishes
-    total = pulp.LpAffineExpression(
-        [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
-    )
+    terms = [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
+    for eaten in lines:
+        terms += nutrient_terms(eaten, nutrient_id)
+    total = pulp.LpAffineExpression(terms)
     if low > 0:
         totals.kitchen.row(total >= low, f"{nutrient_id} over the plan, least")
     if high < inf:

@@ -63,7 +63,7 @@ def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
     merged = merged_relaxation(problem)
     matrix = to_matrix(merged.lp)
     switches = [variable.name for variable in merged.switches()]
-    steps = [variable.name for variable in merged.steps()]
+    steps = [variable.name for variable in (*merged.steps(), *merged.loose())]
     return (
         Proof(whole_only(matrix, switches), _SWITCHES_SHARE),
         Proof(whole_only(matrix, [*switches, *steps]), _STEPS_SHARE),
