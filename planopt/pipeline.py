@@ -14,8 +14,8 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan, Solution
-from planopt.plan.reread import decisions_of, whole_decisions
-from planopt.problem.build import build_problem
+from planopt.plan.reread import decisions_of, versions_in, whole_decisions
+from planopt.problem.build import Problem, build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
@@ -51,9 +51,15 @@ def make_plan(
         BadOption: a solver option is unknown or refused.
     """
     settings = settings or SolveSettings()
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    known = () if start is None else versions_in(start)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, known)
     begin = None if start is None else decisions_of(start, problem)
-    result = search(problem, settings, progress, begin)
+
+    def recut(wanted: list[tuple[str, str]]) -> Problem:
+        return build_problem(kitchen.catalog, kitchen.scenario, wanted)
+
+    result = search(problem, settings, progress, begin, recut)
+    problem = result.problem or problem
     if result.infeasible:
         seconds = min(explain_s, settings.time_limit_s)
         if seconds <= 0:
@@ -99,7 +105,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
     `proven` is what is known of this kitchen: its bound and how its search ended are told of the
     plan. None where the week does not hold here.
     """
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
     decisions = whole_decisions(plan, problem)
     if decisions is None:
         return None

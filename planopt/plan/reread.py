@@ -7,6 +7,11 @@ from planopt.problem.build import Option, Problem
 from planopt.problem.decisions import Decisions
 
 
+def versions_in(plan: Plan) -> list[tuple[str, str]]:
+    """Return the versions of recipes that a plan cooks, which a problem needs at hand for it."""
+    return sorted({(batch.recipe_id, batch.version) for batch in plan.batches})
+
+
 def decisions_of(plan: Plan, problem: Problem) -> Decisions:
     """Return the batches, portions and packs of a plan that the problem knows.
 

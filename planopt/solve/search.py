@@ -8,6 +8,7 @@ from math import inf
 from planopt.model.daymenus import one_dish_in_steps, supports_menus
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.choices import Recut, search_choices
 from planopt.solve.clock import Clock
 from planopt.solve.daybyday import search_days
 from planopt.solve.menusearch import search_menus
@@ -25,6 +26,7 @@ def search(
     settings: SolveSettings,
     progress: ProgressCallback | None = None,
     start: Decisions | None = None,
+    recut: Recut | None = None,
 ) -> SearchResult:
     """Find the cheapest plan of a problem within the limits of `settings`.
 
@@ -32,11 +34,12 @@ def search(
     searched day by day; the others over day menus, a very large recipe book narrowed first. `start`
     is a week in terms of this problem, of which some meals may be missing; its menus are where the
     search begins. Whatever finds the week, it is tidied, and the bound is never below nothing.
+    `recut` makes the problem anew with versions that are wanted; see `solve.choices`.
 
     Raises:
         BadOption: a solver option is unknown or refused.
     """
-    if any(not slot.options for slot in problem.slots):
+    if any(not slot.options for slot in problem.bounding.slots):
         # A solver has nothing to say of a model without columns; that a meal lacks dishes is proof.
         return SearchResult(
             status="infeasible",
@@ -50,12 +53,27 @@ def search(
         )
     clock = Clock(settings, progress)
     with clock.hearing_interrupt():
-        return _plain_truth(problem, _search(problem, settings, clock, start))
+        if problem.outline is None:
+            return _plain_truth(problem, _search(problem, settings, clock, start))
+        result = search_choices(problem, settings, clock, start, _search, recut)
+        return _plain_truth(result.problem or problem, result)
 
 
 def _search(
     problem: Problem, settings: SolveSettings, clock: Clock, start: Decisions | None
 ) -> SearchResult:
+    if any(not slot.options for slot in problem.slots):
+        # Of versions that are left out, one may serve this meal: nothing is proven.
+        return SearchResult(
+            status="time_limit",
+            solver_status="not asked: a meal has no dish at hand",
+            decisions=None,
+            bound=0.0,
+            composition="none",
+            infeasible=False,
+            seconds=clock.seconds(),
+            build_seconds=0.0,
+        )
     few = sum(len(slot.options) for slot in problem.slots) <= _FEW_OPTIONS
     if not few and one_dish_in_steps(problem):
         smaller = problem if supports_menus(problem) else narrowed(problem, start)
