@@ -119,9 +119,7 @@ class EatenTies:
                 )
 
 
-def food_terms(
-    cooked: CookedLines, step: float
-) -> Iterator[tuple[str, pulp.LpVariable, float]]:
+def food_terms(cooked: CookedLines, step: float) -> Iterator[tuple[str, pulp.LpVariable, float]]:
     """Yield (food, x, grams of the food in a unit) of each option that has a food."""
     for line in cooked:
         for one in line:

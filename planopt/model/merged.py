@@ -21,8 +21,14 @@ import pulp
 from planopt.model.covers import CoverTable, cover_table
 from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen, money_scale, serving_value
-from planopt.model.loose import CookedLines, EatenTies, cooked_lines, eaten_lines, food_terms
-from planopt.model.loose import waste_terms
+from planopt.model.loose import (
+    CookedLines,
+    EatenTies,
+    cooked_lines,
+    eaten_lines,
+    food_terms,
+    waste_terms,
+)
 from planopt.model.names import NameTable
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
 from planopt.problem.build import Option, Problem
@@ -226,9 +232,7 @@ def _loose(merged: Merged, totals: Totals, c: int) -> None:
         dish = rows.problem.dishes[option.dish]
         if who == c and dish.loose:
             what = f"{client.client_id}: {dish.key}"
-            totals.loose[c, option] = eaten_lines(
-                rows.lp, rows.names, client, dish, servings, what
-            )
+            totals.loose[c, option] = eaten_lines(rows.lp, rows.names, client, dish, servings, what)
 
 
 def _eaten(merged: Merged, rows: Kitchen, totals: Totals) -> None:

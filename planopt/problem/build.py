@@ -10,7 +10,13 @@ from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.shared import shared_of
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
-from planopt.problem.versions import Larder, forbidden, most_versions, room_at_hand, versions_at_hand
+from planopt.problem.versions import (
+    Larder,
+    forbidden,
+    most_versions,
+    room_at_hand,
+    versions_at_hand,
+)
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows

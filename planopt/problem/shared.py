@@ -48,9 +48,7 @@ class Shared:
         key = (food_id, scenario.currency, scenario.sellers)
         if key not in self._offers:
             packs = self._packs.get(food_id, [])
-            self._offers[key] = offers_of(
-                food_id, self.catalog, scenario, self.quantities, packs
-            )
+            self._offers[key] = offers_of(food_id, self.catalog, scenario, self.quantities, packs)
         return self._offers[key]
 
 

@@ -172,7 +172,9 @@ def _note_windows(client: Client, needed: set[str], limited: set[str]) -> None:
 
 
 def _eaten_by(lines: Lines, client: Client) -> Lines:
-    return tuple(tuple(one for one in options if not unserved_with(client, one)) for options in lines)
+    return tuple(
+        tuple(one for one in options if not unserved_with(client, one)) for options in lines
+    )
 
 
 def _there(lines: Lines, usable: frozenset[str]) -> Lines:
@@ -232,9 +234,7 @@ def _poor(lines: Lines, nutrient_id: str, cost: Cost) -> Version:
     )
 
 
-def _rich(
-    lines: Lines, cheapest: Version, nutrient_id: str, cost: Cost, share: float
-) -> Version:
+def _rich(lines: Lines, cheapest: Version, nutrient_id: str, cost: Cost, share: float) -> Version:
     """Return the cheapest version but for a share of its lines: those that add most for least."""
     better: list[tuple[float, int, LineOption]] = []
     for index, (options, now) in enumerate(zip(lines, cheapest, strict=True)):

@@ -10,12 +10,11 @@ Method: restriction and generation of columns, priced line by line. Source: none
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from math import inf
 
 from planopt.model.daymenus import one_dish_in_steps
-from planopt.model.kitchen import Kitchen
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.dishes import Dish
@@ -23,9 +22,8 @@ from planopt.solve.bound import BoundWorker, safe_bound
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import Matrix
 from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
+from planopt.solve.relaxations import Proof, loose_columns, proofs_of, weekly_arrays
 from planopt.solve.result import SearchResult, ending_of_search
 from planopt.solve.settings import SolveSettings
 
@@ -34,7 +32,8 @@ Way = Callable[[Problem, SolveSettings, Clock, Decisions | None], SearchResult]
 Recut = Callable[[list[Key]], Problem]
 
 _TOLERANCE = 2e-6
-_FIRST_SHARE, _NEXT_SHARE = 0.5, 0.6
+_FIRST_SHARE, _NEXT_SHARE, _PROOF_SHARE, _WEEKLY_SHARE = 0.5, 0.6, 0.5, 0.5
+_WAIT_SECONDS = 0.1
 _LEAST_SECONDS = 0.5
 _FEW_OPTIONS = 400
 _CUTS_BY_WORK = 2
@@ -86,7 +85,10 @@ class _Known:
 
 
 class _CutClock(ClockPart):
-    """The clock of a search among some versions: over as soon as the bound of all proves enough."""
+    """The clock of a search among some versions: over as soon as the bound of all proves enough.
+
+    Without a week yet, it has all the time that the whole search has.
+    """
 
     def __init__(self, whole: Clock, seconds: float, known: _Known) -> None:
         super().__init__(whole, seconds)
@@ -95,8 +97,9 @@ class _CutClock(ClockPart):
 
     def left(self) -> float:
         """Return the seconds left; none where the best week told of is proven within the gap."""
-        done = self._known.close_enough(self._best) or self._known.impossible()
-        return 0.0 if done else super().left()
+        if self._known.close_enough(self._best) or self._known.impossible():
+            return 0.0
+        return self._whole.left() if self._best == inf else super().left()
 
     def tell(self, phase: str, best: float | None, bound: float | None) -> None:
         """Report progress, with the bound of all versions in place of that of some."""
@@ -134,12 +137,15 @@ def search_choices(
             known.worker.start(proofs, _worker_settings(single, clock.left()))
         elif _first_bound(known, proofs[0], _in_time(single, clock)):
             return _result(known, clock, INFEASIBLE_WORD, build_seconds, infeasible=True)
-        _search_cuts(known, lines, clock, start, way, recut)
-        done = known.close_enough(known.objective) or clock.over()
-        if not beside and not done:
-            known.worker.run_here(
-                proofs, _worker_settings(single, clock.left()), lambda: _over(known, clock)
-            )
+
+        def prove() -> None:
+            if not beside and not _over(known, clock):
+                seconds = clock.left() * (_PROOF_SHARE if recut is not None else 1.0)
+                known.worker.run_here(
+                    proofs, _worker_settings(single, seconds), lambda: _over(known, clock)
+                )
+
+        _search_cuts(known, lines, clock, start, way, recut, prove)
         while beside and not _over(known, clock) and known.worker.ended is None:
             known.worker.wait(0.2)
             _tell(known, clock)
@@ -184,29 +190,31 @@ def _search_cuts(
     start: Decisions | None,
     way: Way,
     recut: Recut | None,
+    prove: Callable[[], None],
 ) -> None:
-    """Search among the versions at hand, then among others, as long as these help."""
-    problem, share = known.problem, _FIRST_SHARE
+    """Search among the versions at hand, then among others, as long as there are new ones."""
+    problem, share = known.problem, _FIRST_SHARE if recut is not None else 1.0
     known.tried.update(dish.key for dish in problem.dishes)
     counted = known.settings.work_limit is not None
-    if known.settings.threads == 1 or recut is None:
-        share = _NEXT_SHARE
     while True:
         known.cuts += 1
-        part = _CutClock(clock, share * clock.left(), known)
-        single = known.settings if counted else known.settings.model_copy(
-            update={"time_limit_s": max(0.1, part.left())}
-        )  # fmt: skip
-        result = way(replace(problem, outline=None), single, part, start)
-        better = known.take(problem, result)
-        if recut is None or _over(known, clock) or clock.left() < _LEAST_SECONDS:
-            return
-        if known.cuts > 1 and not better and not lines.news(known):
-            return
-        if counted and known.cuts >= _CUTS_BY_WORK:
+        seconds = share * clock.left()
+        part = _CutClock(clock, seconds, known)
+        timed = known.settings
+        if not counted:
+            timed = timed.model_copy(update={"time_limit_s": max(0.1, seconds)})
+        known.take(problem, way(replace(problem, outline=None), timed, part, start))
+        if known.cuts == 1:
+            prove()
+        if recut is None or (counted and known.cuts >= _CUTS_BY_WORK):
             return
         wanted = lines.wanted(known)
-        if not set(wanted) - known.tried:
+        while not wanted and known.worker.process_id is not None and known.worker.ended is None:
+            if _over(known, clock):
+                return
+            known.worker.wait(_WAIT_SECONDS)
+            wanted = lines.wanted(known)
+        if not wanted or _over(known, clock) or clock.left() < _LEAST_SECONDS:
             return
         problem = recut(wanted)
         known.tried.update(dish.key for dish in problem.dishes)
@@ -219,52 +227,81 @@ class _Lines:
 
     def __init__(self, outline: Problem) -> None:
         self.outline = outline
-        self._columns: list[tuple[int, int, int]] = []
         self._seen = 0
+        # In the order of `loose_columns`.
+        self._columns = [
+            (n, number, option.word)
+            for n, cooking in enumerate(outline.cookings)
+            for number, line in enumerate(outline.dishes[cooking.dish].loose)
+            for option in line
+        ]
 
     def proofs(self) -> tuple[Proof, ...]:
         """Return what is proved of all versions one after the other, each nearer to the problem."""
         outline = self.outline
         few = sum(len(slot.options) for slot in outline.slots) <= _FEW_OPTIONS
-        if not one_dish_in_steps(outline):
-            return (Proof(build_plain(outline).matrix),)
-        weekly = weekly_arrays(outline)
-        found = proofs_of(outline, weekly)
-        return (*found, Proof(build_plain(outline).matrix)) if few else found
-
-    def news(self, known: _Known) -> bool:
-        """Tell whether the relaxation has found points since they were last looked at."""
-        return len(known.worker.guides) > self._seen
+        in_steps = one_dish_in_steps(outline)
+        found: list[Proof] = []
+        if in_steps:
+            weekly = weekly_arrays(outline)
+            *merged, last = proofs_of(outline, weekly)
+            found = [
+                *merged,
+                replace(last, share=_WEEKLY_SHARE if few else 1.0, started=weekly.loose),
+            ]
+        if few or not in_steps:
+            plain = build_plain(outline)
+            found.append(Proof(plain.matrix, 1.0, loose_columns(plain.kitchen, plain.matrix)))
+        return tuple(found)
 
     def wanted(self, known: _Known) -> list[Key]:
-        """Return versions to have at hand: those of the best week, and those near it."""
-        self._seen = len(known.worker.guides)
+        """Return versions to have at hand: those of the best week, and new ones worth a look.
+
+        New ones are those of points of the relaxation, and those that differ from the best week's
+        in one line.
+        """
         outlines = {dish.recipe_id: dish for dish in self.outline.dishes if dish.loose}
-        used: list[Key] = []
+        cooked: set[int] = set()
         if known.best is not None:
             cooked = {known.problem.cookings[n].dish for n in known.best.batches}
-            used = [known.problem.dishes[d].key for d in sorted(cooked)]
-        mine = [key for key in used if key[0] in outlines]
+        keys = [known.problem.dishes[d].key for d in sorted(cooked)]
+        mine = [key for key in keys if key[0] in outlines]
         near = [
             (recipe_id, name)
             for recipe_id, version in mine
             for name in _neighbours(outlines[recipe_id], version)
         ]
-        new = [key for key in dict.fromkeys(near) if key not in known.tried]
-        return [*mine, *new[: _MOST_ADDED * max(1, len(mine))]]
+        met = [key for point in known.worker.guides[self._seen :] for key in self._versions(point)]
+        self._seen = len(known.worker.guides)
+        new = [key for key in dict.fromkeys([*met, *near]) if key not in known.tried]
+        return [*mine, *new[:_MOST_ADDED]] if new else []
+
+    def _versions(self, point: frozenset[int]) -> Iterator[Key]:
+        """Yield versions that a point of the relaxation is made of, lines with several by turns."""
+        words: dict[int, dict[int, list[str]]] = {}
+        for place in sorted(point):
+            n, number, word = self._columns[place]
+            words.setdefault(n, {}).setdefault(number, []).append(word)
+        for n, lines in words.items():
+            outline = self.outline.dishes[self.outline.cookings[n].dish]
+            for turn in range(max(len(row) for row in lines.values())):
+                rows = [lines.get(number, [""]) for number in range(len(outline.loose))]
+                yield outline.recipe_id, _named(row[min(turn, len(row) - 1)] for row in rows)
+
+
+def _named(words: Iterable[str]) -> str:
+    """Return the name of the version with these words, line by line."""
+    return "+".join(word for word in words if word) or "base"
 
 
 def _neighbours(outline: Dish, version: str) -> Iterator[str]:
     """Yield the names of versions that differ from one in a single line."""
     words = set() if version == "base" else set(version.split("+"))
-    chosen = [
-        next((one.word for one in line if one.word in words), "") for line in outline.loose
-    ]
+    chosen = [next((one.word for one in line if one.word in words), "") for line in outline.loose]
     for number, line in enumerate(outline.loose):
         for one in line:
             if one.word != chosen[number]:
-                named = [*chosen[:number], one.word, *chosen[number + 1 :]]
-                yield "+".join(word for word in named if word) or "base"
+                yield _named([*chosen[:number], one.word, *chosen[number + 1 :]])
 
 
 def carried_over(decisions: Decisions, source: Problem, target: Problem) -> Decisions:
