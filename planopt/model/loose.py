@@ -19,7 +19,7 @@ import pulp
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.dishes import Dish, LineOption
-from planopt.problem.versions import unserved_with
+from planopt.problem.versions import forbidden
 from planopt.scenario.records import Client
 
 
@@ -85,7 +85,7 @@ def eaten_lines(
         row = [
             (option, pulp.LpVariable(names.new("q", f"{what}, line {number} {option.word}"), 0))
             for option in line
-            if not unserved_with(client, option)
+            if not forbidden(client, option)
         ]
         every = pulp.lpSum(variable for _, variable in row)
         lp.addConstraint(
@@ -151,3 +151,9 @@ def nutrient_terms(eaten: EatenLines, nutrient_id: str) -> list[tuple[pulp.LpVar
         for option, variable in line
         if option.nutrients[nutrient_id]
     ]
+
+
+def servings_with(eaten: EatenLines, food_id: str) -> list[list[pulp.LpVariable]]:
+    """Return, for each loose line that may have a food, the servings that have it there."""
+    found = [[v for option, v in line if option.food_id == food_id] for line in eaten]
+    return [line for line in found if line]

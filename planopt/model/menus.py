@@ -11,7 +11,7 @@ from math import ceil, floor, inf
 import pulp
 
 from planopt.model.kitchen import Kitchen
-from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms
+from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms, servings_with
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.scenario.records import Client
@@ -232,18 +232,85 @@ def _rules(menus: Menus, c: int) -> None:
         )
     for food_id, most in client.dislikes.items():
         members = by_food.get(food_id, [])
+        what = f"{who}: meals with {food_id}"
+        key = LimitKey("dislike", who, food_id)
         if members:
-            key = LimitKey("dislike", who, food_id)
-            _count(menus, members, None, most, f"{who}: meals with {food_id}", key)
+            _count(menus, members, None, most, what, key)
+        _most_loosely(menus, c, food_id, members, most, what, key)
     for food_id, least in client.wants.items():
         key = LimitKey("want", who, food_id)
         members = perhaps.get(food_id, [])
-        _count(menus, members, least, None, f"{who}: meals with {food_id}", key)
+        what = f"{who}: meals with {food_id}"
+        _count(menus, members, least, None, what, key)
+        _least_loosely(menus, c, food_id, by_food.get(food_id, []), least, what, key)
     for recipe_id, window in client.recipe_servings.items():
         terms = [(menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])]
         high = inf if window.max is None else window.max
         key = LimitKey("servings", who, recipe_id)
         _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}", key)
+
+
+def _most_loosely(
+    menus: Menus,
+    c: int,
+    food_id: str,
+    certain: list[tuple[int, int]],
+    most: int,
+    what: str,
+    key: LimitKey,
+) -> None:
+    """Most meals with a food, outlines counted: a serving with it is at most the largest portion.
+
+    Several dishes a meal would be counted one by one, so that the row is of one dish a meal, or of
+    no meal at all.
+    """
+    problem = menus.kitchen.problem
+    lines = _held_loosely(menus, c, food_id)
+    if not lines or (most > 0 and problem.scenario.most_dishes_per_meal != 1):
+        return
+    _, high = _sizes(problem.clients[c])
+    total = pulp.lpSum(menus.pick[ij] for ij in certain if most)
+    total += pulp.lpSum(line[0] / high for rows in lines for line in (rows[:1] if most else rows))
+    menus.kitchen.row(total <= most, f"{what}: most {most}, lines counted", key)
+
+
+def _least_loosely(
+    menus: Menus,
+    c: int,
+    food_id: str,
+    certain: list[tuple[int, int]],
+    least: int,
+    what: str,
+    key: LimitKey,
+) -> None:
+    """Least meals with a food, outlines counted: each has at least the smallest portion of it."""
+    lines = _held_loosely(menus, c, food_id)
+    if not lines or least <= 0:
+        return
+    low, _ = _sizes(menus.kitchen.problem.clients[c])
+    total = pulp.lpSum(menus.pick[ij] for ij in certain)
+    total += pulp.lpSum(line[0] / low for rows in lines for line in rows)
+    menus.kitchen.row(total >= least, f"{what}: least {least}, lines counted", key)
+
+
+def _held_loosely(menus: Menus, c: int, food_id: str) -> list[list[list[pulp.LpVariable]]]:
+    """Return the servings with a food of each portion of an outline that may go without it."""
+    problem = menus.kitchen.problem
+    found = []
+    for (i, j), eaten in menus.loose.items():
+        slot = problem.slots[i]
+        if slot.client == c and food_id not in problem.dishes[slot.options[j].dish].grams:
+            found.append(servings_with(eaten, food_id))
+    return [rows for rows in found if rows]
+
+
+def _sizes(client: Client) -> tuple[float, float]:
+    """Return the smallest and the largest servings that a dish has in a meal where it is eaten."""
+    portions = client.portions
+    if portions.step == "any":
+        return min(_LEAST_PORTION, portions.largest), portions.largest
+    low = max(1, ceil(portions.smallest / portions.step - _EPS)) * portions.step
+    return low, floor(portions.largest / portions.step + _EPS) * portions.step
 
 
 def _count(

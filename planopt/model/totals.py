@@ -11,8 +11,9 @@ from math import ceil, inf
 
 import pulp
 
+from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen
-from planopt.model.loose import EatenLines, nutrient_terms
+from planopt.model.loose import EatenLines, nutrient_terms, servings_with
 from planopt.problem.build import Option, Problem
 from planopt.scenario.windows import window_bounds
 
@@ -72,12 +73,23 @@ def add_rules(totals: Totals, c: int) -> None:
     for food_id, most in client.dislikes.items():
         having = [key for key in keys if food_id in problem.dishes[key[2].dish].grams]
         total = pulp.lpSum(totals.times[key] for key in having)
+        # A meal has no more servings than the largest portion, with the food or without.
+        lines = _held_loosely(totals, c, food_id, once=most > 0)
+        total += pulp.lpSum(line[0] / portion_sizes(problem, c)[-1] for line in lines)
         kitchen.row(total <= most, f"{who}: meals with {food_id}, most")
     for food_id, least in client.wants.items():
         # Some version of an outline may have the food: that is enough.
         having = [key for key in keys if problem.dishes[key[2].dish].may_hold(food_id)]
         total = pulp.lpSum(totals.times[key] for key in having)
         kitchen.row(total >= least, f"{who}: meals with {food_id}, least")
+        perhaps = _held_loosely(totals, c, food_id, once=False)
+        if perhaps:
+            # A meal with the food has at least the smallest portion of it.
+            total = pulp.lpSum(
+                totals.times[key] for key in having if food_id in problem.dishes[key[2].dish].grams
+            )
+            total += pulp.lpSum(line[0] / portion_sizes(problem, c)[0] for line in perhaps)
+            kitchen.row(total >= least, f"{who}: servings with {food_id} for the least meals")
         if least > 0:
             cooked = {option: totals.cooked[option] for _, _, option in having}
             kitchen.row(
@@ -93,6 +105,22 @@ def add_rules(totals: Totals, c: int) -> None:
         if window.max is not None:
             kitchen.row(total <= window.max, f"{who}: servings of {recipe_id}, most")
     _kinds(totals, c, keys)
+
+
+def _held_loosely(
+    totals: Totals, c: int, food_id: str, *, once: bool
+) -> list[list[pulp.LpVariable]]:
+    """Return what a client eats of outlines with a food on a loose line, `once` for each outline.
+
+    Outlines that have the food for certain are left out.
+    """
+    dishes = totals.kitchen.problem.dishes
+    found: list[list[pulp.LpVariable]] = []
+    for (who, option), eaten in totals.loose.items():
+        if who == c and food_id not in dishes[option.dish].grams:
+            lines = servings_with(eaten, food_id)
+            found += lines[:1] if once else lines
+    return found
 
 
 def _kinds(totals: Totals, c: int, keys: list[Key]) -> None:
