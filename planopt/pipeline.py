@@ -51,8 +51,7 @@ def make_plan(
         BadOption: a solver option is unknown or refused.
     """
     settings = settings or SolveSettings()
-    known = () if start is None else versions_in(start)
-    problem = build_problem(kitchen.catalog, kitchen.scenario, known)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(start))
     begin = None if start is None else decisions_of(start, problem)
 
     def recut(wanted: list[tuple[str, str]]) -> Problem:
