@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.metadata import version
 from math import isfinite
 from pathlib import Path
+from time import perf_counter
 
 from planopt.audit import Finding, audit_plan, check_label_claims, check_timetables
 from planopt.carry import carried_stock
@@ -37,12 +38,14 @@ def make_plan(
     start: Plan | None = None,
     *,
     explain_s: float = EXPLAIN_SECONDS,
+    began: float | None = None,
 ) -> Plan:
     """Return the cheapest compliant plan found, audited.
 
     `start` is a plan of this or another kitchen; what still fits of it is where the search begins.
     When no week complies, up to `explain_s` seconds more, and no more than the time limit, go into
-    finding out why; 0 asks for no explanation.
+    finding out why; 0 asks for no explanation. The time limit counts from when the work `began`, a
+    reading of `perf_counter`; by default now, so that building the problem counts.
 
     Raises:
         NoCompliantWeek: proven; `explanation` has the clash and what would end it.
@@ -51,13 +54,14 @@ def make_plan(
         BadOption: a solver option is unknown or refused.
     """
     settings = settings or SolveSettings()
+    began = perf_counter() if began is None else began
     problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(start))
     begin = None if start is None else decisions_of(start, problem)
 
     def recut(wanted: list[tuple[str, str]]) -> Problem:
         return build_problem(kitchen.catalog, kitchen.scenario, wanted)
 
-    result = search(problem, settings, progress, begin, recut)
+    result = search(problem, settings, progress, begin, recut, began)
     problem = result.problem or problem
     if result.infeasible:
         seconds = min(explain_s, settings.time_limit_s)

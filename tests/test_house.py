@@ -19,7 +19,7 @@ import planopt
 HOUSE = Path(planopt.__file__).parent
 MOST_LINES = 450
 
-_GROUND = ("currencies", "faults", "units", "folders", "interrupts")
+_GROUND = ("currencies", "faults", "units", "folders", "interrupts", "deadlines")
 _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
@@ -35,6 +35,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "units": ("currencies",),
     "folders": ("faults",),
     "interrupts": (),
+    "deadlines": (),
     "starter": ("faults", "folders"),
     "catalog": _GROUND,
     "scenario": _CATALOG,

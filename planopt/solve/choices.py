@@ -11,9 +11,11 @@ Method: restriction and generation of columns, priced line by line. Source: none
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from math import inf
 
+from planopt.deadlines import OutOfTime, ending_at
 from planopt.model.daymenus import one_dish_in_steps
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
@@ -33,7 +35,7 @@ Recut = Callable[[list[Key]], Problem]
 
 _TOLERANCE = 2e-6
 _FIRST_SHARE, _NEXT_SHARE, _PROOF_SHARE, _WEEKLY_SHARE = 0.5, 0.6, 0.5, 0.5
-_WAIT_SECONDS = 0.1
+_WAIT_SECONDS, _BUILD_SHARE = 0.1, 0.4
 _LEAST_SECONDS = 0.5
 _FEW_OPTIONS = 400
 _CUTS_BY_WORK = 2
@@ -130,23 +132,26 @@ def search_choices(
     single = settings.model_copy(update={"threads": 1})
     beside = settings.threads > 1 and settings.work_limit is None
     lines = _Lines(outline)
-    proofs = lines.proofs()
+    proofs: tuple[Proof, ...] = ()
+    # Plans without a proven bound are better than none.
+    with suppress(OutOfTime), ending_at(clock.at(clock.seconds() + _BUILD_SHARE * clock.left())):
+        proofs = lines.proofs()
     build_seconds = clock.seconds()
     try:
-        if beside:
+        if beside and proofs:
             known.worker.start(proofs, _worker_settings(single, clock.left()))
-        elif _first_bound(known, proofs[0], _in_time(single, clock)):
+        elif proofs and _first_bound(known, proofs[0], _in_time(single, clock)):
             return _result(known, clock, INFEASIBLE_WORD, build_seconds, infeasible=True)
 
         def prove() -> None:
-            if not beside and not _over(known, clock):
+            if not beside and proofs and not _over(known, clock):
                 seconds = clock.left() * (_PROOF_SHARE if recut is not None else 1.0)
                 known.worker.run_here(
                     proofs, _worker_settings(single, seconds), lambda: _over(known, clock)
                 )
 
         _search_cuts(known, lines, clock, start, way, recut, prove)
-        while beside and not _over(known, clock) and known.worker.ended is None:
+        while beside and proofs and not _over(known, clock) and known.worker.ended is None:
             known.worker.wait(0.2)
             _tell(known, clock)
     finally:
@@ -203,7 +208,8 @@ def _search_cuts(
         timed = known.settings
         if not counted:
             timed = timed.model_copy(update={"time_limit_s": max(0.1, seconds)})
-        known.take(problem, way(replace(problem, outline=None), timed, part, start))
+        with suppress(OutOfTime):
+            known.take(problem, way(replace(problem, outline=None), timed, part, start))
         if known.cuts == 1:
             prove()
         if recut is None or (counted and known.cuts >= _CUTS_BY_WORK):

@@ -9,8 +9,10 @@ Method: restriction, and a start for branch and bound. Source: none is followed.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from math import inf
 
+from planopt.deadlines import OutOfTime
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
@@ -124,6 +126,15 @@ def search_days(
         BadOption: from the settings.
     """
     days = _Days(problem, settings, clock)
+    # What was found before time was over counts, whatever was being built then.
+    with suppress(OutOfTime):
+        _search_within(days, start, few=few)
+    return _result(days)
+
+
+def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
+    """Search as `search_days` says, and let `days` know."""
+    problem, settings, clock = days.problem, days.settings, days.clock
     model = None
     if few:
         model = build_plain(problem)
@@ -146,7 +157,6 @@ def search_days(
         whole = days.best is not None
         rest = days.in_time(clock.left())
         days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
-    return _result(days)
 
 
 def _anneal(days: _Days, start: Decisions | None) -> None:
