@@ -94,6 +94,7 @@ def split_meals(counts: list[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
     best: tuple[float, tuple[int, ...], tuple[int, ...]] | None = None
     meals = range(len(counts))
     for mask in range(2 ** len(counts)):
+        go_on()
         first = tuple(m for m in meals if mask >> m & 1)
         second = tuple(m for m in meals if not mask >> m & 1)
         size = max(
