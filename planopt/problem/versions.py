@@ -21,9 +21,9 @@ Lines = tuple[tuple[LineOption, ...], ...]
 Version = tuple[LineOption, ...]
 Cost = Callable[[LineOption], float]
 
-_ALL_UP_TO, _MOST_AT_HAND, _LEAST_AT_HAND = 16, 32, 6
+_ALL_UP_TO, _MOST_AT_HAND, _LEAST_AT_HAND, _MOST_TASTES = 16, 12, 4, 48
 _MANY_DISHES, _FEW_VERSIONS = 600, 4
-_AT_HAND_TOGETHER = 320
+_AT_HAND_TOGETHER = 160
 _SHARES = (1.0, 0.5, 0.25, 0.75)
 
 
@@ -86,15 +86,15 @@ def versions_at_hand(
 ) -> list[Dish]:
     """Return versions of a recipe worth planning with, those called `wanted` first.
 
-    Whoever may eat a version at all has one here, as long as `most` allows.
+    Whoever may eat a version at all has one here, unless tastes are very many.
     """
     found: dict[Version, None] = {}
     for name in wanted:
         version = version_named(lines, name)
         if version is not None:
             found[version] = None
-    most = max(most, len(found))
     tastes = _tastes(recipe, scenario, lines, larder.usable)
+    most = max(most, min(len(tastes), _MOST_TASTES)) + len(found)
     rows = [_promising(recipe, catalog, scenario, taste, larder) for taste in tastes]
     while rows and len(found) < most:
         left = []
