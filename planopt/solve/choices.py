@@ -223,7 +223,8 @@ def _search_cuts(
         if not wanted or _over(known, clock) or clock.left() < _LEAST_SECONDS:
             return
         problem = recut(wanted)
-        known.tried.update(dish.key for dish in problem.dishes)
+        # What nobody may eat, or cannot be made, is not in the problem and need not be asked again.
+        known.tried.update(wanted, (dish.key for dish in problem.dishes))
         start = None if known.best is None else carried_over(known.best, known.problem, problem)
         share = _NEXT_SHARE
 

@@ -15,8 +15,8 @@ from planopt.problem.build import build_problem, may_eat
 from planopt.problem.dishes import count_versions, dishes_of
 from planopt.scenario.checks import check_scenario
 from planopt.scenario.records import Scenario
-from published.catalogtables import shipped
 from planopt.whynot.oracle import alike
+from published.catalogtables import shipped
 
 
 def _bowl(optional: int, **more: Any) -> Catalog:

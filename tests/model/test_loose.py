@@ -1,0 +1,112 @@
+"""Outlines: relaxations that decide line by line never exceed the optimum over all versions."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import pytest
+
+from model.choicekitchens import Choices, choice_kitchen
+from model.points import MONEY, optimum
+from planopt.model.daymenus import one_dish_in_steps
+from planopt.solve.plain import build_plain
+from planopt.solve.relaxations import (
+    loose_columns,
+    merged_arrays,
+    proofs_of,
+    weekly_arrays,
+)
+
+# One dish a meal or two, steps or any amount, dislikes, wants, allergens, visits, stock, a budget.
+SEEDS = (0, 2, 4, 5, 10, 11, 12, 13, 14, 15, 17, 22, 24, 25, 28, 31, 36, 41)
+
+
+@lru_cache
+def _kitchen(seed: int) -> Choices:
+    with pytest.MonkeyPatch.context() as patch:
+        return choice_kitchen(seed, patch)
+
+
+@lru_cache
+def _least(seed: int) -> float | None:
+    """Return the least cost with every version enumerated, by the model without extra rows."""
+    every = _kitchen(seed).every
+    if not all(slot.options for slot in every.slots):
+        return None
+    return optimum(build_plain(every, strengthen=False).matrix).objective
+
+
+@lru_cache
+def _bounds(seed: int) -> dict[str, float | None]:
+    """Return the optimum of each relaxation, None where it has no point."""
+    outline = _kitchen(seed).few.outline
+    assert outline is not None
+    found = {"plain": build_plain(outline).matrix}
+    if one_dish_in_steps(outline):
+        found["weekly"] = weekly_arrays(outline).matrix
+        found["merged"] = merged_arrays(outline)
+    return {name: optimum(matrix).objective for name, matrix in found.items()}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_relaxation_of_an_outline_exceeds_the_optimum_over_all_versions(seed: int) -> None:
+    """Full enumeration is the yardstick; what it can do, every relaxation can do as cheaply."""
+    least = _least(seed)
+    for name, bound in _bounds(seed).items():
+        if least is not None:
+            assert bound is not None, name
+            assert bound <= least + MONEY, name
+
+
+def test_most_outlines_give_nothing_up() -> None:
+    """Whole steps with an option make the day-by-day model of an outline exact more often than not.
+
+    A relaxation that bounded nothing would pass the test above.
+    """
+    known = [seed for seed in SEEDS if _least(seed) is not None]
+    tight = 0
+    for seed in known:
+        bound, least = _bounds(seed)["plain"], _least(seed)
+        assert bound is not None
+        assert least is not None
+        tight += bound > least - MONEY
+    assert len(known) >= 6
+    assert 2 * tight > len(known)
+
+
+def test_an_outline_without_a_point_proves_that_no_version_serves() -> None:
+    """Where the outline is impossible, so is every version; some seed shows it."""
+    proofs = 0
+    for seed in SEEDS:
+        if None in _bounds(seed).values():
+            assert _least(seed) is None
+            proofs += 1
+    assert proofs > 0
+
+
+def test_the_columns_of_lines_are_whole_where_steps_are() -> None:
+    """The proofs know which columns are units with an option, and keep them whole at last."""
+    outline = next(
+        kitchen.few.outline
+        for seed in SEEDS
+        if (kitchen := _kitchen(seed)).few.outline is not None
+        and one_dish_in_steps(kitchen.few.outline)
+        and any(dish.loose and dish.batch_step for dish in kitchen.few.outline.dishes)
+    )
+    assert outline is not None
+    weekly = weekly_arrays(outline)
+    plain = build_plain(outline)
+    expected = [
+        outline.dishes[cooking.dish].batch_step is not None
+        for cooking in outline.cookings
+        for line in outline.dishes[cooking.dish].loose
+        for _ in line
+    ]
+    assert expected
+    for matrix, columns in (
+        (weekly.matrix, weekly.loose),
+        (plain.matrix, loose_columns(plain.kitchen, plain.matrix)),
+    ):
+        assert [bool(matrix.integer[column]) for column in columns] == expected
+    steps = proofs_of(outline, weekly)[1].matrix
+    assert steps.integer.sum() > proofs_of(outline, weekly)[0].matrix.integer.sum()
