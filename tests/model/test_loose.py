@@ -8,7 +8,10 @@ import pytest
 
 from model.choicekitchens import Choices, choice_kitchen
 from model.points import MONEY, optimum
+from model.small import catalog, client, food, pack, recipe, scenario
 from planopt.model.daymenus import one_dish_in_steps
+from planopt.problem import versions
+from planopt.problem.build import build_problem
 from planopt.solve.plain import build_plain
 from planopt.solve.relaxations import (
     loose_columns,
@@ -82,6 +85,46 @@ def test_an_outline_without_a_point_proves_that_no_version_serves() -> None:
             assert _least(seed) is None
             proofs += 1
     assert proofs > 0
+
+
+def test_a_disliked_food_on_two_lines_counts_once_a_meal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The only week has one meal with the food, twice in it and in the largest portion.
+
+    Three batches have the other food that it needs, so that its use is more than one unit.
+    """
+    lines = [
+        {"food": name, "amount": grams, "unit": "g", "optional": name != "base"}
+        for name, grams in (
+            ("base", 200), ("rich", 50), ("rich", 50), ("good", 100), ("dull", 10), ("flat", 10),
+        )
+    ]  # fmt: skip
+    kcal = {"base": 10.0, "rich": 300.0, "good": 200.0, "dull": 0.0, "flat": 0.0}
+    table = catalog(
+        [food(name, energy) for name, energy in kcal.items()],
+        [pack(name, 150, "1.00") for name in kcal],
+        [recipe("bowl", {}, lines=lines)],
+    )
+    eater = client(
+        portions={"step": 0.5, "smallest": 0.5, "largest": 1.5},
+        windows_per_week={"energy_kcal": {"min": 719.9}},
+        dislikes={"rich": 1},
+    )
+    week = scenario(days=3, clients=[eater])
+    few = build_problem(table, week)
+    monkeypatch.setattr(versions, "_ALL_UP_TO", 100)
+    every = build_problem(table, week)
+    assert every.outline is None
+    assert few.outline is not None
+    least = optimum(build_plain(every, strengthen=False).matrix).objective
+    assert least is not None
+    for matrix in (
+        merged_arrays(few.outline),
+        weekly_arrays(few.outline).matrix,
+        build_plain(few.outline).matrix,
+    ):
+        bound = optimum(matrix).objective
+        assert bound is not None
+        assert least / 2 < bound <= least + MONEY
 
 
 def test_the_columns_of_lines_are_whole_where_steps_are() -> None:

@@ -10,7 +10,7 @@ import pytest
 from model.choicekitchens import choice_kitchen
 from model.small import catalog, client, food, limit, pack, recipe, scenario
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import Catalog, Recipe, SafetyGroup, StorageLimit
 from planopt.problem.build import build_problem, may_eat
 from planopt.problem.dishes import count_versions, dishes_of
 from planopt.scenario.checks import check_scenario
@@ -79,9 +79,7 @@ def test_whoever_may_eat_a_version_has_one_and_none_that_they_must_not() -> None
             assert not set(who.excluded_foods) & set(dish.grams)
             assert may_eat(who, dish)
     fullest = {
-        who.client_id: max(
-            (len(problem.dishes[o.dish].grams) for o in slot.options), default=0
-        )
+        who.client_id: max((len(problem.dishes[o.dish].grams) for o in slot.options), default=0)
         for slot, who in zip(problem.slots, problem.clients, strict=True)
     }
     assert fullest == {"ana": 21, "ben": 20, "cem": 19, "dea": 0, "eva": 0}
@@ -116,21 +114,45 @@ def test_weeks_of_other_versions_are_not_taken_for_weeks_of_these() -> None:
     assert not alike(one, other)
 
 
+def test_an_outline_is_not_for_whom_every_food_of_a_line_is_forbidden() -> None:
+    """A line that cannot be left out, and of which a client may have none of the foods."""
+    table = _bowl(12)
+    bowl = table.recipes["bowl"].model_dump()
+    bowl["lines"][0]["alternatives"] = [{"food": "extra11"}]
+    table = table.model_copy(update={"recipes": {"bowl": Recipe.model_validate(bowl)}})
+    people = [
+        client(),
+        client("ben", excluded_foods=["barley"]),
+        client("cem", excluded_foods=["barley", "extra11"]),
+    ]
+    problem = build_problem(table, scenario(clients=people))
+    for wide in (problem, problem.bounding):
+        assert [bool(slot.options) for slot in wide.slots] == [True, True, False]
+
+
 def test_the_outline_keeps_as_long_as_its_longest_version() -> None:
-    """A food that spoils the dish early is on a line that may be left out."""
-    lines: list[dict[str, Any]] = [{"food": "barley", "amount": 200, "unit": "g"}]
-    names = [f"extra{n}" for n in range(5)]
-    lines += [{"food": name, "amount": 50, "unit": "g", "optional": True} for name in names]
-    foods = [food("barley"), *(food(name) for name in names)]
-    table = catalog(
-        foods,
-        [pack(one["food_id"], 500, "1.00") for one in foods],
-        [recipe("bowl", {}, lines=lines)],
-        [limit("dishes", fridge=2)],
+    """An egg on a line that may be left out shortens the others, and not the outline."""
+    table = _bowl(12)
+    groups = {"egg": {"group": "egg", "covers": "egg", "kinds": ["short"], "source": "test"}}
+    foods = dict(table.foods)
+    foods["extra03"] = foods["extra03"].model_copy(update={"safety_group": "egg"})
+    table = table.model_copy(
+        update={
+            "foods": foods,
+            "safety_groups": {
+                name: SafetyGroup.model_validate(group) for name, group in groups.items()
+            },
+            "storage_limits": {
+                kind: StorageLimit.model_validate(limit(kind, days))
+                for kind, days in (("dishes", 9), ("short", 1))
+            },
+        }
     )
     problem = build_problem(table, scenario())
+    kept = {("extra03" in dish.grams, dish.fridge_days) for dish in problem.dishes}
+    assert kept == {(True, 1), (False, 2)}
     assert problem.outline is not None
-    assert problem.outline.dishes[0].fridge_days == max(d.fridge_days for d in problem.dishes)
+    assert [dish.fridge_days for dish in problem.outline.dishes] == [2]
 
 
 @pytest.mark.parametrize("seed", range(12))
