@@ -87,18 +87,22 @@ def test_an_outline_without_a_point_proves_that_no_version_serves() -> None:
     assert proofs > 0
 
 
-def test_a_disliked_food_on_two_lines_counts_once_a_meal(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The only week has one meal with the food, twice in it and in the largest portion.
+@pytest.mark.parametrize("rich", [(100,), (50, 50)])
+def test_a_disliked_food_counts_once_a_meal(
+    rich: tuple[int, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The only week has one meal with the food, on one line or two, in the largest portion.
 
     Three batches have the other food that it needs, so that its use is more than one unit.
     """
     lines = [
         {"food": name, "amount": grams, "unit": "g", "optional": name != "base"}
         for name, grams in (
-            ("base", 200), ("rich", 50), ("rich", 50), ("good", 100), ("dull", 10), ("flat", 10),
+            ("base", 200), *(("rich", half) for half in rich), ("good", 100),
+            ("dull", 10), ("flat", 10), ("bland", 10),
         )
     ]  # fmt: skip
-    kcal = {"base": 10.0, "rich": 300.0, "good": 200.0, "dull": 0.0, "flat": 0.0}
+    kcal = {"base": 10.0, "rich": 300.0, "good": 200.0, "dull": 0.0, "flat": 0.0, "bland": 0.0}
     table = catalog(
         [food(name, energy) for name, energy in kcal.items()],
         [pack(name, 150, "1.00") for name in kcal],
