@@ -6,7 +6,7 @@ Maths uses y = 1 if a slot takes an option, q = portion of it in steps (or servi
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import ceil, floor, inf
+from math import ceil, floor, inf, prod
 
 import pulp
 
@@ -86,10 +86,11 @@ def _slots(menus: Menus) -> None:
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
+            top = _most_units(problem, option.dish, high, step)
             portion = pulp.LpVariable(
                 kitchen.names.new("q", f"portion, {what}"),
                 0,
-                high,
+                top,
                 "Continuous" if continuous else "Integer",
             )
             menus.portion[i, j] = portion
@@ -101,7 +102,7 @@ def _slots(menus: Menus) -> None:
             if counted:
                 pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
                 menus.pick[i, j] = pick
-                kitchen.row(portion <= high * pick, f"{what}: portion only if eaten")
+                kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
                 kitchen.row(portion >= low * pick, f"{what}: smallest portion")
         if problem.scenario.most_dishes_per_meal != 1:
             _one_dish_many_days(menus, i, high, where)
@@ -114,6 +115,16 @@ def _slots(menus: Menus) -> None:
                 kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
 
 
+def _most_units(problem: Problem, d: int, high: float, step: float) -> float:
+    """Return the largest portion of a dish in steps; of an outline, of all versions in one meal."""
+    dish, most = problem.dishes[d], problem.scenario.most_dishes_per_meal
+    if not dish.loose or most == 1:
+        return high
+    versions = prod(len(line) for line in dish.loose) if most == "any" else most
+    cooked = ceil(dish.yield_servings * dish.most_per_cook_day / step)
+    return max(high, min(high * versions, float(cooked)))
+
+
 def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
     """Of one dish in one meal: one cook day where dishes are counted; largest holds for all."""
     kitchen = menus.kitchen
@@ -122,7 +133,8 @@ def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
     for j, option in enumerate(problem.slots[i].options):
         of_dish.setdefault(option.dish, []).append(j)
     for d, members in of_dish.items():
-        if len(members) == 1:
+        # Versions of an outline are several dishes.
+        if len(members) == 1 or problem.dishes[d].loose:
             continue
         what = f"{where}: {problem.dishes[d].recipe_id} {problem.dishes[d].version}"
         if problem.scenario.most_dishes_per_meal == "any":

@@ -199,8 +199,11 @@ def outline_of(
 ) -> Dish:
     """Return the outline of a recipe: a dish with what all its versions share, the rest loose.
 
-    It keeps as long as any version may: more foods only shorten how long a dish keeps.
+    It keeps as long as any version may: more foods only shorten how long a dish keeps. A further
+    batch takes no longer than a first one, as it may be the first one of another version.
     """
     shared = [options[0] for options in lines if len(options) == 1]
     loose = tuple(options for options in lines if len(options) > 1)
-    return replace(dish_of(recipe, catalog, scenario, shared), version=OUTLINE, loose=loose)
+    dish = dish_of(recipe, catalog, scenario, shared)
+    extra = min(dish.hands_on, dish.hands_on_extra)
+    return replace(dish, version=OUTLINE, hands_on_extra=extra, loose=loose)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Any
 
 import pytest
 
 from model.choicekitchens import Choices, choice_kitchen
 from model.points import MONEY, optimum
 from model.small import catalog, client, food, pack, recipe, scenario
+from planopt.catalog.records import Catalog
 from planopt.model.daymenus import one_dish_in_steps
 from planopt.problem import versions
 from planopt.problem.build import build_problem
+from planopt.scenario.records import Scenario
 from planopt.solve.plain import build_plain
 from planopt.solve.relaxations import (
     loose_columns,
@@ -129,6 +132,56 @@ def test_a_disliked_food_counts_once_a_meal(
         bound = optimum(matrix).objective
         assert bound is not None
         assert least / 2 < bound <= least + MONEY
+
+
+def _small(lines: int, **more: Any) -> Catalog:
+    """Return one recipe of a food and so many optional ones, a can of each."""
+    names = ["base", *(f"extra{n}" for n in range(lines))]
+    rows = [
+        {"food": name, "amount": 100, "unit": "g", "optional": name != "base"} for name in names
+    ]
+    return catalog(
+        [food(name, 100.0) for name in names],
+        [pack(name, 100, "1.00") for name in names],
+        [recipe("bowl", {}, lines=rows, **more)],
+    )
+
+
+def _held(table: Catalog, week: Scenario, patch: pytest.MonkeyPatch) -> None:
+    """Check that a week exists, and that the day-by-day model of the outline has one as cheap."""
+    few = build_problem(table, week)
+    patch.setattr(versions, "_ALL_UP_TO", 100)
+    every = build_problem(table, week)
+    assert every.outline is None
+    assert few.outline is not None
+    least = optimum(build_plain(every, strengthen=False).matrix).objective
+    bound = optimum(build_plain(few.outline).matrix).objective
+    assert least is not None
+    assert bound is not None
+    assert bound <= least + MONEY
+
+
+def test_two_versions_may_be_quicker_than_two_batches_of_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A further batch takes 30 minutes, a first one 10, and there are 25: two versions it is."""
+    table = _small(5, minutes={"hands_on": 10, "hands_on_per_extra_batch": 30})
+    week = scenario(
+        days=2,
+        cook_days=[{"day": 1, "hands_on_minutes": 25}],
+        clients=[client(), client("ben")],
+    )
+    _held(table, week, monkeypatch)
+
+
+@pytest.mark.parametrize("most", [2, "any"])
+def test_one_meal_may_hold_two_versions(most: int | str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two servings of one dish are too much for the largest portion; of two versions they do."""
+    full = {"energy_kcal": {"min": 500.0}}
+    week = scenario(
+        most_dishes_per_meal=most, clients=[client(windows_per_day=full)], waste_weight=0
+    )
+    _held(_small(5), week, monkeypatch)
 
 
 def test_the_columns_of_lines_are_whole_where_steps_are() -> None:
