@@ -205,7 +205,8 @@ def _search_cuts(
         known.cuts += 1
         seconds = share * clock.left()
         part = _CutClock(clock, seconds, known)
-        timed = known.settings
+        # A bound of some versions is worth no process of its own.
+        timed = known.settings.model_copy(update={"threads": 1})
         if not counted:
             timed = timed.model_copy(update={"time_limit_s": max(0.1, seconds)})
         with suppress(OutOfTime):
