@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.metadata import version
 from math import isfinite
 from pathlib import Path
+from time import perf_counter
 
 from planopt.audit import Finding, audit_plan, check_label_claims, check_timetables
 from planopt.carry import carried_stock
@@ -15,8 +16,8 @@ from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedBy
 from planopt.folders import settle
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan, Solution
-from planopt.plan.reread import decisions_of, whole_decisions
-from planopt.problem.build import build_problem
+from planopt.plan.reread import decisions_of, versions_in, whole_decisions
+from planopt.problem.build import Problem, build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
@@ -38,12 +39,14 @@ def make_plan(
     start: Plan | None = None,
     *,
     explain_s: float = EXPLAIN_SECONDS,
+    began: float | None = None,
 ) -> Plan:
     """Return the cheapest compliant plan found, audited.
 
     `start` is a plan of this or another kitchen; what still fits of it is where the search begins.
     When no week complies, up to `explain_s` seconds more, and no more than the time limit, go into
-    finding out why; 0 asks for no explanation.
+    finding out why; 0 asks for no explanation. The time limit counts from when the work `began`, a
+    reading of `perf_counter`; by default now, so that building the problem counts.
 
     Raises:
         NoCompliantWeek: proven; `explanation` has the clash and what would end it.
@@ -52,9 +55,15 @@ def make_plan(
         BadOption: a solver option is unknown or refused.
     """
     settings = settings or SolveSettings()
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    began = perf_counter() if began is None else began
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(start))
     begin = None if start is None else decisions_of(start, problem)
-    result = search(problem, settings, progress, begin)
+
+    def recut(wanted: list[tuple[str, str]]) -> Problem:
+        return build_problem(kitchen.catalog, kitchen.scenario, wanted)
+
+    result = search(problem, settings, progress, begin, recut, began)
+    problem = result.problem or problem
     if result.infeasible:
         seconds = min(explain_s, settings.time_limit_s)
         if seconds <= 0:
@@ -100,7 +109,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
     `proven` is what is known of this kitchen: its bound and how its search ended are told of the
     plan. None where the week does not hold here.
     """
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
     decisions = whole_decisions(plan, problem)
     if decisions is None:
         return None

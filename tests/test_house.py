@@ -19,7 +19,7 @@ import planopt
 HOUSE = Path(planopt.__file__).parent
 MOST_LINES = 450
 
-_GROUND = ("currencies", "letters", "faults", "units", "folders", "interrupts")
+_GROUND = ("currencies", "letters", "faults", "units", "folders", "interrupts", "deadlines")
 _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
@@ -39,6 +39,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "interrupts": (),
     "streams": (),
     "drawing": (),
+    "deadlines": (),
     "starter": ("faults", "folders"),
     "catalog": _GROUND,
     "scenario": _CATALOG,

@@ -12,7 +12,6 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import product
 from math import ceil
 
 from planopt.catalog.plainwords import foods_of_line, is_choosable, mentions
@@ -324,41 +323,3 @@ def steps_of(recipe: Recipe, version: str, catalog: Catalog, cooked: Cooked) -> 
         for step in recipe.steps
         if is_shown(step, recipe, foods)
     ]
-
-
-def hottest_with(recipe: Recipe, index: int, food_id: str) -> float | None:
-    """Return the degrees that every version with a food on a line reaches; None if one has none."""
-    heated = [step for step in recipe.steps if step.until_internal_c is not None]
-    tied = {word for step in heated for word in (*step.only_with, *step.without)}
-    least: float | None = None
-    for foods in versions_of(recipe, tied, fixed={index: food_id}):
-        reached = [s.until_internal_c or 0.0 for s in heated if is_shown(s, recipe, foods)]
-        if not reached:
-            return None
-        least = max(reached) if least is None else min(least, max(reached))
-    return least
-
-
-def versions_of(
-    recipe: Recipe,
-    words: Iterable[str],
-    free: Iterable[int] = (),
-    fixed: Mapping[int, str] | None = None,
-) -> Iterable[tuple[str | None, ...]]:
-    """Return the foods of versions that differ in some lines alone.
-
-    These are the lines with one of `words` as key or among their foods, and those of `free`. Every
-    other line has the food written first; `fixed` says what single lines have.
-    """
-    named, places = set(words), set(free)
-    options: list[tuple[str | None, ...]] = []
-    for index, line in enumerate(recipe.lines):
-        can: tuple[str | None, ...] = foods_of_line(line)
-        if line.optional:
-            can = (*can, None)
-        if fixed and index in fixed:
-            can = (fixed[index],)
-        elif not (index in places or line.key in named or named & set(foods_of_line(line))):
-            can = can[:1]
-        options.append(can)
-    return product(*options)

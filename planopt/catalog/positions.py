@@ -8,6 +8,15 @@ from planopt.catalog.documents import Document
 from planopt.catalog.files import PathPart, Place
 
 
+@dataclass(frozen=True)
+class _Index:
+    """The keys of so many rows, and the first line of each."""
+
+    count: int
+    keys: frozenset[str]
+    lines: dict[str, int]
+
+
 @dataclass
 class Positions:
     """Files and lines of the records, those at fault included.
@@ -20,27 +29,29 @@ class Positions:
     rows: dict[str, list[tuple[str, int]]] = field(default_factory=dict)
     unreadable: set[str] = field(default_factory=set)
     recipes: dict[str, Document] = field(default_factory=dict)
-    _lines: dict[str, tuple[int, dict[str, int]]] = field(default_factory=dict, repr=False)
+    _indexes: dict[str, _Index] = field(default_factory=dict, repr=False)
+
+    def _index(self, table: str) -> _Index:
+        """Return the keys of a table; made once, and again where rows have come in since."""
+        rows = self.rows.get(table, [])
+        index = self._indexes.get(table)
+        if index is None or index.count != len(rows):
+            lines: dict[str, int] = {}
+            for key, line in rows:
+                lines.setdefault(key, line)
+            index = self._indexes[table] = _Index(len(rows), frozenset(lines), lines)
+        return index
 
     def known(self, table: str) -> frozenset[str] | None:
         """Return the ids of a table or of the recipes; None if they are not known."""
         if table in self.unreadable:
             return None
-        return frozenset(self._first_lines(table))
+        return self._index(table).keys
 
     def row(self, table: str, *key: str | None) -> Place:
         """Return file and line of the first row with a key; line 0 if there is none."""
         wanted = "/".join(part or "" for part in key)
-        return Place(self.files.get(table, table), self._first_lines(table).get(wanted, 0))
-
-    def _first_lines(self, table: str) -> dict[str, int]:
-        """Return the first line of each key, looked through once for as long as no row is added."""
-        rows = self.rows.get(table, [])
-        count, lines = self._lines.get(table, (0, {}))
-        if count != len(rows):
-            lines = dict(reversed(rows))
-            self._lines[table] = (len(rows), lines)
-        return lines
+        return Place(self.files.get(table, table), self._index(table).lines.get(wanted, 0))
 
     def recipe(self, recipe_id: str, *path: PathPart) -> Place:
         """Return file and line of a part of a recipe."""

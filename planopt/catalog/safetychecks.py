@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
-from planopt.catalog.dishtext import hottest_with
+from planopt.catalog.choices import hottest_with
 from planopt.catalog.foodwords import hint_in, words_of
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import NONE, NOT_KNOWN, Catalog, Food, Line, Recipe, SafetyGroup

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from planopt.catalog.choices import can_be, options_of
 from planopt.catalog.dishtext import (
     AMOUNT,
     COUNTS,
@@ -12,12 +13,10 @@ from planopt.catalog.dishtext import (
     Piece,
     Slot,
     TextUnreadable,
-    is_shown,
     parse_text,
     read_or_as_is,
     short_name,
     slots,
-    versions_of,
 )
 from planopt.catalog.files import PathPart, Place
 from planopt.catalog.plainwords import Mention, foods_of_line, is_choosable, mentions
@@ -179,11 +178,7 @@ def _may_be_missing(recipe: Recipe, slot: Slot, step: Step | None) -> bool:
     places = [index for index, line in enumerate(recipe.lines) if line.key == slot.word]
     if not places or not recipe.lines[places[0]].optional:
         return False
-    words = {slot.word, *(step.only_with if step else ()), *(step.without if step else ())}
-    return any(
-        foods[places[0]] is None and (step is None or is_shown(step, recipe, foods))
-        for foods in versions_of(recipe, words)
-    )
+    return can_be(recipe, step, {places[0]: None})
 
 
 def text_warnings(catalog: Catalog, at: Positions) -> Iterator[Fault]:
@@ -226,22 +221,16 @@ def _mentions(
     recipe: Recipe, pieces: tuple[Piece, ...], step: Step | None, catalog: Catalog
 ) -> Iterator[Mention]:
     """Yield the foods that a text names and lacks, its conditions and brackets considered."""
-    tied = {*step.only_with, *step.without} if step is not None else set()
     groups = [piece.pieces for piece in pieces if isinstance(piece, Group)]
     outer = tuple(piece for piece in pieces if isinstance(piece, str))
     for words in (outer, *groups):
-        needed = {slot.word for slot in slots(words)}
+        needed = frozenset(slot.word for slot in slots(words))
         text = " . ".join(word for word in words if isinstance(word, str))
         possible = {
             index: dict.fromkeys(
-                foods[index]
-                for foods in versions_of(recipe, tied | needed, free=[index])
-                if (step is None or is_shown(step, recipe, foods))
-                and all(
-                    food is not None
-                    for food, other in zip(foods, recipe.lines, strict=True)
-                    if other.key in needed
-                )
+                food
+                for food in options_of(recipe)[index]
+                if can_be(recipe, step, {index: food}, needed)
             )
             for index, line in enumerate(recipe.lines)
             if is_choosable(line)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from time import perf_counter
 from typing import Annotated
 
 import typer
@@ -33,6 +34,8 @@ from planopt.report.terminal import summary_text
 from planopt.report.words import money_code, plural
 from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
 from planopt.scenario.load import load_kitchen
+
+_READING_SECONDS = 2.0
 
 
 def plan(
@@ -85,6 +88,7 @@ def plan(
             "options": parse_options(option or []),
         }
     )
+    began = perf_counter()
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
     with errors_as_text(as_json):
         display = Display(locale, one_of(units, UNITS, "--units"))
@@ -95,8 +99,10 @@ def plan(
             paper = None
         kitchen = load_kitchen(scenario)
         line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
+        # Files are read in a moment; of very large ones the time counts.
+        began = min(perf_counter(), began + _READING_SECONDS)
         try:
-            found = make_plan(kitchen, settings, line)
+            found = make_plan(kitchen, settings, line, began=began)
         finally:
             if line is not None:
                 line.close()

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from planopt.deadlines import go_on
+
 _EPS_G = 1e-6
 
 
@@ -91,6 +93,7 @@ def _cover_table(packs: tuple[tuple[float, float], ...], up_to_g: float) -> Cove
     queue: list[tuple[float, float]] = [(c, -g) for g, c in useful]
     heapq.heapify(queue)
     while queue and grams[-1] < up_to_g - _EPS_G:
+        go_on()
         c, negative = heapq.heappop(queue)
         g = -negative
         if g <= grams[-1] + _EPS_G:

@@ -14,6 +14,7 @@ from math import ceil, floor, inf
 import numpy as np
 from numpy.typing import NDArray
 
+from planopt.deadlines import go_on
 from planopt.problem.build import Problem
 
 Floats = NDArray[np.float64]
@@ -93,6 +94,7 @@ def split_meals(counts: list[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
     best: tuple[float, tuple[int, ...], tuple[int, ...]] | None = None
     meals = range(len(counts))
     for mask in range(2 ** len(counts)):
+        go_on()
         first = tuple(m for m in meals if mask >> m & 1)
         second = tuple(m for m in meals if not mask >> m & 1)
         size = max(
@@ -118,6 +120,7 @@ class MenuTable:
     """All menus of one group, searchable by price. Built once for a group."""
 
     def __init__(self, problem: Problem, group: int) -> None:
+        go_on()
         self.problem = problem
         self.group = group
         row = problem.groups[group]
@@ -260,6 +263,7 @@ class MenuTable:
 
         `among` narrows the choice: for each meal, whether each of its dishes may be taken.
         """
+        go_on()
         if self.empty:
             return []
         first, second = self._first, self._second

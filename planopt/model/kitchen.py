@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import pulp
 
+from planopt.model.loose import CookedLines, cooked_lines, food_terms, waste_terms
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
@@ -22,7 +23,8 @@ class Kitchen:
     """Variables and expressions of the kitchen, by position in the problem.
 
     Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
-    `use` by (supply, cook position); `left` by supply; `limit_rows` row numbers by limit.
+    `use` by (supply, cook position); `left` by supply; `limit_rows` row numbers by limit;
+    `loose` by cooking of an outline.
     """
 
     lp: pulp.LpProblem
@@ -41,6 +43,7 @@ class Kitchen:
     visit_cost: pulp.LpAffineExpression | None = None
     limit_rows: dict[LimitKey, list[int]] = field(default_factory=dict)
     charges: list[tuple[pulp.LpVariable, float]] = field(default_factory=list)
+    loose: dict[int, CookedLines] = field(default_factory=dict)
 
     def row(self, constraint: pulp.LpConstraint, meaning: str, *keys: LimitKey) -> None:
         """Add a constraint under a fresh short name; `keys` name the user's limits it states."""
@@ -135,6 +138,8 @@ def add_batches(kitchen: Kitchen) -> None:
         if step is not None:
             kitchen.row(unit >= started, f"{what}: started only if cooked")
         kitchen.row(eaten <= dish.yield_servings * batches, f"{what}: eaten within cooked")
+        if dish.loose:
+            kitchen.loose[n] = cooked_lines(kitchen.lp, kitchen.names, dish, unit, top, what)
         if n != len(kitchen.units) - 1:
             raise AssertionError("cookings must be numbered in order")
 
@@ -183,6 +188,8 @@ def _balance(kitchen: Kitchen) -> None:
         factor = 1.0 if dish.batch_step is None else dish.batch_step
         for food_id, grams in dish.grams.items():
             need.setdefault((food_id, cooking.cook), []).append((kitchen.units[n], -grams * factor))
+        for food_id, units, grams in food_terms(kitchen.loose.get(n, []), factor):
+            need.setdefault((food_id, cooking.cook), []).append((units, -grams))
     of_food: dict[str, list[int]] = {}
     for s, supply in enumerate(problem.supplies):
         of_food.setdefault(supply.food_id, []).append(s)
@@ -307,7 +314,7 @@ def _most_packs(problem: Problem, food_id: str, edible_g: float) -> float:
     grams = 0.0
     for cooking in problem.cookings:
         dish = problem.dishes[cooking.dish]
-        grams += dish.grams.get(food_id, 0.0) * dish.most_per_cook_day
+        grams += dish.most_grams(food_id) * dish.most_per_cook_day
     return float(int(grams / edible_g) + 1)
 
 
@@ -317,19 +324,20 @@ def _objective(kitchen: Kitchen) -> None:
     scale = money_scale(problem)
     bought = [s for s, supply in enumerate(problem.supplies) if supply.stock_index is None]
     grocery = pulp.lpSum(kitchen.spend(s) for s in bought)
-    waste_terms: list[tuple[pulp.LpVariable, float]] = []
+    wasted: list[tuple[pulp.LpVariable, float]] = []
     for s, supply in enumerate(problem.supplies):
         if supply.wasted:
             value = problem.value_minor_per_g[supply.food_id] / scale
-            waste_terms.append((kitchen.left[s], value))
+            wasted.append((kitchen.left[s], value))
     for n, cooking in enumerate(problem.cookings):
         dish = problem.dishes[cooking.dish]
         value = serving_value(problem, cooking.dish)
         factor = 1.0 if dish.batch_step is None else dish.batch_step
-        waste_terms.append((kitchen.units[n], value * dish.yield_servings * factor))
-        waste_terms.append((kitchen.eaten[n], -value))
+        wasted.append((kitchen.units[n], value * dish.yield_servings * factor))
+        wasted.append((kitchen.eaten[n], -value))
+        wasted += waste_terms(problem, kitchen.loose.get(n, []), dish, scale)
     kitchen.grocery = grocery
-    kitchen.waste = pulp.LpAffineExpression(waste_terms)
+    kitchen.waste = pulp.LpAffineExpression(wasted)
     kitchen.visit_cost = _visits(kitchen)
     kitchen.lp.setObjective(
         grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste

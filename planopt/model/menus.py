@@ -6,11 +6,12 @@ Maths uses y = 1 if a slot takes an option, q = portion of it in steps (or servi
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import ceil, floor, inf
+from math import ceil, floor, inf, prod
 
 import pulp
 
 from planopt.model.kitchen import Kitchen
+from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms, servings_with
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.scenario.records import Client
@@ -26,12 +27,14 @@ class Menus:
     """Variables of the menus: `pick` and `portion` by (slot, option position).
 
     `pick` has no entry where nothing counts meals; `servings` turns a portion into servings.
+    `loose` has the lines of portions of outlines.
     """
 
     kitchen: Kitchen
     pick: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     portion: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     step: list[float] = field(default_factory=list)
+    loose: dict[tuple[int, int], EatenLines] = field(default_factory=dict)
 
     def servings(self, slot: int, option: int) -> tuple[pulp.LpVariable, float]:
         """Return the portion variable and the servings one unit of it stands for."""
@@ -83,17 +86,23 @@ def _slots(menus: Menus) -> None:
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
+            top = _most_units(problem, option.dish, high, step)
             portion = pulp.LpVariable(
                 kitchen.names.new("q", f"portion, {what}"),
                 0,
-                high,
+                top,
                 "Continuous" if continuous else "Integer",
             )
             menus.portion[i, j] = portion
+            if dish.loose:
+                served = pulp.LpAffineExpression([(portion, step)])
+                menus.loose[i, j] = eaten_lines(
+                    kitchen.lp, kitchen.names, client, dish, served, what
+                )
             if counted:
                 pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
                 menus.pick[i, j] = pick
-                kitchen.row(portion <= high * pick, f"{what}: portion only if eaten")
+                kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
                 kitchen.row(portion >= low * pick, f"{what}: smallest portion")
         if problem.scenario.most_dishes_per_meal != 1:
             _one_dish_many_days(menus, i, high, where)
@@ -106,6 +115,16 @@ def _slots(menus: Menus) -> None:
                 kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
 
 
+def _most_units(problem: Problem, d: int, high: float, step: float) -> float:
+    """Return the largest portion of a dish in steps; of an outline, of all versions in one meal."""
+    dish, most = problem.dishes[d], problem.scenario.most_dishes_per_meal
+    if not dish.loose or most == 1:
+        return high
+    versions = prod(len(line) for line in dish.loose) if most == "any" else most
+    cooked = ceil(dish.yield_servings * dish.most_per_cook_day / step)
+    return max(high, min(high * versions, float(cooked)))
+
+
 def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
     """Of one dish in one meal: one cook day where dishes are counted; largest holds for all."""
     kitchen = menus.kitchen
@@ -114,7 +133,8 @@ def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
     for j, option in enumerate(problem.slots[i].options):
         of_dish.setdefault(option.dish, []).append(j)
     for d, members in of_dish.items():
-        if len(members) == 1:
+        # Versions of an outline are several dishes.
+        if len(members) == 1 or problem.dishes[d].loose:
             continue
         what = f"{where}: {problem.dishes[d].recipe_id} {problem.dishes[d].version}"
         if problem.scenario.most_dishes_per_meal == "any":
@@ -129,7 +149,7 @@ def _nutrient_terms(
     menus: Menus, slots: tuple[int, ...], nutrient_id: str
 ) -> list[tuple[pulp.LpVariable, float]]:
     problem = menus.kitchen.problem
-    return [
+    terms = [
         (
             menus.portion[i, j],
             problem.dishes[option.dish].nutrients[nutrient_id]
@@ -138,6 +158,10 @@ def _nutrient_terms(
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
     ]
+    for i in slots if menus.loose else ():
+        for j in range(len(problem.slots[i].options)):
+            terms += nutrient_terms(menus.loose.get((i, j), []), nutrient_id)
+    return terms
 
 
 def _windows(menus: Menus) -> None:
@@ -190,6 +214,7 @@ def _rules(menus: Menus, c: int) -> None:
     client = problem.clients[c]
     by_recipe: dict[str, list[tuple[int, int]]] = {}
     by_food: dict[str, list[tuple[int, int]]] = {}
+    perhaps: dict[str, list[tuple[int, int]]] = {}
     watched = set(client.dislikes) | set(client.wants)
     for i in problem.slots_of_client[c]:
         for j, option in enumerate(problem.slots[i].options):
@@ -197,6 +222,9 @@ def _rules(menus: Menus, c: int) -> None:
             by_recipe.setdefault(dish.recipe_id, []).append((i, j))
             for food_id in watched & set(dish.grams):
                 by_food.setdefault(food_id, []).append((i, j))
+            # Some version of an outline may have the food: that is enough for a want.
+            for food_id in watched & dish.foods():
+                perhaps.setdefault(food_id, []).append((i, j))
     who = client.client_id
     slots_here = problem.slots_of_client[c]
     if client.most_repeats is not None and len(slots_here) > client.most_repeats:
@@ -220,18 +248,85 @@ def _rules(menus: Menus, c: int) -> None:
         )
     for food_id, most in client.dislikes.items():
         members = by_food.get(food_id, [])
+        what = f"{who}: meals with {food_id}"
+        key = LimitKey("dislike", who, food_id)
         if members:
-            key = LimitKey("dislike", who, food_id)
-            _count(menus, members, None, most, f"{who}: meals with {food_id}", key)
+            _count(menus, members, None, most, what, key)
+        _most_loosely(menus, c, food_id, members, most, what, key)
     for food_id, least in client.wants.items():
         key = LimitKey("want", who, food_id)
-        members = by_food.get(food_id, [])
-        _count(menus, members, least, None, f"{who}: meals with {food_id}", key)
+        members = perhaps.get(food_id, [])
+        what = f"{who}: meals with {food_id}"
+        _count(menus, members, least, None, what, key)
+        _least_loosely(menus, c, food_id, by_food.get(food_id, []), least, what, key)
     for recipe_id, window in client.recipe_servings.items():
         terms = [(menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])]
         high = inf if window.max is None else window.max
         key = LimitKey("servings", who, recipe_id)
         _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}", key)
+
+
+def _most_loosely(
+    menus: Menus,
+    c: int,
+    food_id: str,
+    certain: list[tuple[int, int]],
+    most: int,
+    what: str,
+    key: LimitKey,
+) -> None:
+    """Most meals with a food, outlines counted: a serving with it is at most the largest portion.
+
+    Several dishes a meal would be counted one by one, so that the row is of one dish a meal, or of
+    no meal at all.
+    """
+    problem = menus.kitchen.problem
+    lines = _held_loosely(menus, c, food_id)
+    if not lines or (most > 0 and problem.scenario.most_dishes_per_meal != 1):
+        return
+    _, high = _sizes(problem.clients[c])
+    total = pulp.lpSum(menus.pick[ij] for ij in certain if most)
+    total += pulp.lpSum(line[0] / high for rows in lines for line in (rows[:1] if most else rows))
+    menus.kitchen.row(total <= most, f"{what}: most {most}, lines counted", key)
+
+
+def _least_loosely(
+    menus: Menus,
+    c: int,
+    food_id: str,
+    certain: list[tuple[int, int]],
+    least: int,
+    what: str,
+    key: LimitKey,
+) -> None:
+    """Least meals with a food, outlines counted: each has at least the smallest portion of it."""
+    lines = _held_loosely(menus, c, food_id)
+    if not lines or least <= 0:
+        return
+    low, _ = _sizes(menus.kitchen.problem.clients[c])
+    total = pulp.lpSum(menus.pick[ij] for ij in certain)
+    total += pulp.lpSum(line[0] / low for rows in lines for line in rows)
+    menus.kitchen.row(total >= least, f"{what}: least {least}, lines counted", key)
+
+
+def _held_loosely(menus: Menus, c: int, food_id: str) -> list[list[list[pulp.LpVariable]]]:
+    """Return the servings with a food of each portion of an outline that may go without it."""
+    problem = menus.kitchen.problem
+    found = []
+    for (i, j), eaten in menus.loose.items():
+        slot = problem.slots[i]
+        if slot.client == c and food_id not in problem.dishes[slot.options[j].dish].grams:
+            found.append(servings_with(eaten, food_id))
+    return [rows for rows in found if rows]
+
+
+def _sizes(client: Client) -> tuple[float, float]:
+    """Return the smallest and the largest servings that a dish has in a meal where it is eaten."""
+    portions = client.portions
+    if portions.step == "any":
+        return min(_LEAST_PORTION, portions.largest), portions.largest
+    low = max(1, ceil(portions.smallest / portions.step - _EPS)) * portions.step
+    return low, floor(portions.largest / portions.step + _EPS) * portions.step
 
 
 def _count(
@@ -292,9 +387,14 @@ def _eaten(menus: Menus) -> None:
     problem = kitchen.problem
     position = {cooking: n for n, cooking in enumerate(problem.cookings)}
     terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in problem.cookings]
+    ties = EatenTies()
     for i, slot in enumerate(problem.slots):
         for j, option in enumerate(slot.options):
             terms[position[option]].append(menus.servings(i, j))
+            if (i, j) in menus.loose:
+                ties.add(kitchen.loose[position[option]], menus.loose[i, j])
+    for lines in kitchen.loose.values():
+        ties.tie(kitchen.lp, kitchen.names, lines)
     for n, eaten in enumerate(kitchen.eaten):
         total = pulp.LpAffineExpression([*terms[n], (eaten, -1.0)])
         kitchen.row(total == 0, f"servings eaten of cooking {n}")

@@ -21,6 +21,14 @@ import pulp
 from planopt.model.covers import CoverTable, cover_table
 from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen, money_scale, serving_value
+from planopt.model.loose import (
+    CookedLines,
+    EatenTies,
+    cooked_lines,
+    eaten_lines,
+    food_terms,
+    waste_terms,
+)
 from planopt.model.names import NameTable
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
 from planopt.problem.build import Option, Problem
@@ -41,6 +49,7 @@ class Cooked:
     most: float
     steps: list[pulp.LpVariable] = field(default_factory=list)
     tail: pulp.LpVariable | None = None
+    loose: CookedLines = field(default_factory=list)
 
 
 @dataclass
@@ -66,6 +75,16 @@ class Merged:
         """Return what is decided next: how many steps of each dish are cooked."""
         return [step for cooked in self.cooked.values() for step in cooked.steps]
 
+    def loose(self) -> list[pulp.LpVariable]:
+        """Return how many units of an outline have each option; whole where they are steps."""
+        return [
+            one.units
+            for cooked in self.cooked.values()
+            for line in cooked.loose
+            for one in line
+            if one.units.cat == "Integer"
+        ]
+
 
 def merged_relaxation(problem: Problem) -> Merged:
     """Return the merged relaxation of a problem of one dish a meal, portions in steps."""
@@ -76,9 +95,10 @@ def merged_relaxation(problem: Problem) -> Merged:
     totals = Totals(rows, merged.times, merged.servings, switches, merged.made)
     for c in range(len(problem.clients)):
         _meals(merged, rows, c)
+        _loose(merged, totals, c)
         add_rules(totals, c)
         add_windows(totals, c)
-    _eaten(merged, rows)
+    _eaten(merged, rows, totals)
     _foods(merged, rows)
     merged.objective += rows.charges
     merged.lp.setObjective(pulp.LpAffineExpression(_summed(merged.objective)))
@@ -103,7 +123,11 @@ def _dishes(merged: Merged, rows: Kitchen) -> None:
         cooks.setdefault(cooking.dish, []).append(cooking.cook)
     versions: dict[str, list[int]] = {}
     for d, days in cooks.items():
-        merged.cooked[d] = _cooked(rows, d, _useful_servings(problem, d), len(days))
+        cooked = merged.cooked[d] = _cooked(rows, d, _useful_servings(problem, d), len(days))
+        if problem.dishes[d].loose:
+            cooked.loose = cooked_lines(
+                rows.lp, rows.names, problem.dishes[d], cooked.units, cooked.most, f"dish {d}"
+            )
         versions.setdefault(problem.dishes[d].recipe_id, []).append(d)
     for recipe_id, members in sorted(versions.items()):
         switches = [merged.cooked[d].switch for d in members]
@@ -201,7 +225,18 @@ def _meals(merged: Merged, rows: Kitchen, c: int) -> None:
         rows.row(pulp.lpSum(of_meal[meal]) == count, f"{who} {meal}: every day")
 
 
-def _eaten(merged: Merged, rows: Kitchen) -> None:
+def _loose(merged: Merged, totals: Totals, c: int) -> None:
+    """Loose lines: what a client eats of each option of an outline."""
+    rows = totals.kitchen
+    client = rows.problem.clients[c]
+    for (who, _, option), servings in merged.servings.items():
+        dish = rows.problem.dishes[option.dish]
+        if who == c and dish.loose:
+            what = f"{client.client_id}: {dish.key}"
+            totals.loose[c, option] = eaten_lines(rows.lp, rows.names, client, dish, servings, what)
+
+
+def _eaten(merged: Merged, rows: Kitchen, totals: Totals) -> None:
     """Eaten: all clients' Q <= servings cooked; what is cooked and not eaten is waste."""
     problem = rows.problem
     weight = float(problem.scenario.waste_weight)
@@ -217,6 +252,13 @@ def _eaten(merged: Merged, rows: Kitchen) -> None:
         value = weight * serving_value(problem, d)
         merged.objective += [(v, value * per_unit * f) for v, f in cooked.units.items()]
         merged.objective += [(v, -value) for v in eaten.get(d, [])]
+        lost = waste_terms(problem, cooked.loose, dish, money_scale(problem))
+        merged.objective += [(v, weight * f) for v, f in lost]
+    ties = EatenTies()
+    for (_, option), lines in totals.loose.items():
+        ties.add(merged.cooked[option.dish].loose, lines)
+    for cooked in merged.cooked.values():
+        ties.tie(rows.lp, rows.names, cooked.loose)
 
 
 def _foods(merged: Merged, rows: Kitchen) -> None:
@@ -226,6 +268,7 @@ def _foods(merged: Merged, rows: Kitchen) -> None:
     weight = float(problem.scenario.waste_weight)
     budget = problem.scenario.budget
     groceries = []
+    loose = _loose_uses(merged, problem)
     for food_id in problem.foods:
         uses = {
             d: problem.dishes[d].grams[food_id] * (problem.dishes[d].batch_step or 1.0)
@@ -234,7 +277,8 @@ def _foods(merged: Merged, rows: Kitchen) -> None:
         }
         supplies = [supply for supply in problem.supplies if supply.food_id == food_id]
         shops = [supply for supply in supplies if supply.stock_index is None]
-        if not uses:
+        perhaps = loose.get(food_id, [])
+        if not uses and not perhaps:
             continue
         stock_g = sum(s.available_g for s in supplies if s.stock_index is not None)
         grams = pulp.LpAffineExpression(
@@ -243,12 +287,14 @@ def _foods(merged: Merged, rows: Kitchen) -> None:
                 for d, g in uses.items()
                 for v, f in merged.cooked[d].units.items()
             ]
+            + [(use.units, use.grams) for use in perhaps]
         )  # fmt: skip
         offers = problem.offers[food_id]
         if not shops or not offers:
             rows.row(grams <= stock_g, f"{food_id}: no more than is on hand")
             continue
-        food = _Food(food_id, uses, grams, stock_g, any(offer.continuous for offer in offers))
+        any_amount = any(offer.continuous for offer in offers)
+        food = _Food(food_id, uses, perhaps, grams, stock_g, any_amount)
         prices = [(offer.edible_g, offer.price_minor / scale) for offer in offers]
         per_g = 0.0
         if all(supply.wasted for supply in shops):
@@ -264,11 +310,31 @@ def _foods(merged: Merged, rows: Kitchen) -> None:
 
 
 @dataclass(frozen=True)
+class _LooseUse:
+    """What an outline may use of a food on a line: units of the dish with it, grams a unit."""
+
+    dish: int
+    units: pulp.LpVariable
+    grams: float
+
+
+def _loose_uses(merged: Merged, problem: Problem) -> dict[str, list[_LooseUse]]:
+    """Return what outlines may use of each food."""
+    found: dict[str, list[_LooseUse]] = {}
+    for d, cooked in merged.cooked.items():
+        step = problem.dishes[d].batch_step or 1.0
+        for food_id, units, grams in food_terms(cooked.loose, step):
+            found.setdefault(food_id, []).append(_LooseUse(d, units, grams))
+    return found
+
+
+@dataclass(frozen=True)
 class _Food:
     """A food that dishes use: grams a unit by dish, grams in all, and what is on hand."""
 
     food_id: str
     uses: dict[int, float]
+    perhaps: list[_LooseUse]
     grams: pulp.LpAffineExpression
     stock_g: float
     any_amount: bool
@@ -285,6 +351,7 @@ class _Food:
         if self.any_amount:
             return money
         total_g = sum(g * merged.cooked[d].most for d, g in self.uses.items())
+        total_g += sum(use.grams * merged.cooked[use.dish].most for use in self.perhaps)
         table = cover_table(packs, max(0.0, total_g - self.stock_g))
         for d in self.uses:
             self._steps(merged, rows, d, money, table.least_cost)
@@ -326,8 +393,12 @@ class _Food:
             merged.used[self.food_id] = used
             for d in self.uses:
                 rows.row(used >= merged.cooked[d].switch, f"{self.food_id} used by dish {d}")
+            for use in self.perhaps:
+                most = merged.cooked[use.dish].most
+                rows.row(most * used >= use.units, f"{self.food_id} used by dish {use.dish}")
+            cooks = sorted({*self.uses, *(use.dish for use in self.perhaps)})
             rows.row(
-                used <= pulp.lpSum(merged.cooked[d].switch for d in self.uses),
+                used <= pulp.lpSum(merged.cooked[d].switch for d in cooks),
                 f"{self.food_id} used only if cooked",
             )
         for slope, intercept in table.facets(total_g):

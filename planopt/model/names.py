@@ -5,6 +5,8 @@ A modelling layer may fold two long names into one; a short counter cannot colli
 
 from __future__ import annotations
 
+from planopt.deadlines import go_on
+
 
 class NameTable:
     """Hands out names such as `x12` and remembers the meaning of each."""
@@ -14,7 +16,12 @@ class NameTable:
         self._count: dict[str, int] = {}
 
     def new(self, prefix: str, meaning: str) -> str:
-        """Return a fresh name with a letter prefix."""
+        """Return a fresh name with a letter prefix.
+
+        Raises:
+            OutOfTime: the end in force has come; every variable and row asks for a name.
+        """
+        go_on()
         number = self._count.get(prefix, 0)
         self._count[prefix] = number + 1
         name = f"{prefix}{number}"

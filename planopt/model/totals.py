@@ -5,13 +5,15 @@ Two relaxations share them: the weekly one, with cook days, and the merged one, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 from math import ceil, inf
 
 import pulp
 
+from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen
+from planopt.model.loose import EatenLines, nutrient_terms, servings_with
 from planopt.problem.build import Option, Problem
 from planopt.scenario.windows import window_bounds
 
@@ -23,7 +25,8 @@ class Totals:
     """How often and how much each client eats of what, and the switches of what is cooked.
 
     `times` and `servings` are by (client, meal, option), of which servings may be of all meals
-    together, under the meal "". `cooked` is by option, `made` by recipe.
+    together, under the meal "". `cooked` is by option, `made` by recipe, `loose` by client and
+    option of an outline.
     """
 
     kitchen: Kitchen
@@ -31,6 +34,7 @@ class Totals:
     servings: dict[Key, pulp.LpVariable]
     cooked: dict[Option, pulp.LpVariable]
     made: dict[str, pulp.LpVariable]
+    loose: dict[tuple[int, Option], EatenLines] = field(default_factory=dict)
 
     def recipe_of(self, key: Key) -> str:
         """Return the recipe that a total is about."""
@@ -67,12 +71,25 @@ def add_rules(totals: Totals, c: int) -> None:
     if seen:
         kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
     for food_id, most in client.dislikes.items():
-        total = pulp.lpSum(totals.times[key] for key in _with_food(totals, keys, food_id))
+        having = [key for key in keys if food_id in problem.dishes[key[2].dish].grams]
+        total = pulp.lpSum(totals.times[key] for key in having)
+        # A meal has no more servings than the largest portion, with the food or without.
+        lines = _held_loosely(totals, c, food_id, once=most > 0)
+        total += pulp.lpSum(line[0] / portion_sizes(problem, c)[-1] for line in lines)
         kitchen.row(total <= most, f"{who}: meals with {food_id}, most")
     for food_id, least in client.wants.items():
-        having = _with_food(totals, keys, food_id)
+        # Some version of an outline may have the food: that is enough.
+        having = [key for key in keys if problem.dishes[key[2].dish].may_hold(food_id)]
         total = pulp.lpSum(totals.times[key] for key in having)
         kitchen.row(total >= least, f"{who}: meals with {food_id}, least")
+        perhaps = _held_loosely(totals, c, food_id, once=False)
+        if perhaps:
+            # A meal with the food has at least the smallest portion of it.
+            total = pulp.lpSum(
+                totals.times[key] for key in having if food_id in problem.dishes[key[2].dish].grams
+            )
+            total += pulp.lpSum(line[0] / portion_sizes(problem, c)[0] for line in perhaps)
+            kitchen.row(total >= least, f"{who}: servings with {food_id} for the least meals")
         if least > 0:
             cooked = {option: totals.cooked[option] for _, _, option in having}
             kitchen.row(
@@ -88,6 +105,22 @@ def add_rules(totals: Totals, c: int) -> None:
         if window.max is not None:
             kitchen.row(total <= window.max, f"{who}: servings of {recipe_id}, most")
     _kinds(totals, c, keys)
+
+
+def _held_loosely(
+    totals: Totals, c: int, food_id: str, *, once: bool
+) -> list[list[pulp.LpVariable]]:
+    """Return what a client eats of outlines with a food on a loose line, `once` for each outline.
+
+    Outlines that have the food for certain are left out.
+    """
+    dishes = totals.kitchen.problem.dishes
+    found: list[list[pulp.LpVariable]] = []
+    for (who, option), eaten in totals.loose.items():
+        if who == c and food_id not in dishes[option.dish].grams:
+            lines = servings_with(eaten, food_id)
+            found += lines[:1] if once else lines
+    return found
 
 
 def _kinds(totals: Totals, c: int, keys: list[Key]) -> None:
@@ -114,11 +147,6 @@ def _kinds(totals: Totals, c: int, keys: list[Key]) -> None:
             )
 
 
-def _with_food(totals: Totals, keys: list[Key], food_id: str) -> list[Key]:
-    dishes = totals.kitchen.problem.dishes
-    return [key for key in keys if food_id in dishes[key[2].dish].grams]
-
-
 def add_windows(totals: Totals, c: int) -> None:
     """Windows: day windows summed over their days, and windows of the whole plan."""
     problem = totals.kitchen.problem
@@ -133,26 +161,39 @@ def add_windows(totals: Totals, c: int) -> None:
             count = len(group.days)
             sums[nutrient_id] = (old[0] + low * count, old[1] + high * count, old[2] + count)
     keys = [key for key in totals.servings if key[0] == c]
+    lines = [eaten for (who, _), eaten in totals.loose.items() if who == c]
     for nutrient_id, (low, high, count) in sums.items():
         # A nutrient with a window on some days only has no upper limit on the rest.
-        _range(totals, keys, nutrient_id, low, high if count == len(eating) else inf)
+        high = high if count == len(eating) else inf
+        _range(totals, keys, lines, nutrient_id, low, high)
     for nutrient_id, window in client.windows_per_week.items():
-        _range(totals, keys, nutrient_id, *window_bounds(window))
+        _range(totals, keys, lines, nutrient_id, *window_bounds(window))
     for soft in problem.soft_limits:
         if soft.client == c:
-            terms = _terms(totals, keys, soft.nutrient_id)
+            terms = _terms(totals, keys, lines, soft.nutrient_id)
             totals.kitchen.soft_row(soft, terms, f"{soft.nutrient_id} over the plan {soft.side}")
 
 
 def _terms(
-    totals: Totals, keys: list[Key], nutrient_id: str
+    totals: Totals, keys: list[Key], lines: list[EatenLines], nutrient_id: str
 ) -> list[tuple[pulp.LpVariable, float]]:
+    """Return how much of a nutrient is eaten over the plan, by servings."""
     dishes = totals.kitchen.problem.dishes
-    return [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
+    terms = [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
+    for eaten in lines:
+        terms += nutrient_terms(eaten, nutrient_id)
+    return terms
 
 
-def _range(totals: Totals, keys: list[Key], nutrient_id: str, low: float, high: float) -> None:
-    total = pulp.LpAffineExpression(_terms(totals, keys, nutrient_id))
+def _range(
+    totals: Totals,
+    keys: list[Key],
+    lines: list[EatenLines],
+    nutrient_id: str,
+    low: float,
+    high: float,
+) -> None:
+    total = pulp.LpAffineExpression(_terms(totals, keys, lines, nutrient_id))
     if low > 0:
         totals.kitchen.row(total >= low, f"{nutrient_id} over the plan, least")
     if high < inf:

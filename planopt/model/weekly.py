@@ -14,6 +14,7 @@ import pulp
 
 from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen
+from planopt.model.loose import EatenTies, eaten_lines
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
 from planopt.problem.build import Option, Problem
 
@@ -42,8 +43,14 @@ def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
         reach = _reach(problem, c)
         _meals(weekly, c, reach)
         _links(weekly, c, reach, place)
+        _loose(weekly, totals, c)
         add_rules(totals, c)
         add_windows(totals, c)
+    ties = EatenTies()
+    for (_, option), lines in totals.loose.items():
+        ties.add(kitchen.loose[place[option]], lines)
+    for cooked_of in kitchen.loose.values():
+        ties.tie(kitchen.lp, kitchen.names, cooked_of)
     terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in problem.cookings]
     for (_, _, option), servings in weekly.servings.items():
         terms[place[option]].append((servings, 1.0))
@@ -54,6 +61,22 @@ def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
         )
         weekly.eaten_row.append(len(kitchen.lp.constraints) - 1)
     return weekly
+
+
+def _loose(weekly: Weekly, totals: Totals, c: int) -> None:
+    """Loose lines: what a client eats of each option of an outline, all meals together."""
+    kitchen = weekly.kitchen
+    client = kitchen.problem.clients[c]
+    served: dict[Option, list[pulp.LpVariable]] = {}
+    for (who, _, option), servings in weekly.servings.items():
+        if who == c and kitchen.problem.dishes[option.dish].loose:
+            served.setdefault(option, []).append(servings)
+    for option, members in served.items():
+        dish = kitchen.problem.dishes[option.dish]
+        what = f"{client.client_id}: {dish.key} {option.cook}"
+        totals.loose[c, option] = eaten_lines(
+            kitchen.lp, kitchen.names, client, dish, pulp.lpSum(members), what
+        )
 
 
 def _reach(problem: Problem, c: int) -> dict[str, dict[Option, set[int]]]:

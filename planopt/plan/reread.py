@@ -7,6 +7,12 @@ from planopt.problem.build import Option, Problem
 from planopt.problem.decisions import Decisions
 
 
+def versions_in(*plans: Plan | None) -> list[tuple[str, str]]:
+    """Return the versions of recipes that plans cook, which a problem needs at hand for them."""
+    batches = [batch for plan in plans if plan is not None for batch in plan.batches]
+    return sorted({(batch.recipe_id, batch.version) for batch in batches})
+
+
 def decisions_of(plan: Plan, problem: Problem) -> Decisions:
     """Return the batches, portions and packs of a plan that the problem knows.
 

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from planopt.catalog.records import Catalog
-from planopt.problem.dishes import Dish
+from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import SoftLimit, soft_limits
-from planopt.problem.supplies import PackOffer, Supply, supplies_of, value_per_g
+from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
+from planopt.problem.versions import (
+    Larder,
+    forbidden,
+    most_versions,
+    room_at_hand,
+    versions_at_hand,
+)
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
@@ -51,6 +59,10 @@ class Problem:
     """Everything the model needs, in deterministic order.
 
     Units: grams, minutes, servings, batches; money in minor units of the scenario's currency.
+
+    Where some recipe has more versions than are at hand, `outline` is the problem with every
+    version of it: one dish for all, whose loose lines only relaxations decide. Plans are made of
+    the problem; bounds and proofs that no week complies are of `bounding`.
     """
 
     scenario: Scenario
@@ -65,6 +77,12 @@ class Problem:
     offers: dict[str, tuple[PackOffer, ...]]
     value_minor_per_g: dict[str, float]
     soft_limits: tuple[SoftLimit, ...] = ()
+    outline: Problem | None = None
+
+    @property
+    def bounding(self) -> Problem:
+        """Return the problem that bounds and proofs are about: with every version there is."""
+        return self if self.outline is None else self.outline
 
     @cached_property
     def slots_of_client(self) -> tuple[tuple[int, ...], ...]:
@@ -81,11 +99,12 @@ class Problem:
 
 
 def may_eat(client: Client, dish: Dish) -> bool:
-    """Tell whether a dish avoids all that a client must not eat."""
+    """Tell whether a dish avoids all that a client must not eat, of an outline some version."""
     return (
         dish.recipe_id not in client.excluded_recipes
         and not dish.barred_by(client.allergens)
         and not set(dish.grams) & set(client.excluded_foods)
+        and all(any(not forbidden(client, one) for one in line) for line in dish.loose)
     )
 
 
@@ -107,67 +126,142 @@ def food_sources(
 ) -> tuple[dict[str, tuple[PackOffer, ...]], dict[str, tuple[Supply, ...]]]:
     """Return, for each food, the packs of the scenario's sellers, and where its grams come from."""
     shared = shared_of(catalog)
+    on_hand = stock_of(scenario)
     offers: dict[str, tuple[PackOffer, ...]] = {}
     supplies: dict[str, tuple[Supply, ...]] = {}
     for food_id, food in catalog.foods.items():
         offers[food_id] = shared.offers(food_id, scenario)
+        rows = supplies_of(food, scenario, shared.quantities, on_hand.get(food_id, ()))
         supplies[food_id] = tuple(
-            supply
-            for supply in supplies_of(food, scenario, shared.quantities)
-            if supply.stock_index is not None or offers[food_id]
+            supply for supply in rows if supply.stock_index is not None or offers[food_id]
         )
     return offers, supplies
 
 
-def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
+@dataclass(frozen=True)
+class _Sources:
+    """Where food comes from: packs, supplies, foods of the tap, and what each cook day may use."""
+
+    offers: dict[str, tuple[PackOffer, ...]]
+    supplies: dict[str, tuple[Supply, ...]]
+    tap: frozenset[str]
+    usable: tuple[frozenset[str], ...]
+
+
+def _sources(catalog: Catalog, scenario: Scenario) -> _Sources:
+    offers, supplies = food_sources(catalog, scenario)
+    tap = frozenset(food_id for food_id, food in catalog.foods.items() if food.storage == "tap")
+    usable: dict[int, set[str]] = {cook.day: set(tap) for cook in scenario.cook_days}
+    for food_id, rows in supplies.items():
+        for day in {day for supply in rows for day in supply.cook_days}:
+            usable[day].add(food_id)
+    days = tuple(frozenset(usable[cook.day]) for cook in scenario.cook_days)
+    return _Sources(offers, supplies, tap, days)
+
+
+def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
+    """Return every version of each allowed recipe, or its outline where these are too many."""
+    shared = shared_of(catalog)
+    allowed = set(scenario.recipes.include or catalog.recipes) - set(scenario.recipes.exclude)
+    recipes = [catalog.recipes[recipe_id] for recipe_id in sorted(allowed)]
+    every = most_versions(recipes)
+    found: list[Dish] = []
+    for recipe in recipes:
+        if count_versions(recipe) <= every:
+            found += shared.dishes(recipe.recipe_id, scenario)
+        else:
+            lines = shared.lines(recipe.recipe_id)
+            found.append(outline_of(recipe, catalog, scenario, lines))
+    return found
+
+
+def build_problem(
+    catalog: Catalog, scenario: Scenario, wanted: Iterable[tuple[str, str]] = ()
+) -> Problem:
     """Turn a checked catalog and scenario into a problem.
 
-    Raises nothing on checked input; a meal without options stays, and makes the model infeasible.
+    Of a recipe with very many versions some are at hand, those of `wanted` (recipe and version)
+    first, and the problem has an outline. Raises nothing on checked input; a meal without options
+    stays, and makes the model infeasible.
     """
     scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
-    offers, supplies = food_sources(catalog, scenario)
-    allowed = scenario.recipes.include or tuple(catalog.recipes)
-    candidates: list[Dish] = []
-    for recipe_id in sorted(set(allowed) - set(scenario.recipes.exclude)):
-        candidates += shared.dishes(recipe_id, scenario)
-    tap = {food_id for food_id, food in catalog.foods.items() if food.storage == "tap"}
-    makeable = [
-        [
-            all(
-                food_id in tap or any(cook.day in s.cook_days for s in supplies[food_id])
-                for food_id in dish.grams
-            )
-            for cook in scenario.cook_days
-        ]
-        for dish in candidates
-    ]
+    sources = _sources(catalog, scenario)
+    outlines = outlines_of(catalog, scenario)
+    large = {dish.recipe_id for dish in outlines if dish.loose}
+    prices = {food_id: value_per_g(offers) for food_id, offers in sources.offers.items()}
+    larder = Larder(prices, sources.usable)
+    names: dict[str, list[str]] = {}
+    for recipe_id, version in wanted:
+        names.setdefault(recipe_id, []).append(version)
+    at_hand: list[Dish] = []
+    for dish in outlines:
+        if not dish.loose:
+            at_hand.append(dish)
+            continue
+        at_hand += versions_at_hand(
+            catalog.recipes[dish.recipe_id],
+            catalog,
+            scenario,
+            shared.lines(dish.recipe_id),
+            larder,
+            room_at_hand(len(large)),
+            names.get(dish.recipe_id, ()),
+        )
+    soft = soft_limits(catalog, scenario)
+    problem = replace(_problem_of(scenario, at_hand, sources), soft_limits=soft)
+    if not large:
+        return problem
+    outline = replace(_problem_of(scenario, outlines, sources), soft_limits=soft)
+    return replace(problem, outline=outline)
 
+
+def _problem_of(scenario: Scenario, candidates: Sequence[Dish], sources: _Sources) -> Problem:
+    """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
+    makeable = [
+        [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
+    ]  # fmt: skip
     # Two passes: find who can eat what, then keep only dishes that somebody can.
-    raw_slots: list[tuple[int, int, str, list[tuple[int, int]]]] = []
+    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...]]] = []
+    edible_to: dict[object, tuple[int, ...]] = {}
+    found_for: dict[object, tuple[tuple[int, int], ...]] = {}
     for c, client in enumerate(scenario.clients):
-        edible = [i for i, dish in enumerate(candidates) if may_eat(client, dish)]
+        never = (
+            frozenset(client.excluded_recipes),
+            frozenset(client.allergens),
+            frozenset(client.excluded_foods),
+        )
+        if never not in edible_to:
+            edible_to[never] = tuple(i for i, d in enumerate(candidates) if may_eat(client, d))
+        edible = edible_to[never]
         for day in range(1, scenario.days + 1):
             for meal in scenario.meals_of(client, day):
-                found = [
-                    (i, k)
-                    for i in edible
-                    if meal in candidates[i].meals
-                    for k, cook in enumerate(scenario.cook_days)
-                    if makeable[i][k] and reaches(cook, day, meal, candidates[i], scenario.meals)
-                ]
-                raw_slots.append((c, day, meal, found))
-    kept = sorted({i for *_, found in raw_slots for i, _ in found})
+                key = (edible, day, meal)
+                if key not in found_for:
+                    found_for[key] = tuple(
+                        (i, k)
+                        for i in edible
+                        if meal in candidates[i].meals
+                        for k, cook in enumerate(scenario.cook_days)
+                        if makeable[i][k]
+                        and reaches(cook, day, meal, candidates[i], scenario.meals)
+                    )
+                raw_slots.append((c, day, meal, found_for[key]))
+    kept = sorted({i for found in found_for.values() for i, _ in found})
     place = {i: n for n, i in enumerate(kept)}
-    slots = tuple(
-        Slot(c, day, meal, tuple(Option(place[i], k) for i, k in found))
-        for c, day, meal, found in raw_slots
-    )
+    options = {
+        found: tuple(Option(place[i], k) for i, k in found) for found in set(found_for.values())
+    }
+    slots = tuple(Slot(c, day, meal, options[found]) for c, day, meal, found in raw_slots)
     dishes = tuple(candidates[i] for i in kept)
-    cookings = tuple(sorted({o for slot in slots for o in slot.options}, key=_option_key))
-    used = sorted({food_id for dish in dishes for food_id in dish.grams} - tap)
-    stocked = {s.food_id for rows in supplies.values() for s in rows if s.stock_index is not None}
-    foods = tuple(sorted((set(used) | stocked) - tap))
+    cookings = tuple(sorted({o for row in options.values() for o in row}, key=_option_key))
+    used = {food_id for dish in dishes for food_id in dish.foods()}
+    stocked = {
+        food_id
+        for food_id, rows in sources.supplies.items()
+        if any(supply.stock_index is not None for supply in rows)
+    }
+    foods = tuple(sorted((used | stocked) - sources.tap))
     return Problem(
         scenario=scenario,
         clients=scenario.clients,
@@ -177,10 +271,16 @@ def build_problem(catalog: Catalog, scenario: Scenario) -> Problem:
         slots=slots,
         groups=_groups(scenario, slots),
         foods=foods,
-        supplies=tuple(s for food_id in foods for s in supplies[food_id]),
-        offers={food_id: offers[food_id] for food_id in foods},
-        value_minor_per_g={food_id: value_per_g(offers[food_id]) for food_id in foods},
-        soft_limits=soft_limits(catalog, scenario),
+        supplies=tuple(s for food_id in foods for s in sources.supplies[food_id]),
+        offers={food_id: sources.offers[food_id] for food_id in foods},
+        value_minor_per_g={food_id: value_per_g(sources.offers[food_id]) for food_id in foods},
+    )
+
+
+def _makeable(dish: Dish, usable: frozenset[str]) -> bool:
+    """Tell whether a cook day may use all foods of a dish, of an outline those of some version."""
+    return all(food_id in usable for food_id in dish.grams) and all(
+        any(one.food_id is None or one.food_id in usable for one in line) for line in dish.loose
     )
 
 
@@ -192,10 +292,16 @@ def _groups(scenario: Scenario, slots: tuple[Slot, ...]) -> tuple[DayGroup, ...]
     by_day: dict[tuple[int, int], list[int]] = {}
     for index, slot in enumerate(slots):
         by_day.setdefault((slot.client, slot.day), []).append(index)
+    # Equal options get one number, so that days are compared by numbers and not by long lists.
+    number: dict[int, int] = {}
+    numbers: dict[tuple[Option, ...], int] = {}
+    for slot in slots:
+        if id(slot.options) not in number:
+            number[id(slot.options)] = numbers.setdefault(slot.options, len(numbers))
     found: dict[object, list[tuple[int, tuple[int, ...]]]] = {}
     for (c, day), members in by_day.items():
         windows = day_windows(scenario, scenario.clients[c], day)
-        shape = tuple((slots[i].meal, slots[i].options) for i in members)
+        shape = tuple((slots[i].meal, number[id(slots[i].options)]) for i in members)
         key = (c, shape, tuple(sorted(windows.items())))
         found.setdefault(key, []).append((day, tuple(members)))
     groups = []

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import product
+from math import prod
 
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
@@ -13,6 +14,22 @@ from planopt.catalog.safety import binding_kinds
 from planopt.scenario.records import Scenario
 
 DAYS_PER_MONTH = 30
+OUTLINE = "any"
+
+
+@dataclass(frozen=True)
+class LineOption:
+    """What one line of a recipe may be: a food, or nothing (`food_id` None) if it is left out.
+
+    `grams` are edible grams per batch, `nutrients` are per serving. `word` is what a version that
+    chooses it is called by; what the recipe says first has none.
+    """
+
+    word: str
+    food_id: str | None
+    grams: float
+    nutrients: dict[str, float] = field(compare=False)
+    allergens: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -22,6 +39,9 @@ class Dish:
     `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id.
     `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
     `batch_step` is in batches, None = any amount.
+
+    An outline stands for all versions at once: it has what they share, and `loose` holds the
+    options of each line that has several. Only relaxations know what to do with it.
     """
 
     recipe_id: str
@@ -39,6 +59,23 @@ class Dish:
     hob_minutes: float
     fridge_days: int
     freezer_days: int
+    loose: tuple[tuple[LineOption, ...], ...] = ()
+
+    def most_grams(self, food_id: str) -> float:
+        """Return the most grams of a food that a batch of any version has."""
+        return self.grams.get(food_id, 0.0) + sum(
+            max((option.grams for option in line if option.food_id == food_id), default=0.0)
+            for line in self.loose
+        )
+
+    def foods(self) -> set[str]:
+        """Return the foods that any version has."""
+        chosen = {option.food_id for line in self.loose for option in line if option.food_id}
+        return {*self.grams, *chosen}
+
+    def may_hold(self, food_id: str) -> bool:
+        """Tell whether any version has a food."""
+        return food_id in self.grams or food_id in self.foods()
 
     def barred_by(self, excluded: Iterable[str]) -> tuple[str, ...]:
         """Return which excluded allergens this dish has, or may have where they are not known."""
@@ -76,60 +113,97 @@ def keeping_days(
     return fridge, int(DAYS_PER_MONTH * Fraction(repr(frozen)))
 
 
-def _line_choices(recipe: Recipe) -> Iterator[tuple[tuple[str, str | None, float], ...]]:
-    """Yield, line by line, (word of the version, food or None if left out, ratio)."""
-    choices = []
+def count_versions(recipe: Recipe) -> int:
+    """Return how many versions a recipe has."""
+    return prod(1 + len(line.alternatives) + line.optional for line in recipe.lines)
+
+
+def line_options(
+    recipe: Recipe, catalog: Catalog, quantities: Quantities
+) -> tuple[tuple[LineOption, ...], ...]:
+    """Return what each line of a recipe may be, what it says first coming first."""
+
+    def option(word: str, food_id: str, grams: float) -> LineOption:
+        food = catalog.foods[food_id]
+        nutrients = {
+            nutrient_id: grams / 100.0 * (food.nutrients[nutrient_id] or 0.0)
+            / recipe.yield_servings
+            for nutrient_id in catalog.nutrients
+        }  # fmt: skip
+        return LineOption(word, food_id, grams, nutrients, frozenset(food.allergens))
+
+    found = []
     for index, line in enumerate(recipe.lines):
-        options: list[tuple[str, str | None, float]] = [("", line.food, 1.0)]
-        options += [(f"{index}={alt.food}", alt.food, alt.ratio) for alt in line.alternatives]
+        base_g = quantities.line_grams(line.food, line.amount, line.unit, line.state)
+        options = [option("", line.food, base_g)]
+        options += [
+            option(f"{index}={alt.food}", alt.food, base_g * alt.ratio) for alt in line.alternatives
+        ]
         if line.optional:
-            options.append((f"{index}-", None, 0.0))
-        choices.append(options)
-    yield from product(*choices)
+            nothing = dict.fromkeys(catalog.nutrients, 0.0)
+            options.append(LineOption(f"{index}-", None, 0.0, nothing, frozenset()))
+        found.append(tuple(options))
+    return tuple(found)
+
+
+def dish_of(
+    recipe: Recipe, catalog: Catalog, scenario: Scenario, chosen: Sequence[LineOption]
+) -> Dish:
+    """Return the version of a recipe that has one option for each line."""
+    grams: dict[str, float] = {}
+    for option in chosen:
+        if option.food_id is not None:
+            grams[option.food_id] = grams.get(option.food_id, 0.0) + option.grams
+    nutrients = {
+        nutrient_id: sum(
+            g / 100.0 * (catalog.foods[food_id].nutrients[nutrient_id] or 0.0)
+            for food_id, g in grams.items()
+        )
+        / recipe.yield_servings
+        for nutrient_id in catalog.nutrients
+    }
+    fridge_days, freezer_days = keeping_days(recipe, catalog, scenario, grams)
+    oven = recipe.equipment.oven
+    return Dish(
+        recipe_id=recipe.recipe_id,
+        version="+".join(option.word for option in chosen if option.word) or "base",
+        meals=recipe.meals,
+        grams=grams,
+        nutrients=nutrients,
+        allergens=frozenset(a for food_id in grams for a in catalog.foods[food_id].allergens),
+        yield_servings=recipe.yield_servings,
+        batch_step=_STEPS[recipe.batch.step],
+        most_per_cook_day=recipe.batch.most_per_cook_day,
+        hands_on=recipe.minutes.hands_on,
+        hands_on_extra=recipe.minutes.hands_on_per_extra_batch,
+        oven_minutes=oven.minutes if oven else 0.0,
+        hob_minutes=recipe.equipment.hob_minutes,
+        fridge_days=fridge_days,
+        freezer_days=freezer_days,
+    )
 
 
 def dishes_of(
     recipe: Recipe, catalog: Catalog, scenario: Scenario, quantities: Quantities
 ) -> list[Dish]:
     """Return every version of a recipe, `base` first."""
-    line_g = [
-        quantities.line_grams(line.food, line.amount, line.unit, line.state)
-        for line in recipe.lines
-    ]
-    oven = recipe.equipment.oven
-    dishes = []
-    for chosen in _line_choices(recipe):
-        grams: dict[str, float] = {}
-        for (_, food_id, ratio), base_g in zip(chosen, line_g, strict=True):
-            if food_id is not None:
-                grams[food_id] = grams.get(food_id, 0.0) + base_g * ratio
-        nutrients = {
-            nutrient_id: sum(
-                g / 100.0 * (catalog.foods[food_id].nutrients[nutrient_id] or 0.0)
-                for food_id, g in grams.items()
-            )
-            / recipe.yield_servings
-            for nutrient_id in catalog.nutrients
-        }
-        fridge_days, freezer_days = keeping_days(recipe, catalog, scenario, grams)
-        allergens = frozenset(a for food_id in grams for a in catalog.foods[food_id].allergens)
-        dishes.append(
-            Dish(
-                recipe_id=recipe.recipe_id,
-                version="+".join(word for word, _, _ in chosen if word) or "base",
-                meals=recipe.meals,
-                grams=grams,
-                nutrients=nutrients,
-                allergens=allergens,
-                yield_servings=recipe.yield_servings,
-                batch_step=_STEPS[recipe.batch.step],
-                most_per_cook_day=recipe.batch.most_per_cook_day,
-                hands_on=recipe.minutes.hands_on,
-                hands_on_extra=recipe.minutes.hands_on_per_extra_batch,
-                oven_minutes=oven.minutes if oven else 0.0,
-                hob_minutes=recipe.equipment.hob_minutes,
-                fridge_days=fridge_days,
-                freezer_days=freezer_days,
-            )
-        )
-    return dishes
+    lines = line_options(recipe, catalog, quantities)
+    return [dish_of(recipe, catalog, scenario, chosen) for chosen in product(*lines)]
+
+
+def outline_of(
+    recipe: Recipe,
+    catalog: Catalog,
+    scenario: Scenario,
+    lines: tuple[tuple[LineOption, ...], ...],
+) -> Dish:
+    """Return the outline of a recipe: a dish with what all its versions share, the rest loose.
+
+    It keeps as long as any version may: more foods only shorten how long a dish keeps. A further
+    batch takes no longer than a first one, as it may be the first one of another version.
+    """
+    shared = [options[0] for options in lines if len(options) == 1]
+    loose = tuple(options for options in lines if len(options) > 1)
+    dish = dish_of(recipe, catalog, scenario, shared)
+    extra = min(dish.hands_on, dish.hands_on_extra)
+    return replace(dish, version=OUTLINE, hands_on_extra=extra, loose=loose)

@@ -7,8 +7,8 @@ for all of them.
 from __future__ import annotations
 
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog
-from planopt.problem.dishes import Dish, dishes_of
+from planopt.catalog.records import Catalog, Pack
+from planopt.problem.dishes import Dish, LineOption, dishes_of, line_options
 from planopt.problem.supplies import PackOffer, offers_of
 from planopt.scenario.records import Scenario
 
@@ -19,6 +19,10 @@ class Shared:
     def __init__(self, catalog: Catalog) -> None:
         self.catalog = catalog
         self.quantities = Quantities(catalog)
+        self._packs: dict[str, list[Pack]] = {}
+        for pack in catalog.packs.values():
+            self._packs.setdefault(pack.food_id, []).append(pack)
+        self._lines: dict[str, tuple[tuple[LineOption, ...], ...]] = {}
         self._dishes: dict[tuple[str, str, bool], tuple[Dish, ...]] = {}
         self._offers: dict[
             tuple[str, str, tuple[str, ...] | None], tuple[PackOffer, ...]
@@ -32,11 +36,19 @@ class Shared:
             self._dishes[key] = tuple(dishes_of(recipe, self.catalog, scenario, self.quantities))
         return self._dishes[key]
 
+    def lines(self, recipe_id: str) -> tuple[tuple[LineOption, ...], ...]:
+        """Return what each line of a recipe may be, as `line_options` does."""
+        if recipe_id not in self._lines:
+            recipe = self.catalog.recipes[recipe_id]
+            self._lines[recipe_id] = line_options(recipe, self.catalog, self.quantities)
+        return self._lines[recipe_id]
+
     def offers(self, food_id: str, scenario: Scenario) -> tuple[PackOffer, ...]:
         """Return the packs of a food, as `offers_of` does."""
         key = (food_id, scenario.currency, scenario.sellers)
         if key not in self._offers:
-            self._offers[key] = offers_of(food_id, self.catalog, scenario, self.quantities)
+            packs = self._packs.get(food_id, [])
+            self._offers[key] = offers_of(food_id, self.catalog, scenario, self.quantities, packs)
         return self._offers[key]
 
 

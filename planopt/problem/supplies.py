@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog, Food
-from planopt.scenario.records import Scenario
+from planopt.catalog.records import Catalog, Food, Pack
+from planopt.scenario.records import Scenario, Stock
 from planopt.units import to_minor
 
 
@@ -49,9 +50,16 @@ def usable_days(food: Food) -> int | None:
 
 
 def offers_of(
-    food_id: str, catalog: Catalog, scenario: Scenario, quantities: Quantities
+    food_id: str,
+    catalog: Catalog,
+    scenario: Scenario,
+    quantities: Quantities,
+    packs: Iterable[Pack] | None = None,
 ) -> tuple[PackOffer, ...]:
-    """Return the packs of a food that the scenario's sellers and currency allow, by id."""
+    """Return the packs of a food that the scenario's sellers and currency allow, by id.
+
+    `packs` are those of this food, where the caller has them at hand.
+    """
     sellers = set(scenario.sellers if scenario.sellers is not None else catalog.sellers)
     return tuple(
         PackOffer(
@@ -61,7 +69,7 @@ def offers_of(
             to_minor(pack.price, pack.currency),
             pack.sold == "any",
         )
-        for pack in catalog.packs.values()
+        for pack in (catalog.packs.values() if packs is None else packs)
         if pack.food_id == food_id
         and pack.seller_id in sellers
         and pack.currency == scenario.currency
@@ -73,19 +81,33 @@ def value_per_g(offers: tuple[PackOffer, ...]) -> float:
     return min((o.price_minor / o.edible_g for o in offers), default=0.0)
 
 
-def supplies_of(food: Food, scenario: Scenario, quantities: Quantities) -> tuple[Supply, ...]:
+def stock_of(scenario: Scenario) -> dict[str, list[tuple[int, Stock]]]:
+    """Return the stock entries of each food with their positions, in order."""
+    found: dict[str, list[tuple[int, Stock]]] = {}
+    for index, entry in enumerate(scenario.stock):
+        found.setdefault(entry.food, []).append((index, entry))
+    return found
+
+
+def supplies_of(
+    food: Food,
+    scenario: Scenario,
+    quantities: Quantities,
+    on_hand: Sequence[tuple[int, Stock]] | None = None,
+) -> tuple[Supply, ...]:
     """Return the supplies of a food: its stock entries, then its shop days.
 
     Where a shop visit costs nothing, a later shop day is left out when an earlier one serves every
     cook day with the same fate for what is left: buying earlier is then as good for every plan.
+    `on_hand` are the stock entries of this food, where the caller has them at hand.
     """
     cook_days = tuple(cook.day for cook in scenario.cook_days)
     end = scenario.date_of(scenario.days)
     carry_until = end + timedelta(days=scenario.carry_days)
     found: list[Supply] = []
-    for index, stock in enumerate(scenario.stock):
-        if stock.food != food.food_id:
-            continue
+    if on_hand is None:
+        on_hand = stock_of(scenario).get(food.food_id, [])
+    for index, stock in on_hand:
         usable = tuple(
             day
             for day in cook_days

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planopt.catalog.records import Catalog
-from planopt.problem.build import Problem, food_sources, may_eat, reaches
+from planopt.problem.build import Problem, food_sources, may_eat, outlines_of, reaches
 from planopt.problem.dishes import Dish
-from planopt.problem.shared import shared_of
 
 Cause = Literal["none suits", "none keeps", "food is lacking"]
 
@@ -31,25 +30,24 @@ class Unserved:
 
 def unserved_meals(catalog: Catalog, problem: Problem) -> list[Unserved]:
     """Return the meals without any dish, in the order of clients, days and meals."""
-    empty = [slot for slot in problem.slots if not slot.options]
+    empty = [slot for slot in problem.bounding.slots if not slot.options]
     if not empty:
         return []
     scenario = problem.scenario
     _, supplies = food_sources(catalog, scenario)
-    allowed = set(scenario.recipes.include or catalog.recipes) - set(scenario.recipes.exclude)
-    dishes = [
-        dish
-        for recipe_id in sorted(allowed)
-        for dish in shared_of(catalog).dishes(recipe_id, scenario)
-    ]
+    dishes = outlines_of(catalog, scenario)
+
+    def there(food_id: str | None, cook_day: int) -> bool:
+        if food_id is None or catalog.foods[food_id].storage == "tap":
+            return True
+        return any(cook_day in supply.cook_days for supply in supplies[food_id])
 
     def lacking(dish: Dish, cook_day: int) -> tuple[str, ...]:
-        return tuple(
-            food_id
-            for food_id in sorted(dish.grams)
-            if catalog.foods[food_id].storage != "tap"
-            and not any(cook_day in supply.cook_days for supply in supplies[food_id])
-        )
+        missing = {food_id for food_id in dish.grams if not there(food_id, cook_day)}
+        for line in dish.loose:
+            if not any(there(one.food_id, cook_day) for one in line):
+                missing.add(line[0].food_id or "")
+        return tuple(sorted(missing))
 
     days: dict[tuple[str, str, Cause, str | None, tuple[str, ...]], list[int]] = {}
     for slot in empty:

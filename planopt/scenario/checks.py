@@ -314,6 +314,7 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
     ]
     known = [meal for recipe in c.catalog.recipes.values() for meal in recipe.meals]
     slips: set[str] = set()
+    suited: dict[object, bool] = {}
     for path, client in c.clients():
         eaten = {
             meal
@@ -334,7 +335,12 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
                     )
                 continue
             served = [recipe for recipe in usable if meal in recipe.meals]
-            if meal not in eaten or any(may_eat(c.catalog, client, recipe) for recipe in served):
+            if meal not in eaten:
+                continue
+            key = (meal, *never_eaten(client))
+            if key not in suited:
+                suited[key] = any(may_eat(c.catalog, client, recipe) for recipe in served)
+            if suited[key]:
                 continue
             why = (
                 f"none of the usable recipes for {meal} ({len(served)}) suits the allergens and"
@@ -349,6 +355,15 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
                 f"add a recipe for {meal} that suits, or leave {meal} out of this client's meals",
                 "meal_without_recipe",
             )
+
+
+def never_eaten(client: Client) -> tuple[frozenset[str], frozenset[str], frozenset[str]]:
+    """Return all that decides what a client may eat: recipes, foods and allergens excluded."""
+    return (
+        frozenset(client.excluded_recipes),
+        frozenset(client.excluded_foods),
+        frozenset(client.allergens),
+    )
 
 
 def may_eat(catalog: Catalog, client: Client, recipe: Recipe) -> bool:

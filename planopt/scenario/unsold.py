@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from planopt.catalog.records import Catalog, Recipe
 from planopt.faults import Fault
 from planopt.scenario.checking import Check, Checking
-from planopt.scenario.checks import may_eat
+from planopt.scenario.checks import may_eat, never_eaten
 from planopt.scenario.records import Client, Scenario
 
 _MOST_LACKING = 5
@@ -26,23 +26,29 @@ def meals_without_food(c: Checking) -> Iterator[Fault]:
     sold = "is sold" if sellers is None else f"{' and '.join(sellers)} sell"
     if sellers is not None and len(sellers) == 1:
         sold += "s"
+    usable = {
+        meal: [
+            recipe
+            for recipe_id, recipe in sorted(c.catalog.recipes.items())
+            if (not choice.include or recipe_id in choice.include)
+            and recipe_id not in choice.exclude
+            and meal in recipe.meals
+        ]
+        for meal in c.scenario.meals
+    }
+    # Of a thousand clients, most must not eat what others must not eat either.
+    known: dict[object, tuple[list[str], Recipe] | None] = {}
     for path, client in c.clients():
         days = range(1, c.scenario.days + 1)
         eaten = {meal for day in days for meal in c.scenario.meals_of(client, day)}
         for meal in (meal for meal in c.scenario.meals if meal in eaten):
-            suiting = [
-                recipe
-                for recipe_id, recipe in sorted(c.catalog.recipes.items())
-                if (not choice.include or recipe_id in choice.include)
-                and recipe_id not in choice.exclude
-                and meal in recipe.meals
-                and may_eat(c.catalog, client, recipe)
-            ]
-            gaps = [(_lacking(c.catalog, client, recipe, to_be_had), recipe) for recipe in suiting]
-            if not gaps or any(not lacking for lacking, _ in gaps):
-                # Without a recipe that suits there is a fault of its own.
+            key = (meal, *never_eaten(client))
+            if key not in known:
+                known[key] = _nearest(c.catalog, client, usable[meal], to_be_had)
+            found = known[key]
+            if found is None:
                 continue
-            lacking, nearest = min(gaps, key=lambda gap: len(gap[0]))
+            lacking, nearest = found
             more = len(lacking) - _MOST_LACKING
             words = ", ".join(lacking[:_MOST_LACKING]) + (f" and {more} more" if more > 0 else "")
             yield c.fault(
@@ -53,6 +59,23 @@ def meals_without_food(c: Checking) -> Iterator[Fault]:
                 "let more sellers in, put the food on hand as stock, or add a recipe",
                 "meal_without_food",
             )
+
+
+def _nearest(
+    catalog: Catalog, client: Client, recipes: list[Recipe], to_be_had: frozenset[str]
+) -> tuple[list[str], Recipe] | None:
+    """Return what the suiting recipe that lacks least lacks; None where one lacks nothing.
+
+    None too without a recipe that suits: there is a fault of its own.
+    """
+    gaps = []
+    for recipe in recipes:
+        if may_eat(catalog, client, recipe):
+            lacking = _lacking(catalog, client, recipe, to_be_had)
+            if not lacking:
+                return None
+            gaps.append((lacking, recipe))
+    return min(gaps, key=lambda gap: len(gap[0]), default=None)
 
 
 def _to_be_had(catalog: Catalog, scenario: Scenario) -> frozenset[str]:

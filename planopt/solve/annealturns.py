@@ -65,4 +65,3 @@ def anneal_turn(
         state.tell("improving")
 
     anneal_weeks(state.problem, settings, state.weeks, seconds, over, offer)
-

@@ -11,10 +11,15 @@ from planopt.solve.settings import SolveSettings
 
 
 class Clock:
-    """Counts from its making; with a work limit there is no time limit."""
+    """Counts from its making, or from when the work began; a work limit has no time limit."""
 
-    def __init__(self, settings: SolveSettings, progress: ProgressCallback | None) -> None:
-        self._began = perf_counter()
+    def __init__(
+        self,
+        settings: SolveSettings,
+        progress: ProgressCallback | None,
+        began: float | None = None,
+    ) -> None:
+        self._began = perf_counter() if began is None else began
         self._limit = settings.time_limit_s if settings.work_limit is None else float("inf")
         self._progress = progress
         self._stopped = False
@@ -35,6 +40,10 @@ class Clock:
     def at(self, seconds: float) -> float:
         """Return the reading of `perf_counter` at that many seconds after the start."""
         return self._began + seconds
+
+    def end(self) -> float:
+        """Return the reading of `perf_counter` at which time is over."""
+        return self._began + self._limit
 
     def over(self) -> bool:
         """Tell whether time is over or the user asked to stop."""

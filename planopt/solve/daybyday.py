@@ -10,9 +10,11 @@ Method: restriction, and a start for branch and bound. Source: none is followed.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from math import inf
 
+from planopt.deadlines import OutOfTime
 from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
@@ -144,13 +146,16 @@ def search_days(
     """
     days = _Days(problem, settings, clock)
     try:
-        _search_days(days, start, few=few)
+        # What was found before time was over counts, whatever was being built then.
+        with suppress(OutOfTime):
+            _search_within(days, start, few=few)
     finally:
         days.worker.stop()
     return _result(days)
 
 
-def _search_days(days: _Days, start: Decisions | None, *, few: bool) -> None:
+def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
+    """Search as `search_days` says, and let `days` know."""
     problem, settings, clock = days.problem, days.settings, days.clock
     counted = settings.work_limit is not None
     model = None

@@ -91,14 +91,16 @@ class ElasticModel:
             point[: self._first] = self.model.point(start)
         outcome = solve_matrix(matrix, settings, start=point)
         values = outcome.values
+        # Of versions that are left out nothing is proven here.
+        proven = self.problem.outline is None
         return Given(
             amounts=None if values is None else tuple(float(v) for v in values[self._first :]),
             total=float("inf") if outcome.objective is None else outcome.objective,
-            bound=outcome.bound,
+            bound=outcome.bound if proven else -np.inf,
             problem=None if values is None else self.problem,
             decisions=None if values is None else self.model.decisions(values),
-            infeasible=outcome.infeasible,
-            optimal=outcome.ending == "optimal",
+            infeasible=outcome.infeasible and proven,
+            optimal=outcome.ending == "optimal" and proven,
         )
 
     def hold(self, weights: Mapping[int, float], most: float) -> None:

@@ -28,7 +28,7 @@ class LpCore:
     def __init__(
         self, problem: Problem, groups: Sequence[Sequence[Limit]], settings: SolveSettings
     ) -> None:
-        model = build_plain(problem, strengthen=False)
+        model = build_plain(problem.bounding, strengthen=False)
         self._matrix = model.matrix.relaxed()
         self._matrix.cost[:] = 0.0
         # HiGHS counts its time limit over all runs of an instance; `over` is asked instead.

@@ -10,6 +10,8 @@ import numpy as np
 import pulp
 from numpy.typing import NDArray
 
+from planopt.deadlines import go_on
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]
 
@@ -81,6 +83,7 @@ def to_matrix(lp: pulp.LpProblem) -> Matrix:
     row_lower: list[float] = []
     row_upper: list[float] = []
     for row in lp.constraints.values():
+        go_on()
         for variable, coefficient in row.items():
             index.append(place[variable.name])
             value.append(coefficient)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 
+from planopt.deadlines import OutOfTime
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
@@ -116,6 +117,9 @@ def search_menus(
         while beside and not state.over() and state.worker.ended is None:
             state.worker.wait(0.2)
             state.tell("proving")
+    except OutOfTime:
+        # What was found before counts.
+        state.tell("proving")
     finally:
         state.worker.stop()
     ended = state.worker.ended or "Stopped by the search"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planopt.model.kitchen import new_kitchen
+from planopt.model.kitchen import Kitchen, new_kitchen
 from planopt.model.merged import merged_relaxation
 from planopt.model.strengthen import Strengthening
 from planopt.model.weekly import add_weekly
@@ -19,18 +19,23 @@ _SWITCHES_SHARE, _STEPS_SHARE = 0.6, 0.9
 
 @dataclass(frozen=True)
 class WeeklyArrays:
-    """The weekly relaxation as arrays; `started` are the columns of the cookings' switches."""
+    """The weekly relaxation as arrays; `started` are the columns of the cookings' switches.
+
+    `loose` are the columns of what is cooked with each option of an outline, in order.
+    """
 
     matrix: Matrix
     started: tuple[int, ...]
+    loose: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
 class Proof:
     """A relaxation to solve in whole numbers for at most a `share` of the time that is left.
 
-    `started` gives the columns that switch cookings on, so that its points guide the search;
-    without them it looks for no points but those it meets.
+    `started` gives the columns that switch cookings on, so that its points guide the search (or
+    those of loose lines, whose points are versions); without them it looks for no points but those
+    it meets.
     """
 
     matrix: Matrix
@@ -46,7 +51,15 @@ def weekly_arrays(problem: Problem) -> WeeklyArrays:
     add_weekly(kitchen, rows.made)
     matrix = to_matrix(kitchen.lp)
     place = {name: i for i, name in enumerate(matrix.names)}
-    return WeeklyArrays(matrix, tuple(place[v.name] for v in kitchen.started))
+    started = tuple(place[v.name] for v in kitchen.started)
+    return WeeklyArrays(matrix, started, loose_columns(kitchen, matrix))
+
+
+def loose_columns(kitchen: Kitchen, matrix: Matrix) -> tuple[int, ...]:
+    """Return the columns of what is cooked with each option: by cooking, line and option."""
+    place = {name: i for i, name in enumerate(matrix.names)}
+    lines = [line for n in sorted(kitchen.loose) for line in kitchen.loose[n]]
+    return tuple(place[one.units.name] for line in lines for one in line)
 
 
 def merged_arrays(problem: Problem) -> Matrix:
@@ -63,7 +76,7 @@ def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
     merged = merged_relaxation(problem)
     matrix = to_matrix(merged.lp)
     switches = [variable.name for variable in merged.switches()]
-    steps = [variable.name for variable in merged.steps()]
+    steps = [variable.name for variable in (*merged.steps(), *merged.loose())]
     return (
         Proof(whole_only(matrix, switches), _SWITCHES_SHARE),
         Proof(whole_only(matrix, [*switches, *steps]), _STEPS_SHARE),

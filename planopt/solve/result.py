@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.solve.endings import Ending
 from planopt.solve.settings import SolveSettings
@@ -16,6 +17,7 @@ class SearchResult:
     `bound` is proven for the real problem, in units of the currency; `composition` says which
     proofs gave it. `decisions` is None when no compliant plan was found; `infeasible` means that
     the solver proved there is none; `found_by` is how weeks were searched for, beside the solver.
+    `problem` is what the decisions are about, where that is not the problem asked of.
     """
 
     status: Ending
@@ -27,6 +29,7 @@ class SearchResult:
     seconds: float
     build_seconds: float
     found_by: str = ""
+    problem: Problem | None = None
 
 
 def ending_of_search(

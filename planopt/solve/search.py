@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+from planopt.deadlines import OutOfTime, ending_at
 from planopt.model.daymenus import one_dish_in_steps, supports_menus
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.choices import Recut, search_choices
 from planopt.solve.clock import Clock
 from planopt.solve.daybyday import search_days
 from planopt.solve.menusearch import search_menus
@@ -18,6 +20,7 @@ from planopt.solve.settings import SolveSettings
 from planopt.solve.tidy import tidied
 
 _FEW_OPTIONS = 400
+_GRACE_SECONDS = 0.5
 
 
 def search(
@@ -25,6 +28,8 @@ def search(
     settings: SolveSettings,
     progress: ProgressCallback | None = None,
     start: Decisions | None = None,
+    recut: Recut | None = None,
+    began: float | None = None,
 ) -> SearchResult:
     """Find the cheapest plan of a problem within the limits of `settings`.
 
@@ -32,11 +37,14 @@ def search(
     searched day by day; the others over day menus, a very large recipe book narrowed first. `start`
     is a week in terms of this problem, of which some meals may be missing; its menus are where the
     search begins. Whatever finds the week, it is tidied, and the bound is never below nothing.
+    `recut` makes the problem anew with versions that are wanted; see `solve.choices`. Time counts
+    from when the work `began`, a reading of `perf_counter`; whatever is being built is given up a
+    moment after the limit.
 
     Raises:
         BadOption: a solver option is unknown or refused.
     """
-    if any(not slot.options for slot in problem.slots):
+    if any(not slot.options for slot in problem.bounding.slots):
         # A solver has nothing to say of a model without columns; that a meal lacks dishes is proof.
         return SearchResult(
             status="infeasible",
@@ -48,14 +56,53 @@ def search(
             seconds=0.0,
             build_seconds=0.0,
         )
-    clock = Clock(settings, progress)
+    clock = Clock(settings, progress, began)
     with clock.hearing_interrupt():
-        return _plain_truth(problem, _search(problem, settings, clock, start))
+        result = _in_time(problem, settings, clock, start, recut)
+        return _plain_truth(result.problem or problem, result)
+
+
+def _in_time(
+    problem: Problem,
+    settings: SolveSettings,
+    clock: Clock,
+    start: Decisions | None,
+    recut: Recut | None,
+) -> SearchResult:
+    """Search, and give up what is being built a moment after the time limit."""
+    try:
+        with ending_at(clock.end() + _GRACE_SECONDS):
+            if problem.outline is None:
+                return _search(problem, settings, clock, start)
+            return search_choices(problem, settings, clock, start, _search, recut)
+    except OutOfTime:
+        return SearchResult(
+            status="interrupted" if clock.interrupted else "time_limit",
+            solver_status="not asked: writing the model took all the time",
+            decisions=None,
+            bound=0.0,
+            composition="none",
+            infeasible=False,
+            seconds=clock.seconds(),
+            build_seconds=clock.seconds(),
+        )
 
 
 def _search(
     problem: Problem, settings: SolveSettings, clock: Clock, start: Decisions | None
 ) -> SearchResult:
+    if any(not slot.options for slot in problem.slots):
+        # Of versions that are left out, one may serve this meal: nothing is proven.
+        return SearchResult(
+            status="time_limit",
+            solver_status="not asked: a meal has no dish at hand",
+            decisions=None,
+            bound=0.0,
+            composition="none",
+            infeasible=False,
+            seconds=clock.seconds(),
+            build_seconds=0.0,
+        )
     few = sum(len(slot.options) for slot in problem.slots) <= _FEW_OPTIONS
     if not few and one_dish_in_steps(problem):
         smaller = problem if supports_menus(problem) else narrowed(problem, start)

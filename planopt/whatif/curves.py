@@ -14,7 +14,7 @@ from math import inf
 from time import perf_counter
 
 from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of
+from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import Limit, least_value, limits_of, with_limits
@@ -225,7 +225,7 @@ def short_point(
     for limit in windows:
         room = limit.value - least_value(scenario, limit) if limit.from_below else inf
         gives.append(Give(((limit, 1.0),), room, 1.0 / max(limit.value, 1.0)))
-    problem = build_problem(kitchen.catalog, scenario)
+    problem = build_problem(kitchen.catalog, scenario, versions_in(week))
     model = ElasticModel(problem, gives)
     start = None if week is None else decisions_of(week, problem)
     missed = []

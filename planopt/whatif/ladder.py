@@ -15,7 +15,7 @@ from typing import Literal
 from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.plan.reread import whole_decisions
+from planopt.plan.reread import versions_in, whole_decisions
 from planopt.problem.build import build_problem
 from planopt.problem.limits import limits_of
 from planopt.scenario.load import Kitchen
@@ -111,7 +111,8 @@ def climb(
 
 def cheapest_that_complies(kitchen: Kitchen, plans: Iterable[Plan]) -> Plan | None:
     """Return the cheapest of some plans that keep every limit of a kitchen with the same prices."""
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    plans = list(plans)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(*plans))
     limits = frozenset(limits_of(guarded(kitchen.catalog, kitchen.scenario)))
     fit = []
     for plan in plans:

@@ -10,7 +10,7 @@ from time import perf_counter
 from planopt.faults import NoPlanInTime
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of, whole_decisions
+from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.problem.supplies import PackOffer, value_per_g
@@ -75,7 +75,7 @@ def robustness(
     if not 0 <= spread < 1 or samples < 1:
         raise ValueError("spread must be from 0 to below 1, and samples at least 1")
     free = with_scenario(kitchen, kitchen.scenario.model_copy(update={"budget": None}))
-    problem = build_problem(free.catalog, free.scenario)
+    problem = build_problem(free.catalog, free.scenario, versions_in(plan, *others))
     chance = random.Random(settings.seed)
     drawn = [
         {food: chance.uniform(1.0 - spread, 1.0 + spread) for food in sorted(problem.offers)}

@@ -8,7 +8,7 @@ from decimal import Decimal
 from planopt.faults import NoCompliantWeek, NoPlanInTime
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of
+from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, least_value
@@ -66,7 +66,7 @@ def shadow_prices(
         AuditFailed: a plan found does not hold.
     """
     kitchen = with_scenario(kitchen, guarded(kitchen.catalog, kitchen.scenario))
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
     decisions = decisions_of(plan, problem)
     duals = limit_duals(problem, decisions, settings)
     found = []

@@ -11,7 +11,7 @@ from time import perf_counter
 from planopt.faults import NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan, refit
 from planopt.plan.records import Plan, Solution
-from planopt.plan.reread import whole_decisions
+from planopt.plan.reread import versions_in, whole_decisions
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
 from planopt.scenario.changed import changed_kitchen
@@ -123,7 +123,7 @@ def solve_variant(
 
 def cheapest_week(kitchen: Kitchen, proven: Solution, plans: Sequence[Plan]) -> Plan | None:
     """Return the cheapest week of some plans that holds in a kitchen, as a plan of that kitchen."""
-    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(*plans))
     costs: dict[int, float] = {}
     for n, plan in enumerate(plans):
         decisions = whole_decisions(plan, problem)

@@ -179,7 +179,7 @@ def clashing_days(
 def _no_menu(oracle: Oracle, limits: frozenset[Limit], day: int) -> bool:
     """Tell whether the limits leave some client no menu on a day."""
     problem = build_problem(oracle.catalog, with_limits(oracle.scenario, limits))
-    if not supports_menus(problem):
+    if problem.outline is not None or not supports_menus(problem):
         return False
     for g, group in enumerate(problem.groups):
         asked = day in group.days and all(problem.slots[i].options for i in group.slots[0])

@@ -20,7 +20,7 @@ from planopt.solve.relaxations import merged_arrays
 from planopt.solve.search import search
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
-from planopt.whynot.oracle import Oracle
+from planopt.whynot.oracle import Oracle, alike
 from planopt.whynot.rules import Rule, limits_in, rules_of
 
 _FOR_FEWER = 0.6
@@ -63,7 +63,7 @@ def least_budget(oracle: Oracle, seconds: float) -> LeastBudget:
     rest = frozenset(limit for limit in oracle.limits if limit.key.kind != "budget")
     problem = build_problem(oracle.catalog, groceries_only(with_limits(scenario, rest)))
     week = oracle.week(rest)
-    start = week.decisions if week is not None and week.problem.slots == problem.slots else None
+    start = week.decisions if week is not None and alike(week.problem, problem) else None
     quick = oracle.settings.model_copy(
         update={"time_limit_s": max(0.1, seconds), "gap": 0.0, "options": {}}
     )
@@ -121,5 +121,5 @@ def _costs_at_least(oracle: Oracle, used: list[Rule]) -> float:
     quick = oracle.settings.model_copy(
         update={"time_limit_s": max(0.1, oracle.deadline.left()), "options": {}}
     )
-    outcome = solve_matrix(merged_arrays(problem).relaxed(), quick)
+    outcome = solve_matrix(merged_arrays(problem.bounding).relaxed(), quick)
     return safe_bound(outcome.bound) if outcome.ending == "optimal" else -inf

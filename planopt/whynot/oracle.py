@@ -126,7 +126,7 @@ class Oracle:
         self.solved += 1
         problem = build_problem(self.catalog, with_limits(self.scenario, wanted))
         start = next(
-            (w.decisions for _, w in reversed(self._met) if w.problem.slots == problem.slots), None
+            (w.decisions for _, w in reversed(self._met) if alike(w.problem, problem)), None
         )
         result = first_week(problem, self.settings, seconds, start)
         if result.infeasible:
@@ -141,6 +141,17 @@ class Oracle:
         return Answer.YES
 
 
+def alike(known: Problem, problem: Problem) -> bool:
+    """Tell whether decisions of one problem are decisions of another: the same meals and dishes.
+
+    Where versions are left out, other limits may have other ones at hand.
+    """
+    return known.slots == problem.slots and (
+        problem.outline is None
+        or [dish.key for dish in known.dishes] == [dish.key for dish in problem.dishes]
+    )
+
+
 @dataclass(frozen=True)
 class Found:
     """How a look for any week ended: with one, with a proof that there is none, or open."""
@@ -153,11 +164,15 @@ def first_week(
     problem: Problem, settings: SolveSettings, seconds: float, start: Decisions | None = None
 ) -> Found:
     """Look for any week, by whichever way proves most for a problem of this kind and size."""
-    if any(not slot.options for slot in problem.slots):
+    if any(not slot.options for slot in problem.bounding.slots):
         return Found(None, True)
     quick = settings.model_copy(
         update={"time_limit_s": max(0.1, seconds), "gap": _ANY_WEEK, "options": {}}
     )
+    if problem.outline is not None:
+        # Whatever else is asked below says nothing of the versions that are left out.
+        result = search(problem, quick, None, start)
+        return Found(result.decisions, result.infeasible)
     if not supports_menus(problem):
         model = build_plain(problem, strengthen=False)
         blank = replace(model.matrix, cost=np.zeros_like(model.matrix.cost))

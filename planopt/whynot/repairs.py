@@ -239,7 +239,7 @@ def _menus_need(oracle: Oracle, rule: Rule, step: float) -> int | None:
         return None
     rest = oracle.limits - set(rule.limits)
     problem = build_problem(oracle.catalog, with_limits(oracle.scenario, rest))
-    if not supports_menus(problem):
+    if problem.outline is not None or not supports_menus(problem):
         return None
     worst = 0.0
     sign = -1.0 if rule.limits[0].from_below else 1.0

@@ -6,7 +6,7 @@ from planopt.audit import audit_plan
 from planopt.catalog.records import Catalog
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.plan.records import Plan
-from planopt.plan.reread import decisions_of
+from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.scenario.records import Scenario
@@ -25,7 +25,7 @@ def audited(
     """
     try:
         drawn = extract_plan(problem, catalog, decisions, _FACTS, _SOURCE)
-        own = build_problem(catalog, scenario)
+        own = build_problem(catalog, scenario, versions_in(drawn))
         week = tidied(own, decisions_of(drawn, own))
         plan = extract_plan(own, catalog, week, _FACTS, _SOURCE)
     except ValueError:

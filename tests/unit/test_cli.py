@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from time import perf_counter
 from typing import Any
 
 import pytest
@@ -53,8 +54,11 @@ class _FakeSolve:
         kitchen: Kitchen,
         settings: SolveSettings,
         progress: Callable[[Progress], None] | None,
+        *,
+        began: float,
     ) -> Plan:
         """Report one moment, then give the sample plan or the error asked for."""
+        assert 0 <= perf_counter() - began < 60
         self.settings = settings
         if progress is not None:
             progress(Progress("search", 1.0, 17.55, 16.80))
