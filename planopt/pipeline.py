@@ -19,7 +19,7 @@ from planopt.problem.build import build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
-from planopt.scenario.records import StockFile
+from planopt.scenario.records import Scenario, StockFile
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.search import search
@@ -146,7 +146,7 @@ def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
 
 def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
     """Return what the audit finds in a plan, and in the timetables that it gives."""
-    given = (plan, kitchen.catalog, kitchen.scenario)
+    given = (plan, kitchen.catalog, _with_exclusions_as_written(kitchen))
     findings = audit_plan(*given)
     # A plan that does not hold may name what no timetable can be made of.
     if findings:
@@ -157,6 +157,24 @@ def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
         *check_timetables(schedules, *given),
         *check_label_claims(boxes, schedules, *given),
     ]
+
+
+def _with_exclusions_as_written(kitchen: Kitchen) -> Scenario:
+    """Return the scenario with all that its clients exclude, here or in the files.
+
+    A kitchen is derived from files that many kitchens share, and changed by what-if questions; if
+    an exclusion got lost on the way, the plan would be made and audited without it.
+    """
+    written = {client.client_id: client for client in kitchen.written}
+    clients = []
+    for client in kitchen.scenario.clients:
+        asked = written.get(client.client_id, client)
+        every = {
+            name: tuple(dict.fromkeys((*getattr(client, name), *getattr(asked, name))))
+            for name in ("allergens", "excluded_foods", "excluded_recipes")
+        }
+        clients.append(client.model_copy(update=every))
+    return kitchen.scenario.model_copy(update={"clients": tuple(clients)})
 
 
 def reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:

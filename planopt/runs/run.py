@@ -131,6 +131,7 @@ class _Run:
         self.cores = cores
         self.folder = folder
         self.kitchens = kitchens
+        self.written = {client.client_id: client for client in kitchens.written}
         self.settings = settings
         self.sharing = sharing
         self.progress = progress
@@ -224,6 +225,11 @@ class _Run:
             catalog_sha256=self.kitchens.catalog_sha256,
             settings=self.settings,
             alone=alone,
+            written=tuple(
+                self.written[client.client_id]
+                for client in scenario.clients
+                if client.client_id in self.written
+            ),
         )
 
     def _good_enough(self, plan: Plan) -> bool:
