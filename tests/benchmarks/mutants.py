@@ -289,7 +289,7 @@ SAFETY = (
         ("every CSV has its first row only",
          "for row in tables.records(frame):", "for row in tables.records(frame)[:1]:"),
     ),
-    *_of("report/swaps.py", "page/test_swaps.py",
+    *_of("report/swaps.py", "page/test_swaps.py page/test_everybox.py",
         ("swaps are judged for the first eater only",
          "for p in portions)\n            if client_id in self.clients",
          "for p in portions[:1])\n            if client_id in self.clients"),
