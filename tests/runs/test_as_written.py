@@ -97,9 +97,7 @@ def broken(out: Path, text: str) -> list[str]:
 
 def planned(folder: Path, roster: str = ROSTER) -> RunResult:
     """Plan the roster into `out` below a folder."""
-    path = write_kitchen(
-        folder, files=CHEAP_EGGS, kitchen="separate", roster="clients.csv", **WEEK
-    )
+    path = write_kitchen(folder, files=CHEAP_EGGS, kitchen="separate", roster="clients.csv", **WEEK)
     (folder / "clients.csv").write_text(roster, encoding="utf-8")
     return plan_weeks(path, folder / "out", SETTINGS)
 
