@@ -10,22 +10,24 @@ from __future__ import annotations
 import csv
 import io
 import re
+from decimal import Decimal
 from typing import Any
 
 import openpyxl
 import pytest
 
-from planopt.catalog.records import Allergen, Catalog
+from planopt.catalog.records import Allergen, Catalog, Pack
 from planopt.cookday.containers import containers_of
 from planopt.cookday.records import Container
 from planopt.cookday.schedule import schedule_cook_days
+from planopt.plan.records import Plan
 from planopt.report.files import CSV_FILES, csv_texts, plan_contents
 from planopt.report.page.html import labels_html
 from planopt.report.screens import labels_screen
 from planopt.report.swaps import counter_swaps
 from planopt.report.tables import records
 from planopt.scenario.records import Scenario, Window
-from report_samples import sample_catalog, sample_plan, sample_scenario
+from report_samples import START, sample_catalog, sample_plan, sample_scenario
 
 NAMES = {"fish": "Fish", "wheat": "Wheat", "milk": "Milk"}
 EXCLUDED = {"ana": ("fish",), "ben": ("milk",)}
@@ -254,3 +256,45 @@ def test_a_swap_must_keep_until_its_cook_day(days: int | None, allowed: bool) ->
     (row,) = [row for row in rows if row["instead_id"] == "cod"]
     assert row["allowed"] is allowed
     assert ("does not keep until the cook day" in row["why"]) is not allowed
+
+
+def cost_changes(plan: Plan) -> list[Decimal | None]:
+    """Return what taking cod for haddock changes in the groceries, a batch a row."""
+    catalog, scenario = kitchen()
+    cod = Pack(
+        pack_id="cod_400", food_id="cod", seller_id="quay", sold="pack", size=Decimal(400),
+        unit="g", price=Decimal("4.10"), currency="USD", price_date=START,
+    )  # fmt: skip
+    catalog = catalog.model_copy(update={"packs": {**catalog.packs, "cod_400": cod}})
+    rows = records(counter_swaps(plan, catalog, scenario))
+    return [row["cost_change"] for row in rows if row["instead_id"] == "cod"]
+
+
+def with_second_batch() -> Plan:
+    """Return the sample plan with a second batch that takes 100 g of the haddock."""
+    plan = sample_plan()
+    fish = plan.batches[0]
+    lines = tuple(line.model_copy(update={"grams": line.grams / 9}) for line in fish.lines)
+    second = fish.model_copy(update={"cook_day": 1, "lines": lines})
+    used = plan.food_uses[0].model_copy(update={"used_g": {0: 900, 1: 100}})
+    return plan.model_copy(
+        update={"batches": (*plan.batches, second), "food_uses": (used, *plan.food_uses[1:])}
+    )
+
+
+def test_a_swap_saves_no_pack_that_another_batch_needs() -> None:
+    """The second batch's 100 g leave two packs of 500 g needed; a pack of cod comes on top."""
+    assert Decimal("4.10") in cost_changes(with_second_batch())
+
+
+def test_a_swap_pays_nothing_for_packs_that_are_bought_anyway() -> None:
+    """A pack of 400 g cod with 200 g used has room for the 100 g of the second batch."""
+    plan = with_second_batch()
+    cod = plan.purchases[0].model_copy(
+        update={"pack_id": "cod_400", "food_id": "cod", "count": 1, "price": Decimal("4.10")}
+    )
+    used = plan.food_uses[0].model_copy(update={"food_id": "cod", "used_g": {0: 200}})
+    plan = plan.model_copy(
+        update={"purchases": (*plan.purchases, cod), "food_uses": (*plan.food_uses, used)}
+    )
+    assert Decimal("0.00") in cost_changes(plan)

@@ -1,4 +1,4 @@
-"""What clients must not eat holds as scenario and roster say it, whatever kitchens are made of them.
+"""What clients must not eat holds as scenario and roster say it, whatever kitchens are made of it.
 
 The files are read here again, by a reader of this test's own, and every plan is held against them.
 """
@@ -13,7 +13,7 @@ import pytest
 import yaml
 
 from inprocess import in_this_process
-from kitchens import edited, tiny_catalog_files, write_kitchen
+from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 from planopt.faults import AuditFailed
 from planopt.pipeline import make_plan
 from planopt.report.files import read_plan
@@ -23,6 +23,7 @@ from planopt.scenario import parties
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.kitchens import kitchen_scenario
 from planopt.scenario.load import load_kitchen
+from planopt.scenario.parties import load_kitchens
 from planopt.scenario.records import Variant
 from planopt.solve.settings import SolveSettings
 
@@ -110,6 +111,27 @@ def test_nobody_is_served_what_their_row_forbids(tmp_path: Path) -> None:
     food = eaten(tmp_path / "out")
     assert [food[who] for who in ("dan", "eva")] == [{"egg_rice"}, {"egg_rice"}]
     assert [food[who] for who in ("ana", "ben", "cyd", "fay")] == [{"lentil_soup"}] * 4
+
+
+def test_a_kitchen_keeps_its_clients_as_they_are_written(tmp_path: Path) -> None:
+    """All but the household, which the kitchen is: windows, portions and exclusions alike."""
+    ana = tiny_client(
+        household="home", allergens=["milk", "egg"], excluded_foods=["oats_rolled", "egg"],
+        excluded_recipes=["egg_rice"], dislikes={"onion": 1}, wants={"lentils_red_dry": 1},
+        meals=["lunch", "dinner"], portions={"largest": 4}, away={"days": [2]}, most_repeats=3,
+        windows_on_days={1: {"protein_g": {"min": 50}}},
+        recipe_servings={"lentil_soup": {"max": 9}}, windows_per_week={"sodium_mg": {"max": 9000}},
+        least_different_recipes=1,
+    )  # fmt: skip
+    kitchens = load_kitchens(write_kitchen(tmp_path, clients=[ana], kitchen="separate"))
+    ((part,), (written,)) = kitchens.parts, kitchens.written
+    assert part.scenario is not None, part
+    (client,) = part.scenario.clients
+    assert client == written.model_copy(update={"household": None})
+    told = written.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    assert {name: told[name] for name in ana if name in ("allergens", "excluded_foods")} == {
+        "allergens": ["milk", "egg"], "excluded_foods": ["oats_rolled", "egg"],
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("lost", ["allergens", "excluded_foods", "excluded_recipes"])

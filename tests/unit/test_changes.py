@@ -147,7 +147,7 @@ CHANGES_OF_CLIENTS: list[tuple[dict[str, Any], dict[str, set[str]]]] = [
 def test_a_change_touches_nothing_of_a_client_that_it_does_not_name(
     tmp_path: Path, fields: dict[str, Any], touched: dict[str, set[str]]
 ) -> None:
-    """Allergens, exclusions and all else stay, for those there before and for one more like them."""
+    """Allergens, exclusions and all else stay, of those there before and of one more like them."""
     ana = tiny_client(
         allergens=["milk", "egg"], excluded_foods=["oats_rolled", "egg"],
         excluded_recipes=["egg_rice", "boiled_eggs"], dislikes={"onion": 1},
