@@ -13,6 +13,7 @@ from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.plan.extract import SolveFacts, Source, extract_plan
+from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, whole_decisions
 from planopt.problem.build import build_problem
@@ -200,7 +201,7 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     kitchen = load_kitchen(Path(plan.scenario_file))
     if plan.changes is not None:
         kitchen = changed_kitchen(kitchen, plan.changes)
-    return plan, _findings(plan, kitchen)
+    return plan, _findings(plan, kitchen_as_named(plan, kitchen))
 
 
 def carry_folder(folder: Path) -> tuple[Plan, StockFile]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
@@ -38,15 +38,27 @@ def _error_dict(error: PlanoptError) -> dict[str, Any]:
     return data
 
 
+def _hidden(data: Any, hide: Callable[[str], str]) -> Any:
+    """Return plain data with every text in it hidden."""
+    if isinstance(data, dict):
+        return {key: _hidden(value, hide) for key, value in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [_hidden(value, hide) for value in data]
+    return hide(data) if isinstance(data, str) else data
+
+
 @contextmanager
-def errors_as_text(as_json: bool = False) -> Iterator[None]:
-    """Turn errors raised on purpose into text and an exit code; bugs keep their traceback."""
+def errors_as_text(as_json: bool = False, hide: Callable[[str], str] = str) -> Iterator[None]:
+    """Turn errors raised on purpose into text and an exit code; bugs keep their traceback.
+
+    `hide` takes out of the text what is not to be told.
+    """
     try:
         yield
     except PlanoptError as error:
-        typer.echo(str(error), err=True)
+        typer.echo(hide(str(error)), err=True)
         if as_json:
-            show_json(_error_dict(error))
+            show_json(_hidden(_error_dict(error), hide))
         raise typer.Exit(int(error.exit_code)) from error
 
 
@@ -115,6 +127,9 @@ def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:
     return text
 
 
+HandlesOption = Annotated[
+    bool, typer.Option("--handles", help="Name clients by their ids alone, in all that is written.")
+]
 LocaleOption = Annotated[
     str | None,
     typer.Option(metavar="NAME", help="Numbers, money and dates as in en_US, de_DE, ..."),

@@ -31,8 +31,8 @@ __all__ = [
 class Kitchen:
     """A checked scenario with its checked catalog, and what identifies the files.
 
-    `changes` are those made to what the files say, and `written` the clients as the files have them,
-    so that the audit can hold what became of a client against what was asked.
+    `changes` are those made to what the files say, and `written` the clients as the files have
+    them, so that the audit can hold what became of a client against what was asked.
     """
 
     catalog: Catalog

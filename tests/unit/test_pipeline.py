@@ -139,3 +139,14 @@ def test_a_folder_is_audited_with_the_changes_its_plan_was_made_with(
     assert audit_folder(out)[1] == []
     write_plan(plan.model_copy(update={"changes": None}), changed.catalog, changed.scenario, out)
     assert {finding.rule for finding in audit_folder(out)[1]} >= {"price", "grocery-cost"}
+
+
+def test_a_plan_with_a_guest_is_one_of_the_format(kitchen: Kitchen, tmp_path: Path) -> None:
+    """Clients that a change adds are in the plan, and the audit reads them as they are written."""
+    guest = tiny_client(id="guest", name="Guest", windows_per_day={}, portions={"largest": 4})
+    change = Variant.model_validate({"name": "a guest", "clients_added": [guest]})
+    changed = changed_kitchen(kitchen, change)
+    plan = make_plan(changed, SOON)
+    assert {portion.client_id for portion in plan.portions} == {"ana", "guest"}
+    write_plan(plan, changed.catalog, changed.scenario, tmp_path / "out")
+    assert audit_folder(tmp_path / "out") == (plan, [])
