@@ -28,6 +28,9 @@ from planopt.solve.settings import SolveSettings
 from planopt.solve.tidy import tidied
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
+# Asked once: each question keeps a listing of the packages folder.
+_HIGHS = f"HiGHS {version('highspy')}"
+
 __all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
 
 
@@ -72,7 +75,7 @@ def make_plan(
         gap_asked=settings.gap,
         solve_seconds=result.seconds,
         build_seconds=result.build_seconds,
-        solver=", ".join(filter(None, [f"HiGHS {version('highspy')}", result.found_by])),
+        solver=", ".join(filter(None, [_HIGHS, result.found_by])),
         solver_status=result.solver_status,
         bound_composition=result.composition,
         settings=reported(settings),
