@@ -52,6 +52,11 @@ class ClientLine:
     warnings: tuple[str, ...] = ()
     cause: str = ""
 
+    @property
+    def called(self) -> str:
+        """Return the name with the id, or the id alone where it stands for the name."""
+        return self.client_id if self.name == self.client_id else f"{self.name} ({self.client_id})"
+
 
 @dataclass(frozen=True)
 class KitchenLine:

@@ -177,6 +177,8 @@ def test_weeks_and_their_overview_name_ids_alone(tmp_path: Path) -> None:
     texts = texts_of(tmp_path / "out")
     assert naming({**texts, "terminal": told}) == []
     assert {"run.json", "overview.html", "clients.csv", "kitchens/c1.yaml"} <= texts.keys()
+    assert "\nc5:\n" in told
+    assert "(c5)" not in told + texts["overview.html"]
     assert "c5: Protein at least 900 g a day" in texts["overview.json"]
     again = run("overview", tmp_path / "out", "--handles", "--json")
     assert naming({"again": again}) == []
