@@ -77,7 +77,7 @@ def _food(draw: st.DrawFn, food_id: str) -> dict[str, Any]:
         protein=draw(st.sampled_from([1, 9, 20])),
         keeps_days=draw(st.sampled_from([None, 0, 2, 9])),
         edible_share=draw(st.sampled_from([1, 0.8])),
-        allergens=draw(st.sampled_from([[], [], ["milk"], ["egg", "milk"], ["not_known"]])),
+        allergens=draw(st.sampled_from([[], [], [], ["milk"], ["egg", "milk"], ["not_known"]])),
     )
 
 
@@ -111,7 +111,7 @@ def recipes(draw: st.DrawFn, recipe_id: str, food_ids: tuple[str, ...]) -> dict[
         lines[0]["alternatives"] = [{"food": others[0], "ratio": ratio}]
     elif kind == "optional" and len(lines) > 1:
         lines[1]["optional"] = True
-    meals = draw(st.sampled_from([MEALS, MEALS, ("lunch",), ("dinner",)]))
+    meals = draw(st.sampled_from([MEALS, MEALS, MEALS, MEALS, ("lunch",), ("dinner",)]))
     step = draw(st.sampled_from(["whole", "half"]))
     keeps = {"kind": "dishes", "fridge_days": draw(st.integers(1, 3)), "serve": "cold"}
     keeps["freezer_months"] = draw(st.sampled_from([0, 0.1]))
@@ -138,20 +138,20 @@ def cook_days(draw: st.DrawFn, day: int) -> dict[str, Any]:
 
 @st.composite
 def _client(draw: st.DrawFn, client_id: str, food_ids: tuple[str, ...]) -> dict[str, Any]:
-    low = draw(st.sampled_from([50, 150, 300]))
+    low = draw(st.sampled_from([50, 100, 200]))
     step = draw(st.sampled_from([0.5, 1]))
     return client(
         client_id,
         **_given(
             {
                 "windows_per_day": {
-                    "energy_kcal": {"min": low, "max": low * draw(st.sampled_from([4, 8]))}
+                    "energy_kcal": {"min": low, "max": low * draw(st.sampled_from([6, 20]))}
                 },
                 "windows_per_week": draw(_maybe(st.just({"protein_g": {"min": 6}}))),
                 "portions": {"step": step, "smallest": step, "largest": 2},
                 "most_repeats": draw(st.sampled_from([None, None, 2])),
-                "least_different_recipes": draw(st.sampled_from([0, 0, 2])),
-                "allergens": draw(st.sampled_from([[], [], [], ["milk"], ["fish", "egg"]])),
+                "least_different_recipes": draw(st.sampled_from([0, 0, 0, 2])),
+                "allergens": draw(st.sampled_from([[], [], [], [], ["milk"], ["fish", "egg"]])),
                 "excluded_foods": draw(st.sampled_from([[], [], [], [food_ids[0]]])),
                 "dislikes": draw(_maybe(st.just({food_ids[-1]: 1}))),
             }
@@ -161,7 +161,7 @@ def _client(draw: st.DrawFn, client_id: str, food_ids: tuple[str, ...]) -> dict[
 
 @st.composite
 def specs(draw: st.DrawFn) -> Spec:
-    """Draw a kitchen of two to four foods, two or three recipes and one or two clients."""
+    """Draw a kitchen of two to four foods, two to four recipes and one or two clients."""
     food_ids = FOODS[: draw(st.integers(2, 4))]
     days = draw(st.integers(1, 3))
     cooks = [draw(cook_days(draw(st.integers(0, 1))))]
@@ -191,13 +191,13 @@ def specs(draw: st.DrawFn) -> Spec:
         "stock": stock,
         "clients": [draw(_client(f"client_{n}", food_ids)) for n in range(draw(st.integers(1, 2)))],
     }
-    budget = draw(_maybe(st.integers(100, 1500)))
+    budget = draw(st.sampled_from([None, None, 300, 500, 900, 1500]))
     if budget is not None:
         keys["budget"] = f"{budget / 100:.2f}"
     return Spec(
         foods=[draw(_food(food_id)) for food_id in food_ids],
         packs=[row for food_id in food_ids for row in draw(_packs(food_id))],
-        recipes=[draw(recipes(f"dish_{n}", food_ids)) for n in range(draw(st.integers(2, 3)))],
+        recipes=[draw(recipes(f"dish_{n}", food_ids)) for n in range(draw(st.integers(2, 4)))],
         limits=[limit(fridge=3, months=1)],
         keys=keys,
     )
