@@ -92,3 +92,16 @@ def test_a_week_is_never_tidied_into_a_dearer_one(monkeypatch: pytest.MonkeyPatc
     week = Decisions({0: 1.0}, {(0, 0): 1.0}, {(0, 0): 1.0})
     monkeypatch.setattr(_Shopping, "cheapest", lambda _: {(0, 0): 2.0})
     assert tidied(problem, week) == week
+
+
+def test_a_week_is_never_tidied_over_its_budget(monkeypatch: pytest.MonkeyPatch) -> None:
+    """220 g for 1.10 leave nothing to spoil and are cheaper all counted; the budget is 1.05."""
+    packs = [pack("beans", 220, "1.10"), pack("beans", 240, "1.00")]
+    table = catalog([food("beans", keeps_days=0)], packs, [recipe("stew", {"beans": 220})])
+    for budget, kept in (("1.05", 1), ("1.10", 0)):
+        week = scenario(budget=budget, waste_weight=5, carry_days=7)
+        problem = build_problem(table, week)
+        assert [offer.edible_g for offer in problem.offers["beans"]] == [220, 240]
+        monkeypatch.setattr(_Shopping, "cheapest", lambda _: {(0, 0): 1.0})
+        found = tidied(problem, Decisions({0: 1.0}, {(0, 0): 1.0}, {(0, 1): 1.0}))
+        assert found.packs == {(0, kept): 1.0}
