@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import importlib
 import os
+import resource
 import shutil
 import sys
 from collections import Counter
@@ -35,6 +36,7 @@ from benchmarks.mutants import MUTANTS, Mutant  # noqa: E402
 _COPIED = ("planopt", "tests", "catalogs", "scenarios", "README.md", "DEVELOPERS.md",
            "pyproject.toml")  # fmt: skip
 _SECONDS = 300
+_MOST_BYTES = 8 * 10**9
 # What takes long to load, and is no part of the house.
 _LIBRARIES = ("jinja2", "matplotlib", "numba", "numpy", "openpyxl", "pandas", "pulp",
               "pydantic", "typer", "xlsxwriter", "yaml")  # fmt: skip
@@ -80,6 +82,8 @@ def _become_pytest(house: Path, tests: Sequence[str], told: Path) -> NoReturn:
         with told.open("wb") as file:
             for stream in (1, 2):
                 os.dup2(file.fileno(), stream)
+        # A mutant may never end, and fill the memory meanwhile.
+        resource.setrlimit(resource.RLIMIT_AS, (_MOST_BYTES, _MOST_BYTES))
         os.chdir(house)
         sys.path[:] = [str(house / "tests"), str(house), *(p for p in sys.path if p not in _OURS)]
         for name in [n for n in sys.modules if n.split(".")[0] in ("benchmarks", "planopt")]:
