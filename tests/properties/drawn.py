@@ -56,7 +56,7 @@ class Spec:
     def solved(self) -> SearchResult:
         """Return the cheapest week, proven by HiGHS on the plain model without any added row.
 
-        On one of some thousand kitchens HiGHS gives up (`Solve error`), and does not with these rows.
+        On one of some thousand kitchens HiGHS gave up (`Solve error`), but not with these rows.
         """
         problem = self.problem
         plain = build_plain(problem, strengthen=False)
