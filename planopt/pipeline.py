@@ -15,19 +15,23 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.folders import settle
 from planopt.plan.extract import SolveFacts, Source, extract_plan
+from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
 from planopt.report.files import read_plan
 from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
-from planopt.scenario.records import StockFile
+from planopt.scenario.records import Scenario, StockFile
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.solve.tidy import tidied
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
+
+# Asked once: each question keeps a listing of the packages folder.
+_HIGHS = f"HiGHS {version('highspy')}"
 
 __all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
 
@@ -81,7 +85,7 @@ def make_plan(
         gap_asked=settings.gap,
         solve_seconds=result.seconds,
         build_seconds=result.build_seconds,
-        solver=", ".join(filter(None, [f"HiGHS {version('highspy')}", result.found_by])),
+        solver=", ".join(filter(None, [_HIGHS, result.found_by])),
         solver_status=result.solver_status,
         bound_composition=result.composition,
         settings=reported(settings),
@@ -156,7 +160,7 @@ def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
 
 def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
     """Return what the audit finds in a plan, and in the timetables that it gives."""
-    given = (plan, kitchen.catalog, kitchen.scenario)
+    given = (plan, kitchen.catalog, _with_exclusions_as_written(kitchen))
     findings = audit_plan(*given)
     # A plan that does not hold may name what no timetable can be made of.
     if findings:
@@ -167,6 +171,24 @@ def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
         *check_timetables(schedules, *given),
         *check_label_claims(boxes, schedules, *given),
     ]
+
+
+def _with_exclusions_as_written(kitchen: Kitchen) -> Scenario:
+    """Return the scenario with all that its clients exclude, here or in the files.
+
+    A kitchen is derived from files that many kitchens share, and changed by what-if questions; if
+    an exclusion got lost on the way, the plan would be made and audited without it.
+    """
+    written = {client.client_id: client for client in kitchen.written}
+    clients = []
+    for client in kitchen.scenario.clients:
+        asked = written.get(client.client_id, client)
+        every = {
+            name: tuple(dict.fromkeys((*getattr(client, name), *getattr(asked, name))))
+            for name in ("allergens", "excluded_foods", "excluded_recipes")
+        }
+        clients.append(client.model_copy(update=every))
+    return kitchen.scenario.model_copy(update={"clients": tuple(clients)})
 
 
 def reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
@@ -193,7 +215,7 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     kitchen = load_kitchen(Path(plan.scenario_file))
     if plan.changes is not None:
         kitchen = changed_kitchen(kitchen, plan.changes)
-    return plan, _findings(plan, kitchen)
+    return plan, _findings(plan, kitchen_as_named(plan, kitchen))
 
 
 def carry_folder(folder: Path) -> tuple[Plan, StockFile]:

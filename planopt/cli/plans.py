@@ -12,6 +12,7 @@ import typer
 from planopt.carry import carried_file_name, write_stock
 from planopt.cli.shared import (
     DEFAULTS,
+    HandlesOption,
     LocaleOption,
     UnitsOption,
     end_stopped,
@@ -33,6 +34,7 @@ from planopt.report.show import Part, show_folder
 from planopt.report.terminal import summary_text
 from planopt.report.words import money_code, plural
 from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
+from planopt.scenario.handles import Handles, handles_of_file, kitchen_with_handles
 from planopt.scenario.load import load_kitchen
 
 _READING_SECONDS = 2.0
@@ -71,6 +73,7 @@ def plan(
         str | None,
         typer.Option(metavar="PAPER", help="Print the pages to PDF as well, on a4 or letter."),
     ] = None,
+    handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the plan as JSON instead of the summary.")
@@ -90,7 +93,8 @@ def plan(
     )
     began = perf_counter()
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
-    with errors_as_text(as_json):
+    names = handles_of_file(scenario) if handles else Handles()
+    with errors_as_text(as_json, names.hide):
         display = Display(locale, one_of(units, UNITS, "--units"))
         # Before the search: a minute of it must not be lost to a taken folder.
         check_out_dir(out_dir)
@@ -98,6 +102,8 @@ def plan(
             typer.echo(missing, err=True)
             paper = None
         kitchen = load_kitchen(scenario)
+        if handles:
+            kitchen = kitchen_with_handles(kitchen, names)
         line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
         # Files are read in a moment; of very large ones the time counts.
         began = min(perf_counter(), began + _READING_SECONDS)
@@ -115,8 +121,8 @@ def plan(
         with showing(display):
             typer.echo(summary_text(found, kitchen.catalog, kitchen.scenario))
     if not quiet:
-        names = ", ".join(path.name for path in files)
-        typer.echo(f"Written to {shown_path(out_dir)}: {names}", err=True)
+        written = ", ".join(path.name for path in files)
+        typer.echo(f"Written to {shown_path(out_dir)}: {written}", err=True)
     if was_stopped(found):
         end_stopped(f"Stopped: the best plan so far is audited and in {shown_path(out_dir)}.")
 
@@ -140,11 +146,12 @@ def show(
     ] = None,
     locale: LocaleOption = None,
     units: UnitsOption = "recipe",
+    handles: HandlesOption = False,
 ) -> None:
     """Print a part of a written plan; without PART its summary."""
     with errors_as_text():
         display = Display(locale, one_of(units, UNITS, "--units"))
-        text, notes = show_folder(folder, part, client, display)
+        text, notes = show_folder(folder, part, client, display, handles=handles)
     for note in notes:
         typer.echo(note, err=True)
     typer.echo(text)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
@@ -54,24 +54,34 @@ def _error_dict(error: PlanoptError) -> dict[str, Any]:
     return data
 
 
+def _hidden(data: Any, hide: Callable[[str], str]) -> Any:
+    """Return plain data with every text in it hidden."""
+    if isinstance(data, dict):
+        return {key: _hidden(value, hide) for key, value in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [_hidden(value, hide) for value in data]
+    return hide(data) if isinstance(data, str) else data
+
+
 @contextmanager
-def errors_as_text(as_json: bool = False) -> Iterator[None]:
+def errors_as_text(as_json: bool = False, hide: Callable[[str], str] = str) -> Iterator[None]:
     """Turn errors raised on purpose into text and an exit code; bugs keep their traceback.
 
-    A request to stop that nobody has answered is one of these.
+    A request to stop that nobody has answered is one of these. `hide` takes out of the text what
+    is not to be told.
     """
     try:
         yield
     except KeyboardInterrupt as stop:
         raise _told(StoppedByUser(STOPPED_TEXT), as_json) from stop
     except PlanoptError as error:
-        raise _told(error, as_json) from error
+        raise _told(error, as_json, hide) from error
 
 
-def _told(error: PlanoptError, as_json: bool) -> typer.Exit:
-    typer.echo(str(error), err=True)
+def _told(error: PlanoptError, as_json: bool, hide: Callable[[str], str] = str) -> typer.Exit:
+    typer.echo(hide(str(error)), err=True)
     if as_json:
-        show_json(_error_dict(error))
+        show_json(_hidden(_error_dict(error), hide))
     return typer.Exit(int(error.exit_code))
 
 
@@ -155,6 +165,9 @@ def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:
     return text
 
 
+HandlesOption = Annotated[
+    bool, typer.Option("--handles", help="Name clients by their ids alone, in all that is written.")
+]
 LocaleOption = Annotated[
     str | None,
     typer.Option(metavar="NAME", help="Numbers, money and dates as in en_US, de_DE, ..."),

@@ -10,6 +10,7 @@ import typer
 
 from planopt.cli.shared import (
     DEFAULTS,
+    HandlesOption,
     errors_as_text,
     parse_gap,
     parse_options,
@@ -23,6 +24,7 @@ from planopt.overview.line import RunLine
 from planopt.overview.terminal import overview_text
 from planopt.runs.layout import INDEX_FILE
 from planopt.runs.run import plan_weeks
+from planopt.scenario.handles import handles_of_file
 from planopt.start import STOPPED_TEXT
 
 
@@ -66,6 +68,7 @@ def weeks(
     option: Annotated[
         list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
     ] = None,
+    handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the overview as JSON instead of the tables.")
@@ -84,7 +87,8 @@ def weeks(
     )
     out_dir = out if out is not None else Path(f"{scenario.stem}-weeks")
     line = None if quiet else RunLine(sys.stderr)
-    with errors_as_text(as_json):
+    hide = handles_of_file(scenario).hide if handles else str
+    with errors_as_text(as_json, hide):
         try:
             done = plan_weeks(
                 scenario,
@@ -93,6 +97,7 @@ def weeks(
                 processes=processes,
                 cluster=cluster,
                 sharing=sharing,
+                handles=handles,
                 progress=line,
             )
             code = done.exit_code
@@ -103,7 +108,7 @@ def weeks(
                 line.close()
         if code is ExitCode.STOPPED and not (out_dir / INDEX_FILE).is_file():
             raise StoppedByUser(STOPPED_TEXT)
-        found = write_overview(out_dir)
+        found = write_overview(out_dir, handles=handles)
     if as_json:
         show_json(overview_data(found))
     else:
@@ -118,13 +123,14 @@ def weeks(
 
 def overview(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a run.")],
+    handles: HandlesOption = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print JSON instead of the tables.")
     ] = False,
 ) -> None:
     """Show all clients of a run, and write its overview files anew."""
     with errors_as_text(as_json):
-        found = write_overview(folder)
+        found = write_overview(folder, handles=handles)
     if as_json:
         show_json(overview_data(found))
     else:

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from planopt.cli.shared import (
+    HandlesOption,
     end_stopped,
     errors_as_text,
     parse_gap,
@@ -18,6 +19,7 @@ from planopt.cli.shared import (
 )
 from planopt.report.progress import ProgressLine
 from planopt.report.words import plural
+from planopt.scenario.handles import Handles, handles_of_file, kitchen_with_handles
 from planopt.scenario.load import load_kitchen
 from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants
 from planopt.whatif.files import check_findings_dir, findings_json, write_findings
@@ -79,6 +81,7 @@ def whatif(
     seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
     threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
     work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
@@ -94,10 +97,13 @@ def whatif(
     )
     spread_share = None if spread is None else parse_spread(spread)
     asked = bool(budget_curve or target or limit_prices or spread)
-    with errors_as_text(as_json):
+    names = handles_of_file(scenario) if handles else Handles()
+    with errors_as_text(as_json, names.hide):
         if out is not None:
             check_findings_dir(out)
         kitchen = load_kitchen(scenario)
+        if handles:
+            kitchen = kitchen_with_handles(kitchen, names)
         questions = Questions(
             variants=chosen_variants(kitchen, variant or [], change or [], otherwise_all=not asked),
             budget=budget_curve,
@@ -117,7 +123,7 @@ def whatif(
             parse_target(kitchen, text)
         line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
         try:
-            plan = base_plan(kitchen, settings, base, line)
+            plan = base_plan(kitchen, settings, base, line, names)
         finally:
             if line is not None:
                 line.close()

@@ -57,14 +57,16 @@ def overview_texts(overview: Overview, root: Path | None = None) -> dict[str, st
     }
 
 
-def write_overview(root: Path) -> Overview:
+def write_overview(root: Path, *, handles: bool = False) -> Overview:
     """Gather the overview of a run's folder, write its files there and return it.
+
+    With `handles` clients and kitchens are named by their ids.
 
     Raises:
         BadInput: the folder is no run, its catalog cannot be read, or nothing can be written.
     """
     RunFolder(root).mend()
-    overview = gather_overview(root)
+    overview = gather_overview(root, handles=handles)
     for name, text in overview_texts(overview, root).items():
         path = root / name
         if not path.is_file() or regular_bytes(path, MOST_PLAN_BYTES) != text.encode("utf-8"):

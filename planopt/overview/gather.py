@@ -16,6 +16,7 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
 from planopt.overview.savings import Saving, saving_of
 from planopt.plan.cautions import STANDING
+from planopt.plan.handles import plan_with_handles
 from planopt.plan.records import Plan, Purchase
 from planopt.plan.split import by_weights, split_bill
 from planopt.report.files import read_plan
@@ -23,6 +24,7 @@ from planopt.report.tables import WINDOW_DUST
 from planopt.report.words import gap_text, money_code, pack_text, plain, seller_name
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
+from planopt.scenario.handles import Handles, scenario_with_handles
 from planopt.scenario.load import load_scenario, scenario_sha256
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
@@ -49,6 +51,11 @@ class ClientLine:
     missed: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     cause: str = ""
+
+    @property
+    def called(self) -> str:
+        """Return the name with the id, or the id alone where it stands for the name."""
+        return self.client_id if self.name == self.client_id else f"{self.name} ({self.client_id})"
 
 
 @dataclass(frozen=True)
@@ -146,16 +153,20 @@ class Overview:
         return sum(client.state == state for client in self.clients)
 
 
-def gather_overview(root: Path) -> Overview:
+def gather_overview(root: Path, *, handles: bool = False) -> Overview:
     """Return the overview of a run's folder.
 
-    A plan counts only while it matches the kitchen's file and the catalog.
+    A plan counts only while it matches the kitchen's file and the catalog. With `handles` clients
+    and kitchens are named by their ids, whatever the folder calls them.
 
     Raises:
         BadInput: the folder is no run, or its catalog cannot be read.
     """
     folder = RunFolder(root)
     index = folder.read_index()
+    hidden = _handles_of(index) if handles else None
+    if hidden is not None:
+        index = _index_with_handles(index, hidden)
     catalog_folder = Path(index.catalog_folder)
     catalog = load_catalog(catalog_folder)
     sha256 = catalog_sha256(catalog_folder)
@@ -170,6 +181,9 @@ def gather_overview(root: Path) -> Overview:
             overview.clients += [_unplanned(kitchen, client) for client in kitchen.clients]
             continue
         plan, scenario = found
+        if hidden is not None:
+            plan = plan_with_handles(plan, hidden)
+            scenario = scenario_with_handles(scenario, hidden)
         alone = {
             client_id: pair[0]
             for client_id in kitchen.alone
@@ -188,6 +202,35 @@ def gather_overview(root: Path) -> Overview:
     overview.buy = _buy_lines(bought, catalog)
     overview.sellers = list(_seller_lines(overview.buy))
     return overview
+
+
+def _handles_of(index: RunIndex) -> Handles:
+    people = [(one.name, one.client_id) for home in index.kitchens for one in home.clients]
+    homes = [
+        (home.name, home.kitchen_id)
+        for home in index.kitchens
+        if home.name not in {name for name, _ in people}
+    ]
+    return Handles.of([*people, *homes])
+
+
+def _index_with_handles(index: RunIndex, names: Handles) -> RunIndex:
+    """Return the index of a run with ids for names, in what it tells of causes too."""
+
+    def client(one: ClientState) -> ClientState:
+        return one.model_copy(update={"name": one.client_id, "cause": names.hide(one.cause)})
+
+    def kitchen(one: KitchenState) -> KitchenState:
+        return one.model_copy(
+            update={
+                "name": one.kitchen_id,
+                "cause": names.hide(one.cause),
+                "clients": tuple(map(client, one.clients)),
+            }
+        )
+
+    kitchens = tuple(map(kitchen, index.kitchens))
+    return index.model_copy(update={"name": names.hide(index.name), "kitchens": kitchens})
 
 
 def _plan_of(

@@ -102,5 +102,5 @@ def _trouble(client: ClientLine) -> str:
     shown = [part for line in lines for part in textwrap.wrap(screen_text(line), WIDTH - 4)]
     left = len(shown) - _MOST_LINES
     more = [f"    and {plural(left, 'line')} more"] if left > 0 else []
-    head = clip(screen_text(f"{client.name} ({client.client_id}):"), WIDTH)
+    head = clip(screen_text(f"{client.called}:"), WIDTH)
     return "\n".join([head, *(f"    {line}" for line in shown[:_MOST_LINES]), *more])

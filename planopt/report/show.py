@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, BadOption, Fault, nearest
+from planopt.plan.handles import plan_with_handles
 from planopt.report.files import PLAN_FILE
 from planopt.report.locale import NEUTRAL, Display, showing
 from planopt.report.reopen import OpenPlan, open_plan
 from planopt.report.screens import client_screen, cook_screen, groceries_screen, labels_screen
 from planopt.report.terminal import summary_text
+from planopt.scenario.handles import Handles, scenario_with_handles
 
 
 class Part(StrEnum):
@@ -34,18 +37,34 @@ def show_folder(
     part: Part = Part.SUMMARY,
     client_id: str | None = None,
     display: Display = NEUTRAL,
+    *,
+    handles: bool = False,
 ) -> tuple[str, tuple[str, ...]]:
     """Return a part of a written plan, at most 80 columns wide, and notes on where it is from.
+
+    With `handles` clients are named by their ids, whatever plan and scenario call them.
 
     Raises:
         BadInput: the plan cannot be read, or labels are asked for without the catalog.
         BadOption: the plan has no such client, or the part is not one of clients.
     """
     opened = open_plan(folder)
+    if handles:
+        opened = _with_handles(opened)
     if client_id is not None:
         _check_client(opened, part, client_id)
     with showing(display):
         return _text(opened, folder, part, client_id), opened.notes
+
+
+def _with_handles(opened: OpenPlan) -> OpenPlan:
+    names = Handles.of_scenario(opened.scenario)
+    return replace(
+        opened,
+        plan=plan_with_handles(opened.plan, names),
+        scenario=scenario_with_handles(opened.scenario, names),
+        notes=tuple(map(names.hide, opened.notes)),
+    )
 
 
 def _check_client(opened: OpenPlan, part: Part, client_id: str) -> None:

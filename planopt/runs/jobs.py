@@ -31,7 +31,7 @@ from planopt.pipeline import make_plan
 from planopt.plan.records import Plan, Solution
 from planopt.report.files import write_plan
 from planopt.scenario.load import Kitchen
-from planopt.scenario.records import Scenario
+from planopt.scenario.records import Client, Scenario
 from planopt.solve.settings import SolveSettings
 
 FailureKind = Literal[
@@ -64,7 +64,10 @@ class Failure:
 
 @dataclass(frozen=True)
 class Job:
-    """One kitchen to plan. `alone` marks a client planned alone for comparison."""
+    """One kitchen to plan. `alone` marks a client planned alone for comparison.
+
+    `written` are the clients as scenario or roster have them, before the kitchen was made of them.
+    """
 
     key: str
     scenario: Scenario
@@ -74,6 +77,7 @@ class Job:
     catalog_sha256: str
     settings: SolveSettings
     alone: bool = False
+    written: tuple[Client, ...] = ()
     planopt_version: str = __version__
 
     def with_threads(self, threads: int) -> Job:
@@ -150,6 +154,7 @@ def _kitchen(job: Job, catalog: Catalog) -> Kitchen:
         catalog_folder=Path(job.catalog_folder),
         scenario_sha256=job.scenario_sha256,
         catalog_sha256=job.catalog_sha256,
+        written=job.written,
     )
 
 

@@ -21,6 +21,7 @@ from planopt.runs.jobs import Answer, Failure, Job
 from planopt.runs.layout import RunFolder, text_sha256
 from planopt.runs.pool import run_in_processes, usable_cores
 from planopt.runs.records import ProvenFailure, RunIndex
+from planopt.scenario.handles import handles_of_file, kitchens_with_handles
 from planopt.scenario.kitchens import alone_scenario, path_from, scenario_text
 from planopt.scenario.parties import Kitchens, load_kitchens
 from planopt.scenario.records import Scenario
@@ -77,6 +78,7 @@ def plan_weeks(
     processes: int | None = None,
     cluster: str | None = None,
     sharing: bool = False,
+    handles: bool = False,
     progress: RunProgress | None = None,
 ) -> RunResult:
     """Plan every kitchen of a scenario; what `out_dir` already holds of it stays untouched.
@@ -84,7 +86,8 @@ def plan_weeks(
     Kitchens are planned side by side in `processes` (default: the cores at hand), or by a Dask
     scheduler at `cluster`. With `sharing`, each client of a kitchen of several is planned alone
     too. The limits of `settings` are for each kitchen; where it does not give `threads`, a kitchen
-    has one, or two while half of the processes would stand idle.
+    has one, or two while half of the processes would stand idle. With `handles`, clients and
+    kitchens are named by their ids in all that is written and told.
 
     Raises:
         BadInput: the scenario, its roster or its catalog is at fault for everybody, or the folder
@@ -95,6 +98,8 @@ def plan_weeks(
     folder = RunFolder(out_dir)
     folder.check()
     kitchens = load_kitchens(scenario_path)
+    if handles:
+        kitchens = kitchens_with_handles(kitchens, handles_of_file(scenario_path))
     if processes is None:
         processes = usable_cores()
     settings = settings or SolveSettings()
@@ -131,6 +136,7 @@ class _Run:
         self.cores = cores
         self.folder = folder
         self.kitchens = kitchens
+        self.written = {client.client_id: client for client in kitchens.written}
         self.settings = settings
         self.sharing = sharing
         self.progress = progress
@@ -224,6 +230,11 @@ class _Run:
             catalog_sha256=self.kitchens.catalog_sha256,
             settings=self.settings,
             alone=alone,
+            written=tuple(
+                self.written[client.client_id]
+                for client in scenario.clients
+                if client.client_id in self.written
+            ),
         )
 
     def _good_enough(self, plan: Plan) -> bool:

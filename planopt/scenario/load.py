@@ -15,7 +15,7 @@ from planopt.faults import BadInput
 from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.paths import check_paths, check_paths_and_warn
 from planopt.scenario.reading import read_kitchen, read_scenario
-from planopt.scenario.records import Scenario, Variant
+from planopt.scenario.records import Client, Scenario, Variant
 from planopt.scenario.stockfiles import read_stock_files, with_stock
 
 __all__ = [
@@ -32,7 +32,8 @@ __all__ = [
 class Kitchen:
     """A checked scenario with its checked catalog, and what identifies the files.
 
-    `changes` are those made to what the files say.
+    `changes` are those made to what the files say, and `written` the clients as the files have
+    them, so that the audit can hold what became of a client against what was asked.
     """
 
     catalog: Catalog
@@ -42,6 +43,7 @@ class Kitchen:
     scenario_sha256: str
     catalog_sha256: str
     changes: Variant | None = None
+    written: tuple[Client, ...] = ()
 
 
 def load_scenario(path: Path) -> Scenario:
@@ -91,4 +93,5 @@ def load_kitchen(scenario_path: Path) -> Kitchen:
         catalog_folder=reading.catalog_folder,
         scenario_sha256=scenario_sha256(scenario_path, reading.stock_paths),
         catalog_sha256=catalog_sha256(reading.catalog_folder),
+        written=reading.scenario.clients,
     )

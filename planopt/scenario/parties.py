@@ -61,13 +61,17 @@ class KitchenPart:
 
 @dataclass(frozen=True)
 class KitchensReading:
-    """What was read; `faults` are those that concern everybody."""
+    """What was read; `faults` are those that concern everybody.
+
+    `written` are all clients that could be read, as their files have them.
+    """
 
     common: Scenario | None
     catalog_folder: FilePath | None
     catalog: CatalogReading | None
     parts: tuple[KitchenPart, ...]
     faults: tuple[Fault, ...]
+    written: tuple[Client, ...] = ()
 
     def all_faults(self) -> list[Fault]:
         """Return the faults of all files, those of single clients and kitchens included."""
@@ -81,7 +85,7 @@ class KitchensReading:
 
 @dataclass(frozen=True)
 class Kitchens:
-    """The kitchens of a scenario with their checked catalog."""
+    """The kitchens of a scenario with their checked catalog, and the clients as written."""
 
     common: Scenario
     parts: tuple[KitchenPart, ...]
@@ -89,6 +93,7 @@ class Kitchens:
     catalog: Catalog
     catalog_folder: FilePath
     catalog_sha256: str
+    written: tuple[Client, ...] = ()
 
 
 def load_kitchens(scenario_path: FilePath) -> Kitchens:
@@ -108,6 +113,7 @@ def load_kitchens(scenario_path: FilePath) -> Kitchens:
         catalog=reading.catalog.catalog,
         catalog_folder=reading.catalog_folder,
         catalog_sha256=catalog_sha256(reading.catalog_folder),
+        written=reading.written,
     )
 
 
@@ -148,7 +154,12 @@ def read_kitchens(
     check = _Check(document, common, catalog, folder_of_stock)
     parts, found = _parts(check, entries)
     return KitchensReading(
-        common, folder, catalog, tuple(parts), tuple(sorted(set(faults) | set(found)))
+        common,
+        folder,
+        catalog,
+        tuple(parts),
+        tuple(sorted(set(faults) | set(found))),
+        tuple(entry.client for entry in entries if entry.client is not None),
     )
 
 

@@ -10,9 +10,11 @@ from planopt.audit import audit_plan
 from planopt.faults import AuditFailed, BadInput, Fault, nearest
 from planopt.folders import settle
 from planopt.pipeline import make_plan
+from planopt.plan.handles import kitchen_as_named, plan_with_handles
 from planopt.plan.records import Plan
 from planopt.report.files import read_plan
 from planopt.scenario.changewords import WHERE, variant_of_words
+from planopt.scenario.handles import Handles
 from planopt.scenario.load import Kitchen
 from planopt.scenario.records import Variant
 from planopt.solve.progress import ProgressCallback
@@ -81,8 +83,11 @@ def base_plan(
     settings: SolveSettings,
     folder: Path | None = None,
     progress: ProgressCallback | None = None,
+    handles: Handles | None = None,
 ) -> Plan:
     """Return the plan to compare with: one written earlier, audited again, or a new one.
+
+    With `handles` an earlier one names clients by their ids, as the kitchen does.
 
     Raises:
         BadInput: the folder's plan cannot be read.
@@ -93,7 +98,10 @@ def base_plan(
         return make_plan(kitchen, settings, progress)
     settle(folder)
     plan = read_plan(folder)
-    findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
+    if handles is not None and handles.ids:
+        plan = plan_with_handles(plan, handles)
+    named = kitchen_as_named(plan, kitchen)
+    findings = audit_plan(plan, kitchen.catalog, named.scenario)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan

@@ -1,4 +1,4 @@
-"""Peak memory of this process, and of the bound worker that a search starts.
+"""Memory of this process, and the peak of the bound worker that a search starts.
 
 Linux carries a parent's peak over into `ru_maxrss` of a child that it starts, so the peak is read
 from the process table where there is one, and from `resource` elsewhere.
@@ -32,6 +32,18 @@ def peak_mb(pid: int | None = None) -> float | None:
         if pid is None:
             return _rusage_mb(resource.RUSAGE_SELF)
     return None
+
+
+def resident_mb() -> float:
+    """Return the memory that this process holds now in MB (10^6 bytes); its peak elsewhere."""
+    status = Path("/proc/self/status")
+    try:
+        for line in status.read_text(encoding="ascii").splitlines():
+            if line.startswith("VmRSS:"):
+                return int(line.split()[1]) * 1024 / 1e6
+    except OSError:
+        pass
+    return _rusage_mb(resource.RUSAGE_SELF)
 
 
 def _rusage_mb(who: int) -> float:

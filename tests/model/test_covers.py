@@ -130,4 +130,5 @@ def test_food_for_free_costs_nothing() -> None:
     """A pack without a price covers any need at no cost and gives no facet that claims money."""
     table = cover_table([(100, 0.0), (300, 1.0)], 250)
     assert table.least_cost(250) == 0.0
+    assert all(a < b for a, b in pairwise(table.cost))
     assert all(slope * 250 + intercept <= 0 for slope, intercept in table.facets(250))

@@ -86,6 +86,20 @@ def test_each_food_goes_by_the_grams_eaten() -> None:
     assert sum(share.total_minor for share in shares) == 1710
 
 
+def test_a_food_bought_on_two_days_is_paid_for_twice() -> None:
+    """Two rows of one pack each come to the same as one row of two packs."""
+    plan = sample_plan()
+    fish, *others = plan.purchases
+    assert fish.count == 2
+    one = fish.model_copy(update={"count": 1, "price": fish.price_each, "edible_g": 500})
+    apart = plan.model_copy(
+        update={"purchases": (one, one.model_copy(update={"shop_day": 1}), *others)}
+    )
+    assert split_bill(apart, ["ana", "ben"]) == split_bill(plan, ["ana", "ben"])
+    shares = split_bill(plan, ["ana", "ben"])
+    assert split_portions(apart, shares) == split_portions(plan, shares)
+
+
 def test_who_does_not_eat_a_food_does_not_pay_for_it() -> None:
     """Without haddock on Ana's plate, Ben pays all of it; who eats nothing pays nothing."""
     plan = sample_plan()

@@ -314,6 +314,15 @@ def test_the_share_is_of_the_clients_own_meals() -> None:
     assert _windows(2, meals=meals, away=away)["energy_kcal"] == (600, 800)
 
 
+@pytest.mark.parametrize(("low", "least"), [(0, 800), (500, 800), (900, 900)])
+def test_a_low_window_does_not_take_the_energy_floor_away(low: float, least: float) -> None:
+    """Without supervision the higher of window and floor holds, whoever let the window in."""
+    windows = {"energy_kcal": {"min": low}} if low else {}
+    who = client(windows_per_day=windows, medically_supervised=False)
+    week = scenario(meals=["lunch"], clients=[who])
+    assert day_windows(week, week.clients[0], 1)["energy_kcal"][0] == least
+
+
 def test_a_meal_named_twice_is_one_meal() -> None:
     """A client whose list repeats a meal eats it once, so nothing of the window is away."""
     assert _windows(1, meals=["lunch", "lunch"])["energy_kcal"] == (1200, 1600)

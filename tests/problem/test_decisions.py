@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
+from model.chosen import Chosen
 from model.small import catalog, client, food, pack, recipe, scenario
 from model.solved import solved, solved_plan
 from planopt.audit import audit_plan
@@ -110,18 +111,18 @@ def test_allocation_is_found_whenever_there_is_one_and_wastes_least(
     if least is None:
         with pytest.raises(ValueError, match="g short on cook day"):
             allocate(problem, decisions)
-        return
-    taken = allocate(problem, decisions)
-    left = []
-    for s, supply in enumerate(problem.supplies):
-        used = taken.get(s, {})
-        assert all(problem.cook_days[k].day in supply.cook_days for k in used)
-        assert all(grams > 0 for grams in used.values())
-        left.append(available_g(problem, decisions, s) - sum(used.values()))
-    assert min(left) >= -1e-9
-    for (_, k), grams in grams_used(problem, decisions).items():
-        assert sum(used.get(k, 0.0) for used in taken.values()) == pytest.approx(grams)
-    assert _wasted(problem, left) == pytest.approx(least, abs=1e-6)
+    else:
+        taken = allocate(problem, decisions)
+        left = []
+        for s, supply in enumerate(problem.supplies):
+            used = taken.get(s, {})
+            assert all(problem.cook_days[k].day in supply.cook_days for k in used)
+            assert all(grams > 0 for grams in used.values())
+            left.append(available_g(problem, decisions, s) - sum(used.values()))
+        assert min(left) >= -1e-9
+        for (_, k), grams in grams_used(problem, decisions).items():
+            assert sum(used.get(k, 0.0) for used in taken.values()) == pytest.approx(grams)
+        assert _wasted(problem, left) == pytest.approx(least, abs=1e-6)
 
 
 def test_what_expires_first_is_used_first() -> None:
@@ -178,12 +179,15 @@ def test_money_has_the_decimals_of_its_currency() -> None:
         assert cost_of(problem, bought).grocery == pytest.approx(2 * float(price))
 
 
-@pytest.mark.parametrize("seed", range(30))
-def test_costs_are_those_of_the_audited_plan(seed: int) -> None:
+WITH_PLAN = Chosen(lambda seed: solved(seed).decisions is not None)
+
+
+@pytest.mark.parametrize("nth", range(18))
+def test_costs_are_those_of_the_audited_plan(nth: int) -> None:
     """Groceries, visits, waste and objective equal the plan's, which the audit reckons anew."""
+    seed = WITH_PLAN[nth]
     week = solved(seed)
-    if week.decisions is None:
-        return
+    assert week.decisions is not None
     plan = solved_plan(seed)
     assert audit_plan(plan, week.drawn.catalog, week.drawn.scenario) == []
     costs = cost_of(week.problem, week.decisions)

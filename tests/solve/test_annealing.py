@@ -6,12 +6,13 @@ sound against the audit, and the best week against HiGHS's proven optimum of sma
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from model.chosen import Chosen
 from model.points import real_optimum
 from model.small import SOURCE, client, facts, food, pack, random_kitchen, recipe, scenario
 from model.small import catalog as small_catalog
@@ -75,13 +76,20 @@ def test_the_account_is_what_the_plan_costs() -> None:
     assert agreed >= 12
 
 
-@pytest.mark.parametrize("seed", KITCHENS)
-@pytest.mark.parametrize("one_dish", [True, False])
-def test_what_is_sound_passes_the_audit(seed: int, one_dish: bool) -> None:
-    """A week that breaks nothing in the account becomes a plan of which the audit finds nothing."""
+def _sound(seed: int, one_dish: bool) -> bool:
     problem, annealing = _annealed(seed, one_dish=one_dish)
-    if not suits(problem) or not np.isfinite(annealing.best):
-        return
+    return suits(problem) and bool(np.isfinite(annealing.best))
+
+
+SOUND = {one_dish: Chosen(partial(_sound, one_dish=one_dish)) for one_dish in (True, False)}
+
+
+@pytest.mark.parametrize("nth", range(10))
+@pytest.mark.parametrize("one_dish", [True, False])
+def test_what_is_sound_passes_the_audit(nth: int, one_dish: bool) -> None:
+    """A week that breaks nothing in the account becomes a plan of which the audit finds nothing."""
+    seed = SOUND[one_dish][nth]
+    problem, annealing = _annealed(seed, one_dish=one_dish)
     servings = servings_of(problem, annealing.arrays, *annealing.best_week())
     plan = carried_out(problem, servings)
     assert plan is not None

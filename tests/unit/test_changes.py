@@ -122,6 +122,64 @@ def test_clients_come_and_go(kitchen: Kitchen) -> None:
     assert ana.away.days == (3,)
 
 
+CHANGES_OF_CLIENTS: list[tuple[dict[str, Any], dict[str, set[str]]]] = [
+    # what is changed, and the fields of each client that it may touch
+    ({"clients_alike": ["ana", "ben"]}, {"ana_2": {"id", "name"}, "ben_2": {"id", "name"}}),
+    ({"away": [{"client": "ana", "days": [3]}]}, {"ana": {"away"}}),
+    ({"away": [{"client": "ben"}]}, {}),
+    (
+        {"windows": [{"client": "ana", "nutrient": "protein_g", "min_by": 5}]},
+        {"ana": {"windows_per_day", "windows_on_days"}},
+    ),
+    (
+        {"windows": [{"client": "ana", "nutrient": "protein_g", "day": 1, "max": 90}]},
+        {"ana": {"windows_on_days"}},
+    ),
+    (
+        {"windows": [{"client": "ana", "nutrient": "sodium_mg", "week": True, "max": 7000}]},
+        {"ana": {"windows_per_week"}},
+    ),
+    ({"budget": "20", "cook_days": [{"day": 2}], "recipes_out": ["egg_rice"]}, {}),
+]
+
+
+@pytest.mark.parametrize(("fields", "touched"), CHANGES_OF_CLIENTS)
+def test_a_change_touches_nothing_of_a_client_that_it_does_not_name(
+    tmp_path: Path, fields: dict[str, Any], touched: dict[str, set[str]]
+) -> None:
+    """Allergens, exclusions and all else stay, of those there before and of one more like them."""
+    ana = tiny_client(
+        allergens=["milk", "egg"], excluded_foods=["oats_rolled", "egg"],
+        excluded_recipes=["egg_rice", "boiled_eggs"], dislikes={"onion": 1},
+        wants={"lentils_red_dry": 1}, most_repeats=3, recipe_servings={"lentil_soup": {"max": 9}},
+        portions={"largest": 4}, away={"days": [2], "meals": {1: ["lunch"]}},
+        windows_on_days={3: {"protein_g": {"min": 50}}}, meals=["lunch", "dinner"],
+        windows_per_week={"sodium_mg": {"max": 9000}}, least_different_recipes=1,
+    )  # fmt: skip
+    ben = tiny_client(
+        id="ben", name="Ben", allergens=["egg"], excluded_foods=["oats_rolled"], meals=["lunch"]
+    )
+    kitchen = load_kitchen(write_kitchen(tmp_path, clients=[ana, ben]))
+    before = {client.client_id: client for client in kitchen.scenario.clients}
+    found = changed(kitchen, **fields).clients
+    gone = {"ben"} if fields.get("away") == [{"client": "ben"}] else set()
+    alike = {f"{one}_2" for one in fields.get("clients_alike", ())}
+    assert {client.client_id for client in found} == before.keys() - gone | alike
+    for client in found:
+        was = before[client.client_id.removesuffix("_2")].model_dump(by_alias=True)
+        now = client.model_dump(by_alias=True)
+        differs = {name for name in was if was[name] != now[name]}
+        assert differs <= touched.get(client.client_id, set()), client.client_id
+
+
+def test_who_is_away_on_more_days_stays_away_from_the_meals_of_before(tmp_path: Path) -> None:
+    """Days and meals away add up; nobody comes back by going away."""
+    ana = tiny_client(away={"days": [2], "meals": {1: ["lunch"]}})
+    kitchen = load_kitchen(write_kitchen(tmp_path, clients=[ana]))
+    (found,) = changed(kitchen, away=[{"client": "ana", "days": [3]}]).clients
+    assert found.away.model_dump() == {"days": (2, 3), "meals": {1: ("lunch",)}}
+
+
 def test_cook_days_and_stock_are_replaced(kitchen: Kitchen) -> None:
     """A cook day takes the place of that day's, in order; stock replaces all of its food."""
     found = changed(

@@ -82,7 +82,7 @@ def test_weeks_passes_all_options_on(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cli.weeks, "plan_weeks", called)
     options = (
         "--out x --sharing --processes 3 --cluster tcp://h:1 --time-limit 5 --gap 3% --seed 9 "
-        "--threads 2 --work-limit 50 --option presolve=off --quiet"
+        "--threads 2 --work-limit 50 --option presolve=off --quiet --handles"
     )
     result = runner.invoke(cli.app, ["weeks", "w.yaml", *options.split()])
     assert (result.exit_code, result.stderr) == (ExitCode.USAGE, "no such option\n")
@@ -91,7 +91,7 @@ def test_weeks_passes_all_options_on(monkeypatch: pytest.MonkeyPatch) -> None:
     )
     assert called.asked == {
         "scenario": Path("w.yaml"), "out": Path("x"), "settings": settings, "processes": 3,
-        "cluster": "tcp://h:1", "sharing": True, "progress": None,
+        "cluster": "tcp://h:1", "sharing": True, "handles": True, "progress": None,
     }  # fmt: skip
     runner.invoke(cli.app, ["weeks", "w.yaml"])
     assert "threads" not in called.asked["settings"].model_fields_set
