@@ -98,7 +98,8 @@ def plain_text(value: Any) -> str:
     text = f"{value:g}" if isinstance(value, float) else str(value)
     # Pages escape twice as often as once.
     text = html.unescape(html.unescape(text))
-    return " ".join(_TAG.sub(" ", text).split())
+    text = "".join(sign if sign.isprintable() else " " for sign in _TAG.sub(" ", text))
+    return " ".join(text.split())
 
 
 def duration_minutes(text: str) -> float | None:
