@@ -110,7 +110,7 @@ class Weigher:
         named, done = set(words_of(reading.food)), set(words_of(reading.preparation))
         yields = {factor.state for factor in self._catalog.yields if factor.food_id == food.food_id}
         measured = {(m.state or food.state) for m in self._catalog.measures if m.food_id == food.food_id}
-        if food.state != "cooked" and ("cooked" in named or ("cooked" in done and reading.prepared)):
+        if food.state != "cooked" and ("cooked" in named or _told_cooked(reading, done)):
             if "cooked" in yields:
                 return "cooked"
             if food.state == "raw":
@@ -208,6 +208,15 @@ class Weigher:
                 )  # fmt: skip
                 return f"the catalog's {unit} is {grams:g} g ({source})", grams
         return "the catalog has no like measure", None
+
+
+def _told_cooked(reading: Reading, done: set[str]) -> bool:
+    """Tell whether the amount is of the cooked food: `cooked quinoa`, but not `beetroot, cooked`."""
+    if "cooked" not in done:
+        return False
+    text = reading.sentence.casefold()
+    food = text.find((reading.food.casefold().split() or [""])[0])
+    return reading.prepared or -1 < text.find("cooked") < food
 
 
 def _asked_unit(amount: Amount, reading: Reading) -> str:

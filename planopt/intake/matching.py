@@ -117,18 +117,25 @@ class FoodMatcher:
         fits = [(name, _fit(asked, name), _kept_otherwise(asked, name)) for name in self._names]
         found = [Match(n.food_id, round(max(0.0, fit - lost), 3)) for n, fit, lost in fits if fit]
         best = sorted((m for m in found if m.confidence >= LEAST_SHOWN), key=_order)[:MOST_SHOWN]
-        called = {name.food_id for name, fit, _ in fits if fit >= SURE}
+        fit_of = {name.food_id: fit for name, fit, _ in fits}
         kept = any(name.food_id == best[0].food_id and lost for name, _, lost in fits if best)
-        return Matched(tuple(best), self._why_unsure(text, best, called if kept else set()))
+        return Matched(tuple(best), self._why_unsure(text, best, fit_of, kept))
 
-    def _why_unsure(self, text: str, best: list[Match], alike: set[str]) -> str:
+    def _why_unsure(
+        self, text: str, best: list[Match], fit_of: dict[str, float], kept: bool
+    ) -> str:
         if not best:
             return "no food of the catalog is called so"
         if best[0].confidence < SURE:
             return "no food of the catalog is quite called so"
-        close = len(best) > 1 and best[0].confidence - best[1].confidence < MARGIN
+        first = best[0]
+        close = any(
+            first.confidence - other.confidence < MARGIN
+            and fit_of[first.food_id] - fit_of[other.food_id] < MARGIN
+            for other in best[1:]
+        )
         # Beans may be dry or from a can, and the words leave it open.
-        if close or len(alike) > 1:
+        if close or (kept and sum(fit >= SURE for fit in fit_of.values()) > 1):
             return "several foods of the catalog may be meant"
         for allergen in hinted_allergens(text, self._catalog):
             if allergen not in self._catalog.foods[best[0].food_id].allergens:
