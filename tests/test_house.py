@@ -3,7 +3,7 @@
 faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, cookday, carry, audit and
 report stand beside these with their own short lists, whynot above all of them, and pipeline above
 that. Through it runs plans many kitchens, and whatif changed ones; overview reads what runs has
-written; cli is on top.
+written; cli is on top. Intake stands on the catalog alone.
 """
 
 from __future__ import annotations
@@ -72,6 +72,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "runs.records",
         "runs.run.RunMoment",
     ),
+    "intake": _CATALOG,
     "whynot": (*_MODEL, "solve", "plan", "audit"),
     "whatif": (*_MODEL, "solve", "plan", "audit", "report", "whynot", "pipeline"),
 }

@@ -1,4 +1,7 @@
-"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema."""
+"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema.
+
+Also import and export.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import files, plans, weeks, whatif
+from planopt.cli import files, plans, recipes, weeks, whatif
 
 app = typer.Typer(
     name="planopt",
@@ -49,6 +52,8 @@ for _command in (
     files.schema,
 ):
     app.command()(_command)
+for _group in (recipes.importing, recipes.exporting):
+    app.add_typer(_group)
 
 
 def main() -> None:

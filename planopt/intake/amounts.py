@@ -1,4 +1,4 @@
-"""Amounts of sentences as lines of recipes: grams where a weight is told, household units elsewhere.
+"""Amounts of sentences as lines of recipes: grams where a weight is told, else household units.
 
 A weight counts as bought, unless its sentence says that the food is prepared (`peeled carrots`), so
 peel and can liquid are taken off it by the food's edible share. What the catalog's measures and
@@ -23,7 +23,7 @@ from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP, round_hal
 TOLD_TWICE = 0.15
 _ONE = "one"
 # Words for pieces of a food that are the whole of what is eaten of it.
-_EDIBLE_PARTS = frozenset(w for t in "leaf leaves floret flesh kernel segment".split() for w in words_of(t))
+_EDIBLE_PARTS = frozenset(words_of("leaf leaves floret flesh kernel segment"))
 _SIZES = ("small", "medium", "large")
 _SAME_PIECE = {"rib": "stalk", "stick": "stalk", "crown": "head"}
 _AMOUNT_TEXT = re.compile(r"(\d+(?:\.\d+)?|\d+/\d+|\d+ \d+/\d+)\s*([a-z]*)")
@@ -43,7 +43,7 @@ class LineAmount:
 
 @dataclass(frozen=True)
 class NoGrams:
-    """Nothing tells how heavy one `unit` of a food is; `hint` is what comes near, `near_g` if any."""
+    """Nothing tells how heavy one `unit` of a food is; `hint` tells what comes near, `near_g`."""
 
     unit: str
     food_id: str
@@ -109,7 +109,9 @@ class Weigher:
         """Return the state in which the amount is measured, None for the food's own."""
         named, done = set(words_of(reading.food)), set(words_of(reading.preparation))
         yields = {factor.state for factor in self._catalog.yields if factor.food_id == food.food_id}
-        measured = {(m.state or food.state) for m in self._catalog.measures if m.food_id == food.food_id}
+        measured = {
+            (m.state or food.state) for m in self._catalog.measures if m.food_id == food.food_id
+        }
         if food.state != "cooked" and ("cooked" in named or _told_cooked(reading, done)):
             if "cooked" in yields:
                 return "cooked"
@@ -152,7 +154,13 @@ class Weigher:
                 return LineAmount(_decimal(amount.middle, unit), unit, state, how)
             if self._known(food, "cup", state):
                 cups = amount.middle * ML_PER_UNIT[unit] / ML_PER_UNIT["cup"]
-                spoon = "cup" if cups >= Fraction(1, 4) else "tbsp" if cups >= Fraction(1, 16) else "tsp"
+                spoon = (
+                    "cup"
+                    if cups >= Fraction(1, 4)
+                    else "tbsp"
+                    if cups >= Fraction(1, 16)
+                    else "tsp"
+                )
                 return LineAmount(_decimal(cups * SPOONS_PER_CUP[spoon], spoon), spoon, state, how)
         asked = unit if amount.kind != COUNT else _asked_unit(amount, reading)
         settled = self._settled(asked, food.food_id)
@@ -193,7 +201,9 @@ class Weigher:
             return "each" if size not in _SIZES and not set(size.split()) & set(_SIZES) else ""
         words = amount.unit.split()
         piece = _SAME_PIECE.get(words[-1], words[-1])
-        return "each" if piece in words_of(source) and not set(words[:-1]) & {"small", "large"} else ""
+        return (
+            "each" if piece in words_of(source) and not set(words[:-1]) & {"small", "large"} else ""
+        )
 
     def _nearest(self, food: Food, asked: str) -> tuple[str, float | None]:
         """Return what the catalog tells of a like unit, as text and in grams."""
@@ -211,7 +221,7 @@ class Weigher:
 
 
 def _told_cooked(reading: Reading, done: set[str]) -> bool:
-    """Tell whether the amount is of the cooked food: `cooked quinoa`, but not `beetroot, cooked`."""
+    """Tell whether the amount is of the cooked food: `cooked quinoa`, not `beetroot, cooked`."""
     if "cooked" not in done:
         return False
     text = reading.sentence.casefold()

@@ -1,4 +1,4 @@
-"""One published recipe as a recipe of the project: what it tells, what is asked, what is answered."""
+"""One published recipe as a recipe of the project: what it tells, and what is asked of it."""
 
 from __future__ import annotations
 
@@ -31,11 +31,12 @@ USUAL_MEALS = ("breakfast", "lunch", "dinner", "snack")
 _MAIN = frozenset({"main", "main course", "main dish", "entree", "soup", "salad", "stew", "curry"})
 _MEAL_WORDS = {"brunch": "breakfast", "supper": "dinner", "tea": "dinner"}
 _SERVINGS = re.compile(
-    "(?:serves|servings?|portions?|people|persons?|yields?|makes|for|about|to|or|"
-    "[-\u2013:\\s])*", re.IGNORECASE
+    "(?:serves|servings?|portions?|people|persons?|yields?|makes|for|about|to|or|[-\u2013:\\s])*",
+    re.IGNORECASE,
 )
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _STEWS = re.compile(r"\b(soup|stew|curry|chili|chilli|dal|dhal|casserole|broth)\b", re.IGNORECASE)
+_UNTIL = re.compile(r"\s*\(until \d+(?:\.\d+)? °C inside\)$")
 _PLACEHOLDERS = str.maketrans("{}[]", "()()")
 MOST_NAME = 120
 
@@ -277,7 +278,10 @@ class Drafter:
                 return None
             found |= read
         return [
-            {"do": step, **({"until_internal_c": found[number]} if number in found else {})}
+            {
+                "do": _UNTIL.sub("", step),
+                **({"until_internal_c": found[number]} if number in found else {}),
+            }
             for number, step in enumerate(steps, 1)
         ]
 

@@ -13,19 +13,35 @@ _TEMPERATURE = re.compile(
     r"(\d{2,3})\s*(?:°|º|degrees?|deg\.?)?\s*(celsius|fahrenheit|centigrade|c|f)\b(?!\s*(?:fan|convection))",
     re.IGNORECASE,
 )
+_ONE_TO_TEN = "one two three four five six seven eight nine ten"
+_WORDS = {word: float(number) for number, word in enumerate(_ONE_TO_TEN.split(), 1)} | {
+    "a": 1.0,
+    "an": 1.0,
+    "half an": 0.5,
+    "fifteen": 15.0,
+    "twenty": 20.0,
+    "thirty": 30.0,
+}
+_COUNT = rf"\d+(?:\.\d+)?|\b(?:{'|'.join(sorted(_WORDS, key=len, reverse=True))})"
 _TIME = re.compile(
-    r"(\d+(?:\.\d+)?)\s*(?:(?:-|\u2013|to|or)\s*(\d+(?:\.\d+)?)\s*)?(minutes?|mins?|hours?|hrs?|h)\b",
+    rf"({_COUNT})\s*(?:(?:-|\u2013|to|or)\s*({_COUNT})\s*)?(minutes?|mins?|hours?|hrs?|h)\b",
     re.IGNORECASE,
 )
 _INSIDE = re.compile(
-    r"\b(internal|internally|inside|cent(?:re|er)|middle|thermometer|thickest|core)\b", re.IGNORECASE
+    r"\b(internal|internally|inside|cent(?:re|er)|middle|thermometer|thickest|core)\b",
+    re.IGNORECASE,
 )
-_OVEN = re.compile(r"\b(oven|bakes?|baked|baking|roasts?|roasted|roasting|preheat)\b", re.IGNORECASE)
+_OVEN = re.compile(
+    r"\b(oven|bakes?|baked|baking|roasts?|roasted|roasting|preheat)\b", re.IGNORECASE
+)
 _PREHEAT = re.compile(r"\b(preheat|heat (?:the|your|an) oven|oven to)\b", re.IGNORECASE)
 _HOB = re.compile(
-    r"\b(simmer\w*|boil\w*|fry|fried|frying|saut\w+|sear\w*|soften|browned?|stir-fry|poach\w*|"
-    r"steam\w*|cook(?:ed|ing|s)?|melt|wilt|sweat|caramel\w+|scramble\w*|griddle|skillet|saucepan|"
-    r"wok|frying pan|over (?:a )?(?:low|medium|high)|bring .{0,30}to (?:a|the)|heat|warm|toast)\b",
+    r"\b(simmer\w*|boil(?:s|ing)?|bring .{0,40}to (?:a|the) (?:\w+ )?(?:boil|simmer)|fry|frying|"
+    r"fries|saut\w+|sear(?:s|ing)?|soften|browns?(?= (?:the|it|them))|stir-fry|poach|steam(?: the|"
+    r"ing)?|cook(?:s|ing)?|melt|wilt|sweat|caramelis\w+|scramble|griddle|skillet|saucepan|wok|"
+    r"frying pan|dry pan|hob|stove(?:top)?|over (?:a )?(?:low|medium|high|gentle)|"
+    r"(?:heat|warm|toast|reheat)"
+    r"(?= (?:the|it|them|through|gently|up|a|half|some|olive|oil|in)\b))\b",
     re.IGNORECASE,
 )
 _NUMBER_LIST = re.compile(r"(?:(\d+)\s*:\s*)?(\d{2,3}(?:\.\d+)?)\s*c?", re.IGNORECASE)
@@ -72,12 +88,14 @@ def celsius_in(text: str) -> list[float]:
 def minutes_in(text: str) -> float:
     """Return the minutes that a text tells, added up; of a range the longer time.
 
-    >>> minutes_in("fry for 5 to 7 minutes, then simmer 1 hour")
-    67.0
+    >>> minutes_in("fry for 5 to 7 minutes, then simmer an hour"), minutes_in("four minutes")
+    (67.0, 4.0)
     """
     total = 0.0
     for low, high, unit in _TIME.findall(text):
-        total += float(high or low) * (60 if unit[0].lower() == "h" else 1)
+        told = (high or low).lower()
+        number = _WORDS[told] if told in _WORDS else float(told)
+        total += number * (60 if unit[0].lower() == "h" else 1)
     return total
 
 
@@ -119,9 +137,12 @@ def heat_of(steps: tuple[str, ...], cook_minutes: float | None) -> Heat:
     sure_oven = not oven_steps or (oven is not None and baked > 0 and len(temperatures) == 1)
     if not hob_steps:
         hob: float | None = 0.0 if steps else None
-        return Heat(oven, hob, sure_oven and bool(steps), bool(steps) and _agrees(baked, cook_minutes))
+        return Heat(
+            oven, hob, sure_oven and bool(steps), bool(steps) and _agrees(baked, cook_minutes)
+        )
     rest = max((cook_minutes or 0.0) - (oven.minutes if oven else 0.0), 0.0)
-    hob = boiled or rest or None
+    # Where the oven takes all of the cooking time, little is left for the hob.
+    hob = boiled or rest or (0.0 if baked and _agrees(baked, cook_minutes) else None)
     sure_hob = bool(boiled) and _agrees(boiled + baked, cook_minutes)
     return Heat(oven, hob, sure_oven, sure_hob)
 
@@ -169,7 +190,9 @@ def read_heats(text: str, steps: int) -> dict[int, float] | None:
 
 def suggested_step(steps: tuple[str, ...]) -> int | None:
     """Return the number of the last step that heats, where a temperature is checked best."""
-    heating = [number for number, step in enumerate(steps, 1) if heats(step) and not _only_preheats(step)]
+    heating = [
+        number for number, step in enumerate(steps, 1) if heats(step) and not _only_preheats(step)
+    ]
     return heating[-1] if heating else None
 
 

@@ -24,7 +24,7 @@ from planopt.intake.drafting import Draft, Drafter
 from planopt.intake.jsonld import recipes_in
 from planopt.intake.lines import LineReader
 from planopt.intake.sentences import Cups
-from planopt.intake.settling import ANSWERS_FILE, Answers, Question, read_answers
+from planopt.intake.settling import ANSWERS_FILE, Question, read_answers
 from planopt.intake.source import SourceRecipe, read_source
 from planopt.intake.writing import is_ours, is_unchanged, recipe_text
 
@@ -99,10 +99,14 @@ def import_recipes(
 def _sources(paths: Iterable[Path], done: Imported) -> Iterator[SourceRecipe]:
     for path in paths:
         if path.is_dir():
-            files = sorted(p for p in path.rglob("*") if p.suffix.lower() in SUFFIXES and p.is_file())
+            files = sorted(
+                p for p in path.rglob("*") if p.suffix.lower() in SUFFIXES and p.is_file()
+            )
             found = [source for file in files for source in _in_file(file, done, named=False)]
             if not found and not done.faults:
-                _say(done, path, "no file in this folder has a recipe as JSON-LD", "no_recipe_found")
+                _say(
+                    done, path, "no file in this folder has a recipe as JSON-LD", "no_recipe_found"
+                )
             yield from found
         else:
             yield from _in_file(path, done, named=True)
@@ -138,12 +142,16 @@ def _in_file(path: Path, done: Imported, *, named: bool) -> Iterator[SourceRecip
 
 
 def _say(done: Imported, path: Path, why: str, code: str, value: str = "") -> None:
-    mend = "name a file or page that has one" if code == "no_recipe_found" else "add it, or leave the recipe out"
+    mend = (
+        "name a file or page that has one"
+        if code == "no_recipe_found"
+        else "add it, or leave the recipe out"
+    )
     done.faults.append(Place(str(path), 0).fault("", value or path.name, why, mend, code))
 
 
 def _named(sources: list[SourceRecipe], done: Imported) -> Iterator[tuple[str, SourceRecipe]]:
-    """Yield each recipe with its id; one that comes twice comes once, another of its name gets a number."""
+    """Yield each recipe with its id: one found twice once, another of its name with a number."""
     seen: set[tuple[str, tuple[str, ...]]] = set()
     taken: set[str] = set()
     for source in sources:

@@ -18,7 +18,7 @@ TAGGER = Path(__file__).resolve().parent / "tagger"
 
 
 class ImportUnavailable(BadOption):
-    """The libraries that read ingredient sentences are not installed; the text says how to mend it."""
+    """The libraries of the extra `import` are not installed; the text says how to mend it."""
 
 
 @lru_cache(maxsize=1)

@@ -6,11 +6,21 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from planopt.catalog.foodwords import words_of
 from planopt.catalog.records import Catalog, Food
 from planopt.faults import nearest
 from planopt.intake.amounts import LineAmount, NoGrams, NotClear, Weigher, read_amount
 from planopt.intake.matching import FoodMatcher, Matched, plain_key
-from planopt.intake.sentences import Cups, Reading, read_sentence
+from planopt.intake.sentences import (
+    COUNT,
+    MASS,
+    VOLUME,
+    Amount,
+    Cups,
+    Reading,
+    read_sentence,
+    without_remarks,
+)
 from planopt.intake.settling import (
     EVERY,
     FOOD,
@@ -21,7 +31,13 @@ from planopt.intake.settling import (
     Answers,
     Question,
 )
+from planopt.units import ALL_UNITS, GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP
 
+_UNITS = "|".join(sorted((unit for unit in ALL_UNITS if unit != "each"), key=len, reverse=True))
+_OWN_FORM = re.compile(
+    rf"(?P<number>\d+(?:\.\d+)?) (?:(?P<unit>(?:{_UNITS})s?) )?"
+    r"(?:(?P<state>cooked|drained|raw) )?(?P<name>\D.*)"
+)
 _HEADING = re.compile(r"^(?:for (?:the|an?)\b[^\d]*|[^\d]*:)$", re.IGNORECASE)
 
 
@@ -59,6 +75,8 @@ class LineReader:
         self._matcher = FoodMatcher(catalog)
         self._weigher = Weigher(catalog, self._settled_measure)
         self._readings: dict[str, Reading] = {}
+        names = [(words_of(food.name), food.name) for food in catalog.foods.values()]
+        self._names = {words: name for words, name in names if words}
         self._recipe_id = ""
 
     def read(self, recipe_id: str, sentences: tuple[str, ...]) -> DraftLines:
@@ -105,7 +123,7 @@ class LineReader:
         self._answers.answer(Question(SENTENCE, EVERY, sentence, why, recipes=(self._recipe_id,)))
 
     def _line(self, reading: Reading, sentence: str, draft: DraftLines) -> str:
-        """Add the line of a sentence, or ask about it; return why the sentence itself is unclear."""
+        """Add the line of a sentence or ask about it; return why the sentence itself is unclear."""
         settled, confidence = True, 1.0
         food = self._settled_food(reading)
         if isinstance(food, str):
@@ -163,9 +181,7 @@ class LineReader:
         why = f"how much is one? {missing.hint}; answer as 25 g or 1/8 tsp"
         near = f"{missing.near_g:g} g" if missing.near_g and missing.unit.endswith("one") else ""
         about = f"{missing.unit} of {missing.food_id}"
-        self._answers.answer(
-            Question(MEASURE, EVERY, about, why, near, recipes=(self._recipe_id,))
-        )
+        self._answers.answer(Question(MEASURE, EVERY, about, why, near, recipes=(self._recipe_id,)))
 
     def _settled_measure(self, unit: str, food_id: str) -> tuple[Fraction, str] | None:
         for about in (f"{unit} of {food_id}", f"{unit} of {EVERY}"):
@@ -184,5 +200,30 @@ class LineReader:
 
     def _reading(self, text: str) -> Reading:
         if text not in self._readings:
-            self._readings[text] = read_sentence(text, self._cups)
+            self._readings[text] = self._own_form(text) or read_sentence(text, self._cups)
         return self._readings[text]
+
+    def _own_form(self, text: str) -> Reading | None:
+        """Return a sentence that is an amount and the whole name of a food, as an export writes it.
+
+        Such a one needs no guess, however oddly the catalog names its foods.
+        """
+        plain, ready = without_remarks(text)
+        found = _OWN_FORM.fullmatch(plain)
+        if found is None:
+            return None
+        unit, state, rest = found["unit"] or "", found["state"] or "", found["name"]
+        unit = unit if unit in ALL_UNITS else unit.removesuffix("s")
+        name = self._names.get(words_of(rest))
+        if name is None or (self._cups != "us_customary" and unit in SPOONS_PER_CUP):
+            return None
+        number = Fraction(found["number"])
+        kind = MASS if unit in GRAMS_PER_UNIT else VOLUME if unit in ML_PER_UNIT else COUNT
+        return Reading(
+            sentence=text,
+            food=name,
+            amounts=(Amount(number, number, unit, kind),),
+            preparation=state,
+            prepared=ready or bool(state),
+            optional="optional" in text.lower(),
+        )

@@ -11,13 +11,16 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Literal
 
+from planopt.catalog.foodwords import words_of
 from planopt.intake.libraries import sentence_parser, units_library
+from planopt.intake.trade import LOOKS
 
 Cups = Literal["us_customary", "imperial", "metric"]
 LEAST_CONFIDENCE = 0.5
-CONTAINERS = frozenset(
-    "can tin jar packet package pack pouch carton tub bottle bag box block tube sachet tray".split()
+_CONTAINER_TEXT = (
+    "can tin jar packet package pack pouch carton tub bottle bag box block tube sachet tray"
 )
+CONTAINERS = frozenset(_CONTAINER_TEXT.split())
 # Unit words of the library that recipes of this project know as they are.
 _OWN_UNITS = {
     "gram": "g",
@@ -31,9 +34,8 @@ _OWN_UNITS = {
     "teaspoon": "tsp",
 }
 # Others that are measures. The units library knows far more: its bag is one of 94 lb of cement.
-_MEASURES = frozenset(
-    "milligram deciliter centiliter pint quart gallon fluid_ounce cubic_centimeter".split()
-)
+_MEASURE_TEXT = "milligram deciliter centiliter pint quart gallon fluid_ounce cubic_centimeter"
+_MEASURES = frozenset(_MEASURE_TEXT.split())
 _SYSTEMS = ("imperial_", "metric_", "aus_", "jp_", "US_")
 _FURTHER_UNITS = {
     "decilitres": "decilitre",
@@ -44,7 +46,10 @@ _FURTHER_UNITS = {
     "spears": "spear",
     "fillets": "fillet",
 }
-MASS, VOLUME, COUNT = "mass", "volume", "count"
+Kind = Literal["mass", "volume", "count"]
+MASS: Kind = "mass"
+VOLUME: Kind = "volume"
+COUNT: Kind = "count"
 _MODIFIERS = re.compile(r"\b(heaped|heaping|rounded|generous|scant)\s+", re.IGNORECASE)
 _ANOTHER_AMOUNT = re.compile(
     r"(?:\d|\bone\b|\btwo\b|\bhalf\b)[^,;()]*?\b(?:g|kg|ml|l|oz|lbs?|cups?|tbsp|tsp|grams?|ounces?|"
@@ -52,6 +57,11 @@ _ANOTHER_AMOUNT = re.compile(
     re.IGNORECASE,
 )
 _PART_OF_IT = re.compile(r"\b(?:juice|zest|rind|peel|yolks?|whites?)\b.*\bof\b", re.IGNORECASE)
+# The weight is that of what is eaten, whatever is said of peel and bones before.
+_EDIBLE_WEIGHT = re.compile(
+    r",?\s*\(?\b(?:weighed ready to cook|(?:edible|prepared|peeled|trimmed|net) weight)\b\)?",
+    re.IGNORECASE,
+)
 _BULLET = re.compile("^[\\s\\-\u2013\u2022*\u25a2\u25cf\u25e6]+(?=\\S)")
 _REWRITES = tuple(
     (re.compile(pattern, re.IGNORECASE), text)
@@ -86,7 +96,7 @@ class Amount:
     low: Fraction
     high: Fraction
     unit: str
-    kind: Literal["mass", "volume", "count"]
+    kind: Kind
 
     @property
     def middle(self) -> Fraction:
@@ -127,13 +137,24 @@ def tidy(sentence: str) -> str:
     return _DOZENS.sub(lambda found: str(12 * int(found[1])), text)
 
 
+def without_remarks(sentence: str) -> tuple[str, bool]:
+    """Return a sentence without `(optional)` and words on its weight, and whether it had these.
+
+    >>> without_remarks("300 g carrots, weighed ready to cook (optional)")
+    ('300 g carrots', True)
+    """
+    text = re.sub(r"\s*\(optional\)", "", sentence, flags=re.IGNORECASE)
+    return _EDIBLE_WEIGHT.sub("", text).strip(), _EDIBLE_WEIGHT.search(text) is not None
+
+
 def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
     """Return what an ingredient sentence says.
 
     Raises:
         ImportUnavailable: the parser library is not installed.
     """
-    text = tidy(sentence)
+    told, ready = without_remarks(sentence)
+    text = tidy(told)
     modifier = _MODIFIERS.search(text)
     if modifier is not None:
         text = _MODIFIERS.sub("", text, count=1)
@@ -152,7 +173,7 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
         preparation=preparation,
         remarks=" ".join(part for part in (comment, purpose) if part),
         size="" if parsed.size is None else parsed.size.text.lower(),
-        optional="optional" in text.lower(),
+        optional="optional" in sentence.lower(),
         confidence=min([n.confidence for n in parsed.name] or [0.0]),
     )
     reading = _with_amounts(reading, parsed.amount, text)
@@ -160,7 +181,11 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
         first = reading.amounts[0]
         worded = replace(first, unit=f"{modifier[1].lower()} {first.unit}".strip(), kind=COUNT)
         reading = replace(reading, amounts=(worded, *reading.amounts[1:]))
-    return replace(reading, doubts=(*reading.doubts, *_doubts(reading, names)))
+    return replace(
+        reading,
+        prepared=reading.prepared or ready,
+        doubts=(*reading.doubts, *_doubts(reading, names)),
+    )
 
 
 def _doubts(reading: Reading, names: list[str]) -> list[str]:
@@ -169,8 +194,10 @@ def _doubts(reading: Reading, names: list[str]) -> list[str]:
         found.append("no food is found in it")
     elif reading.confidence < LEAST_CONFIDENCE:
         found.append(f"the food is read with {reading.confidence:.0%} confidence only")
-    if len(names) > 1:
-        found.append("it names several foods: " + ", ".join(names))
+    # `chicken breast, boneless` is one food and a word on it.
+    others = [name for name in names[1:] if set(words_of(name)) - LOOKS]
+    if others:
+        found.append("it names several foods: " + ", ".join([names[0], *others]))
     if not reading.amounts and not reading.doubts:
         found.append("it has no amount")
     if _PART_OF_IT.search(reading.preparation):

@@ -26,7 +26,13 @@ _DURATION = re.compile(
     r"(?:(?P<seconds>\d+(?:[.,]\d+)?)S)?)?",
     re.IGNORECASE,
 )
-_MINUTES = {"weeks": 10080, "days": 1440, "hours": 60, "minutes": 1, "seconds": Fraction(1, 60)}
+_MINUTES = {
+    "weeks": Fraction(10080),
+    "days": Fraction(1440),
+    "hours": Fraction(60),
+    "minutes": Fraction(1),
+    "seconds": Fraction(1, 60),
+}
 
 
 @dataclass(frozen=True)

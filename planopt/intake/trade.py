@@ -61,19 +61,21 @@ SAME_FOOD = {
     "yoghurt": "yogurt",
 }
 # Words on looks, freshness and cuts that leave a food the same one.
-LOOKS = frozenset(
+_LOOKS_TEXT = (
     "fresh freshly ripe large small medium big extra thick thin thinly finely roughly coarsely "
     "chopped sliced diced cubed grated shredded crumbled minced halved quartered crushed torn "
     "boneless skinless shelled hulled pitted peeled trimmed washed rinsed drained packed loosely "
     "firmly lightly heaped organic good quality free range cold hot warm boiling lukewarm cooked "
     "uncooked toasted melted softened fine its their raw king baby long grain short pearl picked "
-    "room temperature lean bought store beaten mashed thawed deveined dry dried".split()
+    "room temperature lean bought store beaten mashed thawed deveined dry dried"
 )
+LOOKS = frozenset(_LOOKS_TEXT.split())
 # Parts in which a food is sold or counted, and small words; a food's own name may do without them.
-PARTS = frozenset(
-    "leaf leaves bulb head root block floret spear stalk fillet chop piece clove bunch sprig slice of the "
-    "a an and or in with for from".split()
+_PARTS_TEXT = (
+    "leaf leaves bulb head root block floret spear stalk fillet chop piece clove bunch sprig slice "
+    "of the a an and or in with for from"
 )
+PARTS = frozenset(_PARTS_TEXT.split())
 # Words that tell how a food is kept; they part foods that are otherwise of one name.
 KEPT = {
     "canned": "canned",
@@ -88,6 +90,5 @@ KEPT = {
 # What is drained may well come from a can.
 MAY_BE_CANNED = frozenset({"drained", "jar"})
 # Words after the food that make it another one.
-MATTERS = frozenset(
-    "salted smoked sweetened sugared vegan pickled candied marinated flavoured flavored".split()
-)
+_MATTERS_TEXT = "salted smoked sweetened sugared vegan pickled candied marinated flavoured flavored"
+MATTERS = frozenset(_MATTERS_TEXT.split())

@@ -47,7 +47,9 @@ def held_out() -> list[Truth]:
         return [Truth(**row) for row in csv.DictReader(file)]
 
 
-def judged(truth: Truth, catalog: Catalog, matcher: FoodMatcher, weigher: Weigher) -> dict[str, str]:
+def judged(
+    truth: Truth, catalog: Catalog, matcher: FoodMatcher, weigher: Weigher
+) -> dict[str, str]:
     """Return the verdict of each step on one sentence."""
     reading = read_sentence(truth.sentence)
     around = f"{reading.preparation} {reading.remarks} {reading.container}"
@@ -56,7 +58,9 @@ def judged(truth: Truth, catalog: Catalog, matcher: FoodMatcher, weigher: Weighe
     verdict = {
         "quantity": _verdict(_quantity_is(reading, truth), doubtful),
         "unit": _verdict(_unit_is(reading, truth), doubtful),
-        "food text": _verdict(_plain(reading.food) in map(_plain, truth.food_text.split("|")), doubtful),
+        "food text": _verdict(
+            _plain(reading.food) in map(_plain, truth.food_text.split("|")), doubtful
+        ),
     }
     asks_food = doubtful or found.sure is None
     if asks_food:
@@ -69,7 +73,9 @@ def judged(truth: Truth, catalog: Catalog, matcher: FoodMatcher, weigher: Weighe
         verdict["grams"] = RIGHT if truth.grams == ASK else ASKED
         return verdict
     grams = weigher.grams(found.sure or "", amount)
-    near = truth.grams != ASK and abs(grams - float(truth.grams)) <= GRAMS_APART * float(truth.grams)
+    near = truth.grams != ASK and abs(grams - float(truth.grams)) <= GRAMS_APART * float(
+        truth.grams
+    )
     verdict["grams"] = RIGHT if near else WRONG
     return verdict
 
