@@ -79,6 +79,12 @@ class Weigher:
     def __init__(self, catalog: Catalog, settled: Settled) -> None:
         self._catalog = catalog
         self._quantities = Quantities(catalog)
+        self._yields: dict[str, set[str]] = {}
+        for factor in catalog.yields:
+            self._yields.setdefault(factor.food_id, set()).add(factor.state)
+        self._measured: dict[str, set[str | None]] = {}
+        for measure in catalog.measures:
+            self._measured.setdefault(measure.food_id, set()).add(measure.state)
         self._settled = settled
 
     def line_amount(self, reading: Reading, food: Food) -> LineAmount | NoGrams | NotClear:
@@ -108,10 +114,7 @@ class Weigher:
     def _state(self, reading: Reading, food: Food) -> str | NotClear | None:
         """Return the state in which the amount is measured, None for the food's own."""
         named, done = set(words_of(reading.food)), set(words_of(reading.preparation))
-        yields = {factor.state for factor in self._catalog.yields if factor.food_id == food.food_id}
-        measured = {
-            (m.state or food.state) for m in self._catalog.measures if m.food_id == food.food_id
-        }
+        yields = self._yields.get(food.food_id, set())
         if food.state != "cooked" and ("cooked" in named or _told_cooked(reading, done)):
             if "cooked" in yields:
                 return "cooked"
@@ -121,7 +124,9 @@ class Weigher:
                 )
         if "drained" in named | done and food.state != "drained" and "drained" in yields:
             by_weight = any(amount.kind == MASS for amount in reading.amounts)
-            if reading.prepared or (not by_weight and "drained" in measured):
+            if reading.prepared or (
+                not by_weight and "drained" in self._measured.get(food.food_id, ())
+            ):
                 return "drained"
         return None
 

@@ -249,7 +249,9 @@ class Drafter:
         foods = [self._catalog.foods[line.food_id] for line in draft.lines]
         kinds = [own, *(limits[kind_for(self._catalog, food, own.kind)] for food in foods)]
         days = min(kind.fridge_days_shortest for kind in kinds)
-        months = min(kind.freezer_months_shortest for kind in kinds)
+        # What is said to freeze freezes as published; of the rest nobody knows.
+        freezes = any("freez" in step.casefold() for step in draft.source.steps)
+        months = min(kind.freezer_months_shortest for kind in kinds) if freezes else 0
         return f"{own.kind}, {days}, {months:g}, {'reheated' if hot else 'cold'}"
 
     def _steps(self, draft: Draft, steps: list[str]) -> list[dict[str, Any]] | None:

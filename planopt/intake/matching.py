@@ -93,6 +93,7 @@ class FoodMatcher:
     def __init__(self, catalog: Catalog) -> None:
         self._catalog = catalog
         self._names = [_name_of(food) for food in catalog.foods.values()]
+        self._found: dict[tuple[str, str], Matched] = {}
 
     def find(self, text: str, around: str = "") -> Matched:
         """Return the foods that some words may mean.
@@ -101,6 +102,11 @@ class FoodMatcher:
             text: what the food is called.
             around: other words of the sentence, such as its preparation or `can`.
         """
+        if (text, around) not in self._found:
+            self._found[text, around] = self._find(text, around)
+        return self._found[text, around]
+
+    def _find(self, text: str, around: str) -> Matched:
         words, nearby = frozenset(_words(text)), frozenset(_words(around))
         whole = [f for f in self._catalog.foods.values() if f.name.casefold() == text.casefold()]
         if len(whole) == 1 and not nearby & (MATTERS | set(KEPT)):
@@ -114,8 +120,12 @@ class FoodMatcher:
         )
         if not asked.must:
             return Matched((), "no word of it names a food")
-        fits = [(name, _fit(asked, name), _kept_otherwise(asked, name)) for name in self._names]
-        found = [Match(n.food_id, round(max(0.0, fit - lost), 3)) for n, fit, lost in fits if fit]
+        fits = [
+            (name, fit, _kept_otherwise(asked, name))
+            for name in self._names
+            if (fit := _fit(asked, name))
+        ]
+        found = [Match(n.food_id, round(max(0.0, fit - lost), 3)) for n, fit, lost in fits]
         best = sorted((m for m in found if m.confidence >= LEAST_SHOWN), key=_order)[:MOST_SHOWN]
         fit_of = {name.food_id: fit for name, fit, _ in fits}
         kept = any(name.food_id == best[0].food_id and lost for name, _, lost in fits if best)
