@@ -36,6 +36,7 @@ _SERVINGS = re.compile(
 )
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _STEWS = re.compile(r"\b(soup|stew|curry|chili|chilli|dal|dhal|casserole|broth)\b", re.IGNORECASE)
+_COLD = re.compile(r"\b(salad|slaw|overnight|smoothie|dip)\b", re.IGNORECASE)
 _UNTIL = re.compile(r"\s*\(until \d+(?:\.\d+)? °C inside\)$")
 _PLACEHOLDERS = str.maketrans("{}[]", "()()")
 MOST_NAME = 120
@@ -252,7 +253,8 @@ class Drafter:
         # What is said to freeze freezes as published; of the rest nobody knows.
         freezes = any("freez" in step.casefold() for step in draft.source.steps)
         months = min(kind.freezer_months_shortest for kind in kinds) if freezes else 0
-        return f"{own.kind}, {days}, {months:g}, {'reheated' if hot else 'cold'}"
+        serve = "reheated" if hot and not _COLD.search(draft.source.name) else "cold"
+        return f"{own.kind}, {days}, {months:g}, {serve}"
 
     def _steps(self, draft: Draft, steps: list[str]) -> list[dict[str, Any]] | None:
         """Return the steps with the temperatures that their foods must reach inside."""

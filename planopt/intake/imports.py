@@ -104,9 +104,8 @@ def _sources(paths: Iterable[Path], done: Imported) -> Iterator[SourceRecipe]:
             )
             found = [source for file in files for source in _in_file(file, done, named=False)]
             if not found and not done.faults:
-                _say(
-                    done, path, "no file in this folder has a recipe as JSON-LD", "no_recipe_found"
-                )
+                why = "no file in this folder has a recipe as JSON-LD"
+                _say(done, path, path.name, why, "no_recipe_found")
             yield from found
         else:
             yield from _in_file(path, done, named=True)
@@ -130,24 +129,23 @@ def _in_file(path: Path, done: Imported, *, named: bool) -> Iterator[SourceRecip
         )
     if not nodes and not bad:
         if named:
-            _say(done, path, "it has no schema.org Recipe as JSON-LD", "no_recipe_found")
+            why = "it has no schema.org Recipe as JSON-LD"
+            _say(done, path, path.name, why, "no_recipe_found")
         done.without_recipe.append(path)
     for node in nodes:
         source = read_source(node, str(path))
         if not source.name or not source.sentences:
             what = "name" if not source.name else "ingredients"
-            _say(done, path, f"a recipe in it has no {what}", "recipe_incomplete", source.name)
+            why = f"a recipe in it has no {what}"
+            _say(done, path, source.name or path.name, why, "recipe_incomplete")
             continue
         yield source
 
 
-def _say(done: Imported, path: Path, why: str, code: str, value: str = "") -> None:
-    mend = (
-        "name a file or page that has one"
-        if code == "no_recipe_found"
-        else "add it, or leave the recipe out"
-    )
-    done.faults.append(Place(str(path), 0).fault("", value or path.name, why, mend, code))
+def _say(done: Imported, path: Path, value: str, why: str, code: str) -> None:
+    none_found = code == "no_recipe_found"
+    mend = "name a file or page that has one" if none_found else "add it, or leave the recipe out"
+    done.faults.append(Place(str(path), 0).fault("", value, why, mend, code))
 
 
 def _named(sources: list[SourceRecipe], done: Imported) -> Iterator[tuple[str, SourceRecipe]]:
