@@ -45,6 +45,8 @@ _HOB = re.compile(
     re.IGNORECASE,
 )
 _NUMBER_LIST = re.compile(r"(?:(\d+)\s*:\s*)?(\d{2,3}(?:\.\d+)?)\s*c?", re.IGNORECASE)
+# The two scales of one temperature differ by rounding, and no more than this.
+TOLD_TWICE_C = 8.0
 # Water boils there; what is hotter is no temperature inside.
 HOTTEST_INSIDE_C = 100.0
 COOLEST_OVEN_C = 60.0
@@ -77,12 +79,13 @@ class Heat:
 def celsius_in(text: str) -> list[float]:
     """Return the temperatures of a text in degrees Celsius; of two scales, that of Celsius.
 
-    >>> celsius_in("bake at 350 F (180 C)"), celsius_in("165°F"), celsius_in("180C/160C fan")
-    ([180.0], [73.9], [180.0])
+    >>> celsius_in("bake at 350 F (180 C)"), celsius_in("180C/160C fan until 165°F inside")
+    ([180.0], [180.0, 73.9])
     """
     found = [(float(number), scale[0].lower()) for number, scale in _TEMPERATURE.findall(text)]
     celsius = [number for number, scale in found if scale == "c"]
-    return celsius or [round((number - 32) / 1.8, 1) for number, scale in found if scale == "f"]
+    others = [round((number - 32) / 1.8, 1) for number, scale in found if scale == "f"]
+    return celsius + [c for c in others if all(abs(c - told) > TOLD_TWICE_C for told in celsius)]
 
 
 def minutes_in(text: str) -> float:

@@ -6,6 +6,7 @@ recipe that breaks a rule of the catalog, stops no other.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
@@ -17,7 +18,6 @@ from planopt.catalog.files import Place, read_text
 from planopt.catalog.load import RECIPES_FOLDER, CatalogReading, read_catalog
 from planopt.catalog.records import Recipe
 from planopt.catalog.validation import validate
-from planopt.catalog.wording import id_like
 from planopt.faults import BadInput, Fault
 from planopt.folders import write_file
 from planopt.intake.drafting import Draft, Drafter
@@ -78,8 +78,9 @@ def import_recipes(
     """
     folder = catalog_in(kitchen)
     reading = read_catalog(folder)
-    # A new kitchen may have no recipe yet.
-    grave = [fault for fault in reading.faults if fault.code != "no_recipes"]
+    # What recipes there are, if any, is of no concern here; their faults are told by `check`.
+    recipes = folder / RECIPES_FOLDER
+    grave = [fault for fault in reading.faults if not Path(fault.file).is_relative_to(recipes)]
     if grave:
         raise BadInput(grave)
     settled = read_answers(answers or folder / ANSWERS_FILE)
@@ -175,8 +176,7 @@ def recipe_id_of(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name)
     plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
     # An id starts with a letter; numbers at its end may tell recipes apart.
-    stem = id_like("x" + plain + "x")
-    stem = stem.removeprefix("x").removesuffix("x").strip("_").lstrip("0123456789_")
+    stem = re.sub(r"[^a-z0-9]+", "_", plain.lower()).lstrip("0123456789_")
     return stem[:MOST_ID].rstrip("_") or "recipe"
 
 

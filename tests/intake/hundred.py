@@ -228,7 +228,7 @@ def _curry(write: Writer, nth: int) -> None:
     write.told.steps += [
         "Simmer the rice for 25 minutes.",
         f"Simmer the {many} in the coconut milk with the curry powder for 15 minutes.",
-        "Add the chickpeas and the spinach and cook for 10 minutes more. Scatter the coriander over.",
+        "Add the chickpeas and the spinach and cook for 10 minutes. Scatter the coriander over.",
     ]
     write.told.hob_minutes = 50
 
