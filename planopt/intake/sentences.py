@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, Literal
 
 from planopt.catalog.foodwords import words_of
@@ -147,6 +148,7 @@ def without_remarks(sentence: str) -> tuple[str, bool]:
     return _EDIBLE_WEIGHT.sub("", text).strip(), _EDIBLE_WEIGHT.search(text) is not None
 
 
+@lru_cache(maxsize=8192)
 def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
     """Return what an ingredient sentence says.
 

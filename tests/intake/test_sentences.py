@@ -233,7 +233,7 @@ def test_units_that_no_measure_tells_are_asked_for(sentence: str, food: str, uni
 
 
 def test_amounts_that_are_not_clear() -> None:
-    """Two amounts that differ, cooked food without a yield, a can's weight with its liquid or not."""
+    """Two amounts that differ, cooked food without a yield, what a can holds or what is drained."""
     catalog, _, weigher = demo()
 
     def why(sentence: str, food: str) -> str:
