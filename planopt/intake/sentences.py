@@ -15,6 +15,7 @@ from typing import Any, Literal
 from planopt.catalog.foodwords import words_of
 from planopt.intake.libraries import sentence_parser, units_library
 from planopt.intake.trade import LOOKS
+from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT
 
 Cups = Literal["us_customary", "imperial", "metric"]
 LEAST_CONFIDENCE = 0.5
@@ -57,7 +58,13 @@ _ANOTHER_AMOUNT = re.compile(
     r"pounds?|tablespoons?|teaspoons?|litres?|liters?)\b|\bplus\b\s+(?:\d|one|two|an?\b(?!\s*little))",
     re.IGNORECASE,
 )
-_PART_OF_IT = re.compile(r"\b(?:juice|zest|rind|peel|yolks?|whites?)\b.*\bof\b", re.IGNORECASE)
+_PART_OF_IT = re.compile(
+    r"\b(?:juice|zest|rind|peel|yolks?|whites?)\b.*\b(?:of|only)\b|\b(?:juiced|zested)\b",
+    re.IGNORECASE,
+)
+# `2 eggs + 1 yolk`; a sum of one food is read as one amount.
+_ABOUT = re.compile(r"\b(?:about|approx\w*|roughly|circa|ca)\b|~", re.IGNORECASE)
+_ONE_MORE = re.compile(r"(?:\+|\bplus|\band|\bor|&)\s*\d", re.IGNORECASE)
 # The weight is that of what is eaten, whatever is said of peel and bones before.
 _EDIBLE_WEIGHT = re.compile(
     r",?\s*\(?\b(?:weighed ready to cook|(?:edible|prepared|peeled|trimmed|net) weight)\b\)?",
@@ -80,7 +87,7 @@ _REWRITES = tuple(
         (r"(?<=\d),(?=\d{3}\b)", ""),
         (r"(?<=\d),(?=\d{1,2}\b)", "."),
         (r"^an?\s+(?!few\b|little\b|bit\b|couple\b)", "1 "),
-        (r"\b(?:level|about|approx\.?|approximately|roughly|circa|ca\.)\s+(?=\d)", ""),
+        (r"^(?:about|approx\.?|approximately|roughly|circa|ca\.)\s+(?=\d)", ""),
         (r"\blevel\s+", ""),
     )
 )
@@ -164,6 +171,7 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
         text, volumetric_units_system=cups, custom_units=_FURTHER_UNITS
     )
     names = [name.text for name in parsed.name]
+    names = [name for name in names if singular(name.lower()) not in CONTAINERS] or names
     preparation, comment, purpose = (
         "" if part is None else part.text
         for part in (parsed.preparation, parsed.comment, parsed.purpose)
@@ -179,6 +187,7 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
         confidence=min([n.confidence for n in parsed.name] or [0.0]),
     )
     reading = _with_amounts(reading, parsed.amount, text)
+    summed = any(hasattr(amount, "amounts") for amount in parsed.amount)
     if modifier is not None and reading.amounts:
         first = reading.amounts[0]
         worded = replace(first, unit=f"{modifier[1].lower()} {first.unit}".strip(), kind=COUNT)
@@ -186,12 +195,14 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
     return replace(
         reading,
         prepared=reading.prepared or ready,
-        doubts=(*reading.doubts, *_doubts(reading, names)),
+        doubts=tuple(dict.fromkeys((*reading.doubts, *_doubts(reading, names, text, summed)))),
     )
 
 
-def _doubts(reading: Reading, names: list[str]) -> list[str]:
+def _doubts(reading: Reading, names: list[str], text: str, summed: bool) -> list[str]:
     found = []
+    if _ONE_MORE.search(text) and not summed:
+        found.append("there is another amount in its words")
     if not names:
         found.append("no food is found in it")
     elif reading.confidence < LEAST_CONFIDENCE:
@@ -227,7 +238,8 @@ def _with_amounts(reading: Reading, parsed: list[Any], text: str) -> Reading:
     if not plain:
         return reading
     first = plain[0][0]
-    reading = _container_of(reading, first)
+    worded = [part.unit for _, part in plain if isinstance(part.unit, str)]
+    reading = _container_of(reading, worded)
     sizes = [(amount, part) for amount, part in plain[1:] if amount.kind != COUNT]
     if first.kind != COUNT or not sizes:
         return replace(reading, amounts=tuple(amount for amount, _ in plain))
@@ -242,12 +254,13 @@ def _with_amounts(reading: Reading, parsed: list[Any], text: str) -> Reading:
     return replace(reading, amounts=(first, size))
 
 
-def _container_of(reading: Reading, first: Amount) -> Reading:
+def _container_of(reading: Reading, units: list[str]) -> Reading:
     """Tell the container; the library leaves it in the food where a size stands in between."""
     words = reading.food.split()
-    unit = first.unit.split()[-1] if first.unit else ""
-    if unit in CONTAINERS:
-        return replace(reading, container=unit)
+    for unit in units:
+        last = singular(unit.lower()).split()[-1:]
+        if set(last) & CONTAINERS:
+            return replace(reading, container=last[0])
     word = words[0].lower().rstrip("s") if words else ""
     if len(words) > 1 and word in CONTAINERS:
         rest = words[2:] if words[1].lower() == "of" else words[1:]
@@ -265,12 +278,14 @@ def _is_of_one(first: Amount, size: Amount, part: Any, text: str, container: str
     if re.search(r"\b(?:in\s+)?total\b", text, re.IGNORECASE):
         return False
     inside = re.search(r"\(([^)]*\d[^)]*)\)", text)
-    if inside is None or re.match(r"^\d+(?:-\d+)?\s*\(", text):
-        return True  # `two 6-ounce fillets`, `4 (4 oz) fillets`
+    if re.match(r"^\S+(?:\s\d+/\d+)?\s*(?:x\s*)?[(\d]", text):
+        return True  # `two 6-ounce fillets`, `2 x 400 g tins`, `4 (4 oz) fillets`
+    if inside is None:
+        return None  # `2 chicken breasts, about 500 g`
     after = text[inside.end() :].strip().lower()
     if any(after.startswith(word) for word in CONTAINERS):
         return True  # `2 (400 g) tins`
-    return None if container else False
+    return False if _ABOUT.search(inside[1]) and not container else None
 
 
 def _sum_of(part: Any) -> Amount | None:
@@ -292,7 +307,7 @@ def _plain_amount(part: Any) -> Amount | None:
     if high <= 0:
         return None
     if isinstance(part.unit, str):
-        return Amount(low, high, singular(part.unit.lower()), COUNT)
+        return _worded_amount(low, high, singular(part.unit.lower()))
     name = str(part.unit)
     if not _is_measure(name):
         return Amount(low, high, singular(name.lower().replace("_", " ")), COUNT)
@@ -303,6 +318,19 @@ def _plain_amount(part: Any) -> Amount | None:
     factor = (1 * part.unit).to({"g": "gram", "ml": "milliliter"}[base]).magnitude
     exact = Fraction(factor).limit_denominator(10**6)
     return Amount(low * exact, high * exact, base, kind)
+
+
+def _worded_amount(low: Fraction, high: Fraction, unit: str) -> Amount:
+    """Return an amount whose unit came as words, such as `Tbsp`, `bunch` or `g pack`."""
+    first = unit.split()[0] if unit else ""
+    own = _OWN_UNITS.get(first, first)
+    # `250 g pack` is a weight, and `large bunch` no unit of its own.
+    if first in CONTAINERS or (unit != first and unit.split()[-1] not in CONTAINERS):
+        return Amount(low, high, unit, COUNT)
+    for kind, table in ((MASS, GRAMS_PER_UNIT), (VOLUME, ML_PER_UNIT)):
+        if own in table:
+            return Amount(low, high, own, kind)
+    return Amount(low, high, unit, COUNT)
 
 
 def _is_measure(name: str) -> bool:

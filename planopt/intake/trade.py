@@ -27,8 +27,10 @@ SAME_FOOD = {
     "extra virgin olive oil": "olive oil",
     "fresh coriander": "cilantro",
     "coriander leaf": "cilantro",
+    "free range": "",
     "garbanzo bean": "chickpea",
     "garbanzo": "chickpea",
+    "good quality": "",
     "granulated sugar": "white sugar",
     "green onion": "scallion",
     "king prawn": "shrimp",
@@ -65,7 +67,7 @@ _LOOKS_TEXT = (
     "fresh freshly ripe large small medium big extra thick thin thinly finely roughly coarsely "
     "chopped sliced diced cubed grated shredded crumbled minced halved quartered crushed torn "
     "boneless skinless shelled hulled pitted peeled trimmed washed rinsed drained packed loosely "
-    "firmly lightly heaped organic good quality free range cold hot warm boiling lukewarm cooked "
+    "firmly lightly heaped organic cold hot warm boiling lukewarm cooked "
     "uncooked toasted melted softened fine its their raw king baby long grain short pearl picked "
     "room temperature lean bought store beaten mashed thawed deveined dry dried"
 )
@@ -89,6 +91,8 @@ KEPT = {
 }
 # What is drained may well come from a can.
 MAY_BE_CANNED = frozenset({"drained", "jar"})
-# Words after the food that make it another one.
-_MATTERS_TEXT = "salted smoked sweetened sugared vegan pickled candied marinated flavoured flavored"
+# Words beside the food that make it another one.
+_MATTERS_TEXT = (
+    "salted smoked sweetened sugared vegan pickled candied marinated flavoured flavored bone"
+)
 MATTERS = frozenset(_MATTERS_TEXT.split())

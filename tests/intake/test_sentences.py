@@ -63,6 +63,9 @@ def amounts(sentence: str) -> list[tuple[float, float, str]]:
         ("two 6-ounce cod fillets", (12, 12, "oz"), "cod fillets"),
         ("4 (4 oz) cod fillets", (16, 16, "oz"), "cod fillets"),
         ("2 chicken breasts (about 400 g in total)", (2, 2, ""), "chicken breasts"),
+        ("2 Tbsp olive oil", (2, 2, "tbsp"), "olive oil"),
+        ("250 g pack egg noodles", (250, 250, "g"), "egg noodles"),
+        ("half a 200g pack feta", (100, 100, "g"), "feta"),
         ("1 bag frozen peas", (1, 1, "bag"), "frozen peas"),
         ("1 heaped tablespoon cocoa", (1, 1, "heaped tbsp"), "cocoa"),
         ("300 g carrots, weighed ready to cook", (300, 300, "g"), "carrots"),
@@ -91,6 +94,11 @@ def test_two_amounts_of_one_thing_are_both_kept() -> None:
         ("1 tbsp cornstarch dissolved in 2 tbsp water", "there is another amount in its words"),
         ("a few sprigs of parsley", "the amount 'few sprigs' is not understood"),
         ("2 cans (15 oz) kidney beans", "15 oz may be of one or of all"),
+        ("2 chicken breasts, about 500 g", "500 g may be of one or of all"),
+        ("2 chicken breasts (200 g)", "200 g may be of one or of all"),
+        ("2 eggs + 1 yolk", "there is another amount in its words"),
+        ("4 medjool dates or 6 regular dates", "there is another amount in its words"),
+        ("1 lime, juiced", "it is a part of the food, not the whole of it: juiced"),
     ],
 )
 def test_what_can_be_read_in_two_ways_is_doubted(sentence: str, doubt: str) -> None:
@@ -140,7 +148,8 @@ FOODS = {
         "1 tsp garlic powder", "1 cup apple juice", "1 peach", "1 cup strawberry yogurt",
         "100 g peanuts, salted", "200 g gluten-free pasta", "1 tbsp vegan butter", "1 tsp thyme",
         "200 ml oat cream", "100 g butter beans", "4 sausages", "100 g cranberries", "1 cup sauce",
-        "1 tsp ground coriander", "100 g beef",
+        "1 tsp ground coriander", "100 g beef", "100 g fat-free cottage cheese",
+        "1 kg chicken thighs, bone in",
     ),
 }  # fmt: skip
 
@@ -178,6 +187,7 @@ def test_words_that_suggest_an_allergen_the_food_lacks_are_asked_about() -> None
 
 LINES = {
     "1 (400g) tin chickpeas, drained": (228.0, "400 g as bought, 57 % of it edible"),
+    "400 g tin chickpeas": (228.0, "400 g as bought, 57 % of it edible"),
     "700 g tomatoes": (637.0, "700 g as bought, 91 % of it edible"),
     "100 g peeled carrots": (100.0, ""),
     "100 g carrots, weighed ready to cook": (100.0, ""),
