@@ -238,7 +238,8 @@ def _with_amounts(reading: Reading, parsed: list[Any], text: str) -> Reading:
     if not plain:
         return reading
     first = plain[0][0]
-    worded = [part.unit for _, part in plain if isinstance(part.unit, str)]
+    units = [getattr(part, "unit", None) for _, part in plain]
+    worded = [unit for unit in units if isinstance(unit, str)]
     reading = _container_of(reading, worded)
     sizes = [(amount, part) for amount, part in plain[1:] if amount.kind != COUNT]
     if first.kind != COUNT or not sizes:

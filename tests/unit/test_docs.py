@@ -72,10 +72,9 @@ def rows_under(text: str, heading: str) -> list[list[str]]:
 
 
 def options_of(command: Any) -> set[str]:
-    """Return the long options of a command."""
-    return {
-        name for parameter in command.params for name in parameter.opts if name.startswith("--")
-    }  # fmt: skip
+    """Return the long options of a command, and of the commands in it."""
+    own = {name for parameter in command.params for name in parameter.opts if name.startswith("--")}
+    return own.union(*(options_of(inner) for inner in getattr(command, "commands", {}).values()))
 
 
 # README.md
