@@ -101,8 +101,8 @@ def _tell_lines(draft: Draft) -> None:
     for line in draft.lines:
         if line.confidence < 1:
             typer.echo(
-                f"{draft.recipe_id}: {line.sentence!r} is {line.food_id},"
-                f" {line.confidence:.0%} sure."
+                f"{draft.recipe_id}: {line.sentence!r} is taken as {line.food_id}, whose name"
+                f" fits {line.confidence:.0%}."
             )
     for note in draft.notes:
         typer.echo(f"{draft.recipe_id}: {note}.")

@@ -31,6 +31,12 @@ _INSIDE = re.compile(
     r"\b(internal|internally|inside|cent(?:re|er)|middle|thermometer|thickest|core)\b",
     re.IGNORECASE,
 )
+# Where a dish stands, not what it reaches.
+_MID_OVEN = re.compile(
+    r"\b(?:cent(?:re|er)|middle|inside|core) (?:rack |shelf )?(?:of|in) (?:the|your|a|an)?\b"
+    r".{0,20}\boven\b|\b(?:cent(?:re|er)|middle) (?:rack|shelf)\b|\binside (?:the|your|a|an) .{0,12}oven\b",
+    re.IGNORECASE,
+)
 _OVEN = re.compile(
     r"\b(oven|bakes?|baked|baking|roasts?|roasted|roasting|preheat)\b", re.IGNORECASE
 )
@@ -107,11 +113,15 @@ def inside_c(step: str) -> float | None:
     found = [
         c
         for sentence in re.split(r"(?<=[.;!])\s+|\bthen\b", step)
-        if _INSIDE.search(sentence)
+        if _tells_inside(sentence)
         for c in celsius_in(sentence)
         if 30 <= c <= HOTTEST_INSIDE_C
     ]
     return max(found, default=None)
+
+
+def _tells_inside(text: str) -> bool:
+    return _INSIDE.search(text) is not None and _MID_OVEN.search(text) is None
 
 
 def heats(step: str) -> bool:
@@ -127,7 +137,7 @@ def heat_of(steps: tuple[str, ...], cook_minutes: float | None) -> Heat:
         _round_oven(c)
         for step in oven_steps
         for c in celsius_in(step)
-        if c > HOTTEST_INSIDE_C or (c >= COOLEST_OVEN_C and not _INSIDE.search(step))
+        if c > HOTTEST_INSIDE_C or (c >= COOLEST_OVEN_C and not _tells_inside(step))
     }
     baking = [step for step in oven_steps if not _only_preheats(step)]
     baked = sum(minutes_in(step) for step in baking)

@@ -28,6 +28,7 @@ SENTENCE, FOOD, MEASURE = "sentence", "food", "measure"
 OF_RECIPES = ("yield", "meals", "minutes", "oven", "hob", "heat", "keeps", "energy", "allergens")
 ASKS = (SENTENCE, FOOD, MEASURE, *OF_RECIPES)
 _SHOWN_RECIPES = 3
+_FORMULA = ("=", "+", "-", "@", "\t", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 @dataclass(frozen=True)
@@ -109,11 +110,12 @@ class Answers:
         """Return the content of the file: open questions, then what is answered."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(COLUMNS)
         answered = [cells for cells, _ in self.rows.values() if cells.get("answer")]
         done = {_key(cells["ask"], cells["recipe"], cells["about"]) for cells in answered}
-        writer.writerows(row for row in _asked_rows(self.open) if _key(*row[:3]) not in done)
-        writer.writerows([cells.get(column, "") for column in COLUMNS] for cells in answered)
+        writer.writerow(COLUMNS)
+        rows = [row for row in _asked_rows(self.open) if _key(*row[:3]) not in done]
+        rows += [[cells.get(column, "") for column in COLUMNS] for cells in answered]
+        writer.writerows([_harmless(cell) for cell in row] for row in rows)
         return out.getvalue()
 
     def write(self) -> None:
@@ -137,7 +139,7 @@ def read_answers(file: Path) -> Answers:
     for row in sheet.rows if sheet.usable else []:
         if not row.whole:
             continue
-        cells = {column: row.cells.get(column, "") for column in COLUMNS}
+        cells = {column: _plain(row.cells.get(column, "")) for column in COLUMNS}
         place = Place(str(file), row.line)
         if cells["ask"] not in ASKS:
             found.faults.append(
@@ -171,6 +173,15 @@ def read_answers(file: Path) -> Answers:
 def _key(ask: str, recipe: str, about: str) -> tuple[str, str, str]:
     # What is asked of a recipe is found by its id; its name beside it is for the reader.
     return ask, recipe or EVERY, EVERY if _by_recipe(ask) else plain_key(about or EVERY)
+
+
+def _harmless(cell: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula, as other people's texts are in it."""
+    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+
+
+def _plain(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
 
 
 def _by_recipe(ask: str) -> bool:

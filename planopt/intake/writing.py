@@ -68,7 +68,7 @@ def _checksum(text: str) -> str:
 
 def _remark(line: DraftLine) -> str:
     """Return what is said of a line: its sentence, what was done to it, how sure the food is."""
-    sure = "food settled" if line.settled else f"food {line.confidence:.0%}"
+    sure = "food settled" if line.settled else f"name fits {line.confidence:.0%}"
     parts = [f"{' '.join(line.sentence.split())!r}", line.amount.how, sure]
     return "; ".join(part for part in parts if part)
 

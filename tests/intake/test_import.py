@@ -88,11 +88,11 @@ def test_a_recipe_that_tells_all_but_its_keeping_is_written(kitchen: Path, tmp_p
         "  freezer_months: 0\n"
         "  serve: reheated\n"
         "lines:\n"
-        "  # '1 cup rolled oats'; food 100%\n"
+        "  # '1 cup rolled oats'; name fits 100%\n"
         "  - {food: oats_rolled, amount: 1, unit: cup}\n"
-        "  # '400 ml whole milk'; food 100%\n"
+        "  # '400 ml whole milk'; name fits 100%\n"
         "  - {food: milk_whole, amount: 400, unit: ml}\n"
-        "  # '1 onion'; food 100%\n"
+        "  # '1 onion'; name fits 100%\n"
         "  - {food: onion, amount: 1, unit: each}\n"
         "steps:\n"
         '  - {do: "Simmer the oats in the milk for 10 minutes (stirring)."}\n'
@@ -213,6 +213,8 @@ def test_raw_food_without_its_temperature_is_held_back(kitchen: Path, tmp_path: 
     for step, open_ in (
         ("Bake at 180 C for 20 minutes.", True),
         ("Bake at 180 C for 20 minutes until 65 C in the centre.", True),
+        ("Bake at 90 C for 20 minutes in the middle of the oven.", True),
+        ("Bake on the centre shelf of the oven at 95 C for 20 minutes.", True),
         ("Bake at 180 C for 20 minutes until 160 F inside.", False),
         ("Bake at 180 C for 20 minutes until an internal temperature of 72 °C.", False),
     ):
@@ -365,7 +367,8 @@ def test_the_command_line(kitchen: Path, tmp_path: Path) -> None:
     settle(kitchen, {**KEEPS, ("heat", "*", "*"): "suggested"})
     command = ["import", "recipes", str(page), "--into", str(kitchen)]
     assert runner.invoke(app, command).output == (
-        "oat_bake: '200 g rollled oats' is oats_rolled, 94% sure.\n1 recipe written.\n"
+        "oat_bake: '200 g rollled oats' is taken as oats_rolled, whose name fits 94%.\n"
+        "1 recipe written.\n"
     )
     told = json.loads(runner.invoke(app, [*command, "--json"]).output)
     assert (told["ok"], told["unchanged"], told["questions"]) == (True, ["oat_bake"], [])
@@ -384,3 +387,26 @@ def test_the_command_line(kitchen: Path, tmp_path: Path) -> None:
     assert "gone.json: 'gone.json' [file_missing]" in gone.stderr
     cups = runner.invoke(app, ["import", "recipes", "x", "--into", "y", "--cups", "old"])
     assert cups.exit_code == 2
+
+
+def test_texts_of_others_are_no_formulas(kitchen: Path, tmp_path: Path) -> None:
+    """A spreadsheet that opens the questions runs nothing, and the answers are found again."""
+    evil = {**PORRIDGE, "name": "=cmd()", "recipeIngredient": ["+ 1 mystery", "2 eggs"]}
+    page = publish(tmp_path, evil)
+    import_recipes([page], kitchen)
+    file = kitchen / ANSWERS_FILE
+    with file.open(encoding="utf-8", newline="") as rows:
+        cells = [cell for row in csv.reader(rows) for cell in row]
+    assert "'=cmd()" in cells
+    assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@"))]
+    text = file.read_text(encoding="utf-8")
+    assert text.count("\nkeeps,") == 1
+    file.write_text(text.replace("\nkeeps,cmd,'=cmd(),,", "\nkeeps,cmd,'=cmd(),suggested,"))
+    assert "keeps" not in {one.ask for one in import_recipes([page], kitchen).questions}
+    sentence = {**evil, "recipeIngredient": ["=salt"]}
+    page = publish(tmp_path, sentence)
+    import_recipes([page], kitchen)
+    text = file.read_text(encoding="utf-8")
+    assert "\nsentence,*,'=salt,," in text
+    file.write_text(text.replace("'=salt,,", "'=salt,leave out,"), encoding="utf-8")
+    assert import_recipes([page], kitchen).drafts[0].notes == ["left out, as answered: =salt"]
