@@ -34,7 +34,8 @@ _INSIDE = re.compile(
 # Where a dish stands, not what it reaches.
 _MID_OVEN = re.compile(
     r"\b(?:cent(?:re|er)|middle|inside|core) (?:rack |shelf )?(?:of|in) (?:the|your|a|an)?\b"
-    r".{0,20}\boven\b|\b(?:cent(?:re|er)|middle) (?:rack|shelf)\b|\binside (?:the|your|a|an) .{0,12}oven\b",
+    r".{0,20}\boven\b|\b(?:cent(?:re|er)|middle) (?:rack|shelf)\b"
+    r"|\binside (?:the|your|a|an) .{0,12}oven\b",
     re.IGNORECASE,
 )
 _OVEN = re.compile(
