@@ -93,6 +93,7 @@ KEPT = {
 MAY_BE_CANNED = frozenset({"drained", "jar"})
 # Words beside the food that make it another one.
 _MATTERS_TEXT = (
-    "salted smoked sweetened sugared vegan pickled candied marinated flavoured flavored bone"
+    "salted smoked sweetened sugared vegan pickled candied marinated flavoured flavored bone "
+    "gluten dairy lactose sodium nonfat"
 )
 MATTERS = frozenset(_MATTERS_TEXT.split())
