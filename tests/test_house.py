@@ -44,6 +44,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "plan": _PROBLEM,
     "cookday": (*_SCENARIO, "plan.records"),
     "carry": (*_SCENARIO, "plan.records"),
+    "intake": _CATALOG,
     "audit": (
         "faults",
         "units",
@@ -72,7 +73,6 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "runs.records",
         "runs.run.RunMoment",
     ),
-    "intake": _CATALOG,
     "whynot": (*_MODEL, "solve", "plan", "audit"),
     "whatif": (*_MODEL, "solve", "plan", "audit", "report", "whynot", "pipeline"),
 }

@@ -1,7 +1,4 @@
-"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema.
-
-Also import and export.
-"""
+"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Intake: recipes of others into recipe files, and ours out again, as schema.org Recipe."""
+"""What others publish or print, read into our records: recipes, composition, prices, receipts."""

@@ -72,9 +72,16 @@ def rows_under(text: str, heading: str) -> list[list[str]]:
 
 
 def options_of(command: Any) -> set[str]:
-    """Return the long options of a command, and of the commands in it."""
-    own = {name for parameter in command.params for name in parameter.opts if name.startswith("--")}
-    return own.union(*(options_of(inner) for inner in getattr(command, "commands", {}).values()))
+    """Return the long options of a command."""
+    # A group of commands has the options of all of them.
+    parts = [command, *getattr(command, "commands", {}).values()]
+    return {
+        name
+        for part in parts
+        for parameter in part.params
+        for name in parameter.opts
+        if name.startswith("--")
+    }
 
 
 # README.md
