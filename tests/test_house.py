@@ -3,7 +3,7 @@
 faults, units <- catalog <- scenario <- problem <- model <- solve. Plan, cookday, carry, audit and
 report stand beside these with their own short lists, whynot above all of them, and pipeline above
 that. Through it runs plans many kitchens, and whatif changed ones; overview reads what runs has
-written; cli is on top.
+written; cli is on top. Intake stands on the catalog alone.
 """
 
 from __future__ import annotations
@@ -50,6 +50,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "plan": _PROBLEM,
     "cookday": (*_SCENARIO, "plan.records"),
     "carry": (*_SCENARIO, "plan.records"),
+    "intake": _CATALOG,
     "audit": (
         "faults",
         "units",

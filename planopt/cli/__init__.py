@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import files, plans, weeks, whatif
+from planopt.cli import files, plans, recipes, weeks, whatif
 from planopt.faults import ExitCode
 from planopt.start import STOPPED_TEXT
 
@@ -50,6 +50,8 @@ for _command in (
     files.schema,
 ):
     app.command()(_command)
+for _group in (recipes.importing, recipes.exporting):
+    app.add_typer(_group)
 
 
 # What typer makes of an interrupt outside a command's own work.

@@ -1,0 +1,25 @@
+"""The held-out sentences: the figures in DEVELOPERS.md are those of the code."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from benchmarks.sentences import STEPS, WRONG, figures, held_out
+
+DEVELOPERS = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
+
+
+def test_the_figures_stand_in_developers_md() -> None:
+    """Right, asked and wrong of each step; hardly a food or its grams is wrong without asking."""
+    sentences = held_out()
+    assert len({truth.sentence for truth in sentences}) == len(sentences) >= 120
+    counts, _ = figures()
+    text = DEVELOPERS.read_text(encoding="utf-8")
+    for step in STEPS:
+        found = re.search(rf"^\| {step} \| (\d+) .*?\| (\d+) .*?\| (\d+) ", text, re.MULTILINE)
+        assert found is not None, step
+        told = tuple(int(number) for number in found.groups())
+        assert told == tuple(counts[step][verdict] for verdict in ("right", "asked", WRONG)), step
+        assert sum(told) == len(sentences)
+    assert max(counts["matched food"][WRONG], counts["grams"][WRONG]) <= len(sentences) / 100
