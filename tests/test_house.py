@@ -44,6 +44,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "plan": _PROBLEM,
     "cookday": (*_SCENARIO, "plan.records"),
     "carry": (*_SCENARIO, "plan.records"),
+    "writing": _CATALOG,
+    "targets": (*_CATALOG, "writing"),
     "audit": (
         "faults",
         "units",

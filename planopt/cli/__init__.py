@@ -1,4 +1,4 @@
-"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema."""
+"""The command line: one function a command, gathered under `planopt`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import files, plans, weeks, whatif
+from planopt.cli import files, plans, targets, weeks, whatif
 
 app = typer.Typer(
     name="planopt",
@@ -45,6 +45,7 @@ for _command in (
     files.check,
     plans.audit,
     plans.carry,
+    targets.targets,
     files.new,
     files.schema,
 ):

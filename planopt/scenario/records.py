@@ -98,6 +98,9 @@ class Client(Record):
         default=(),
         description="nutrients that `nutrient_guard: limit` limits; default: all of the table",
     )
+    cautions: tuple[Annotated[str, Field(min_length=1)], ...] = Field(
+        default=(), description="told in every plan report, such as those of `planopt targets`"
+    )
     medically_supervised: bool = Field(
         default=False, description="a clinician supervises days of less than 800 kcal"
     )
