@@ -46,6 +46,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "carry": (*_SCENARIO, "plan.records"),
     "writing": _CATALOG,
     "targets": (*_CATALOG, "writing"),
+    "intake": (*_CATALOG, "writing"),
+    "adding": (*_SCENARIO, "writing", "intake"),
     "audit": (
         "faults",
         "units",

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import files, plans, targets, weeks, whatif
+from planopt.cli import add, files, plans, targets, weeks, whatif
 
 app = typer.Typer(
     name="planopt",
@@ -50,6 +50,7 @@ for _command in (
     files.schema,
 ):
     app.command()(_command)
+app.add_typer(add.app, name="add")
 
 
 def main() -> None:

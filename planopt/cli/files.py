@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -12,7 +13,7 @@ from planopt.faults import BadInput, ExitCode
 from planopt.report.files import plan_schema, recipe_schema, scenario_schema
 from planopt.report.words import plural
 from planopt.scenario.load import check_paths_and_warn
-from planopt.starter import write_starter
+from planopt.starter import write_empty, write_starter
 
 
 def check(
@@ -41,11 +42,17 @@ def check(
 
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="New or empty folder.")],
+    empty: Annotated[
+        bool, typer.Option("--empty", help="Without foods, recipes, prices and clients.")
+    ] = False,
 ) -> None:
     """Copy starter catalogs and scenarios to a new folder."""
     with errors_as_text():
-        files = write_starter(folder)
+        files = write_empty(folder, date.today()) if empty else write_starter(folder)
     typer.echo(f"{plural(len(files), 'file')} written to {shown_path(folder)}.")
+    if empty:
+        typer.echo(f"Begin with: cd {shown_path(folder)} && planopt add food rice_white_long")
+        return
     for path in files:
         if path.parent.name == "scenarios" and path.suffix in (".yaml", ".yml"):
             typer.echo(f"Try: planopt plan {shown_path(path)}")

@@ -136,7 +136,7 @@ class YamlFile:
         elif isinstance(node, yaml.ScalarNode) and node.value == "" and not node.style:
             # A key without a value: its place is right behind the colon.
             block, indent = _block(value), self._indent(path)
-            text = "\n" + _lines(value, indent) if block else " " + _flow(value)
+            text = "\n" + _lines(value, indent) if block else " " + flow_text(value)
             place = self._colon_end(path, node)
             self._splice(place, place, text.rstrip("\n"))
         else:
@@ -147,7 +147,7 @@ class YamlFile:
                 start, lead = line, " " * self._indent(path)
             elif line == start and self._pair(path):
                 lead = " " * self._indent(path)
-            self._splice(start, self._end(node), lead + _flow(value))
+            self._splice(start, self._end(node), lead + flow_text(value))
 
     def _colon_end(self, path: tuple[PathPart, ...], node: yaml.Node) -> int:
         found = self._pair(path)
@@ -173,7 +173,11 @@ class YamlFile:
             raise self._refused(path)
 
     def _add_in_flow(self, parent: yaml.CollectionNode, key: PathPart, value: Any) -> None:
-        entry = _flow(value) if isinstance(parent, yaml.SequenceNode) else f"{key}: {_flow(value)}"
+        entry = (
+            flow_text(value)
+            if isinstance(parent, yaml.SequenceNode)
+            else f"{key}: {flow_text(value)}"
+        )
         if not parent.value:
             closing = parent.end_mark.index - 1
             self._splice(parent.start_mark.index + 1, closing, entry)
@@ -187,11 +191,13 @@ class YamlFile:
     ) -> None:
         indent = parent.start_mark.column
         if isinstance(parent, yaml.SequenceNode):
-            body = _lines(value, indent + _STEP) if _block(value) else _flow(value)
+            body = _lines(value, indent + _STEP) if _block(value) else flow_text(value)
             entry = f"{' ' * indent}- {body.lstrip(' ')}"
             previous = parent.value[-1]
         else:
-            inner = f"\n{_lines(value, indent + _STEP)}" if _block(value) else f" {_flow(value)}"
+            inner = (
+                f"\n{_lines(value, indent + _STEP)}" if _block(value) else f" {flow_text(value)}"
+            )
             entry = f"{' ' * indent}{key}:{inner}"
             pairs = {k.value: (k, v) for k, v in parent.value}
             place = next((pairs[name] for name in after if name in pairs), parent.value[-1])
@@ -246,15 +252,17 @@ def _lines(value: Any, indent: int) -> str:
             if _block(part):
                 found.append(f"{pad}{key}:\n{_lines(part, indent + _STEP)}")
             else:
-                found.append(f"{pad}{key}: {_flow(part)}\n")
+                found.append(f"{pad}{key}: {flow_text(part)}\n")
     else:
         for part in value:
-            body = _lines(part, indent + _STEP).lstrip(" ") if _block(part) else f"{_flow(part)}\n"
+            body = (
+                _lines(part, indent + _STEP).lstrip(" ") if _block(part) else f"{flow_text(part)}\n"
+            )
             found.append(f"{pad}- {body}")
     return "".join(found)
 
 
-def _flow(value: Any) -> str:
+def flow_text(value: Any) -> str:
     """Return a value on one line, as YAML."""
     text = yaml.safe_dump(
         _plain(value), default_flow_style=True, sort_keys=False, allow_unicode=True, width=10**9

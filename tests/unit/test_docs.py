@@ -73,9 +73,15 @@ def rows_under(text: str, heading: str) -> list[list[str]]:
 
 def options_of(command: Any) -> set[str]:
     """Return the long options of a command."""
+    # A group of commands has the options of all of them.
+    parts = [command, *getattr(command, "commands", {}).values()]
     return {
-        name for parameter in command.params for name in parameter.opts if name.startswith("--")
-    }  # fmt: skip
+        name
+        for part in parts
+        for parameter in part.params
+        for name in parameter.opts
+        if name.startswith("--")
+    }
 
 
 # README.md
