@@ -199,7 +199,7 @@ class _Check:
     def _faults(self, scenario: Scenario, locate: Locate) -> list[Fault]:
         known = {table: self.catalog.positions.known(table) for table in REFERRED}
         found = check_scenario(
-            scenario, self.catalog.catalog, locate, known, complete=not self.catalog.faults
+            scenario, self.catalog.catalog, locate, known, complete=self.catalog.complete
         )
         return [fault for fault in found if fault.file]
 
@@ -347,8 +347,11 @@ def _part(
             mend = "empty the cell, or name a household"
             place_of_budget = FieldPlace.of(entry.locate(("id",)), "budget")
             found.append(place_of_budget.fault("", entry.budget, why, mend, "budget_not_own"))
-        if entry.client is not None and not found:
-            found = check.client_faults(pattern, entry, entry.client)
+        rest = entry.client or entry.rest
+        if rest is not None and n not in doubled:
+            more = check.client_faults(pattern, entry, rest)
+            said = {(fault.line, fault.field) for fault in found}
+            found += [fault for fault in more if (fault.line, fault.field) not in said]
         if found or entry.client is None:
             left_out.append(LeftOut(Member(entry.key, entry.name), tuple(sorted(set(found)))))
         else:
