@@ -183,4 +183,4 @@ def _same_word(one: str, other: str) -> bool:
     """Tell whether two words are one, as a plural or with a slip."""
     if one == other or one.rstrip("s") == other.rstrip("s"):
         return True
-    return min(len(one), len(other)) >= 5 and OSA.distance(one, other) <= 1
+    return min(len(one), len(other)) >= 4 and OSA.distance(one, other) <= 1

@@ -48,6 +48,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "targets": (*_CATALOG, "writing"),
     "intake": (*_CATALOG, "writing"),
     "adding": (*_SCENARIO, "writing", "intake"),
+    "facts": (*_CATALOG, "report.labelrules", "report.swaps.cheapest_packs"),
     "audit": (
         "faults",
         "units",

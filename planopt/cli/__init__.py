@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import add, files, plans, targets, weeks, whatif
+from planopt.cli import add, files, plans, recipe, targets, weeks, whatif
 
 app = typer.Typer(
     name="planopt",
@@ -45,6 +45,7 @@ for _command in (
     files.check,
     plans.audit,
     plans.carry,
+    recipe.recipe,
     targets.targets,
     files.new,
     files.schema,

@@ -157,7 +157,7 @@ def test_what_is_there_already_is_told(kitchen: Path) -> None:
     run(*EGG, "--safety-group", "egg")
     output = run(*EGG, "--safety-group", "egg", wanted=ExitCode.USAGE)
     assert "egg: the catalog has this food already" in output
-    output = run("add", "price", "eg", "--size", "1bag", "--price", "cheap", wanted=ExitCode.USAGE)
+    output = run("add", "price", "egs", "--size", "1bag", "--price", "cheap", wanted=ExitCode.USAGE)
     for text in ("did you mean 'egg'?", "--seller is needed", "--size 1bag", "--price cheap"):
         assert text in output
 
