@@ -23,6 +23,7 @@ from planopt.catalog.records import (
     Measure,
     Nutrient,
     Pack,
+    PriceSeen,
     Recipe,
     ReferenceIntake,
     SafeTemperature,
@@ -66,11 +67,13 @@ _MODELS: dict[str, type[BaseModel]] = {
     "safe_temperatures": SafeTemperature,
     "safety_groups": SafetyGroup,
     "reference_intakes": ReferenceIntake,
+    "price_history": PriceSeen,
 }
 _LISTS = ("hint_words", "not_words", "kinds")
 _OPTIONAL = ("note", "hint_words", "not_words", "thawed_days", "thawed_source")
-# Without it nutrients are compared with nothing, and reports say so.
-_MAY_BE_MISSING = ("reference_intakes",)
+# Without the first nutrients are compared with nothing, and reports say so; without the second
+# each pack has one price.
+_MAY_BE_MISSING = ("reference_intakes", "price_history")
 TABLE_FILES = tuple(f"{name}.csv" for name in _MODELS)
 
 
@@ -333,5 +336,8 @@ def _assembled(tables: dict[str, list[Any]], recipes: dict[str, Recipe]) -> Cata
                 tables.get("reference_intakes", []),
                 key=lambda row: (row.nutrient_id, row.sex, row.age_from, row.age_to, row.kind),
             )
+        ),
+        price_history=tuple(
+            sorted(tables.get("price_history", []), key=lambda row: (row.pack_id, row.price_date))
         ),
     )

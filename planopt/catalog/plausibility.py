@@ -11,6 +11,7 @@ from planopt.catalog.files import Place
 from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.nearwords import near_words
 from planopt.catalog.positions import Positions
+from planopt.catalog.prices import price_jumps
 from planopt.catalog.recipechecks import foods_twice, servings
 from planopt.catalog.records import NONE, Catalog, Food
 from planopt.catalog.safetychecks import milder_groups
@@ -38,6 +39,7 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *text_warnings(catalog, at),
         *near_words(catalog, at),
         *foods_twice(catalog, at),
+        *price_jumps(catalog, at),
         *servings(catalog, at, told),
     ]
     return sorted(set(found))

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import add, files, plans, recipe, targets, weeks, whatif
+from planopt.cli import add, files, plans, prices, recipe, targets, weeks, whatif
 
 app = typer.Typer(
     name="planopt",
@@ -52,6 +52,7 @@ for _command in (
 ):
     app.command()(_command)
 app.add_typer(add.app, name="add")
+app.add_typer(prices.app, name="prices")
 
 
 def main() -> None:

@@ -12,6 +12,7 @@ from pathlib import Path as FilePath
 from planopt.catalog.documents import Document, read_document
 from planopt.catalog.files import Place, path_text
 from planopt.catalog.load import CatalogReading, catalog_sha256
+from planopt.catalog.prices import catalog_on
 from planopt.catalog.records import Catalog
 from planopt.catalog.validation import validate
 from planopt.faults import BadInput, Fault, nearest
@@ -105,7 +106,7 @@ def load_kitchens(scenario_path: FilePath) -> Kitchens:
         common=reading.common,
         parts=reading.parts,
         scenario_path=scenario_path,
-        catalog=reading.catalog.catalog,
+        catalog=catalog_on(reading.catalog.catalog, reading.common.start_date),
         catalog_folder=reading.catalog_folder,
         catalog_sha256=catalog_sha256(reading.catalog_folder),
     )

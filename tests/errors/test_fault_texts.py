@@ -1089,10 +1089,26 @@ CASES = (
         "add the column 'iron_mg' to the header",
         files={"nutrients.csv": tiny_catalog_files()["nutrients.csv"] + "iron_mg,Iron,mg,1\n"},
     ),
+    Case(
+        "unknown_pack",
+        "a price of a pack that is no more",
+        "kitchen/catalogs/price_history.csv:2: pack_id: 'oats_500' [unknown_pack]",
+        "packs.csv has no such pack",
+        "did you mean 'oats_500g'?",
+        files={"price_history.csv": "pack_id,price_date,price\noats_500,2026-11-01,1.40\n"},
+    ),
 )
 
 # Warnings have the form of faults; each is given by a change of the tiny catalog.
 WARNINGS = (
+    Case(
+        "price_jump",
+        "a slip of the decimal point",
+        "catalogs/price_history.csv:2: price: '16.00' [price_jump]",
+        "this pack cost 1.60 before, a tenth of it or less",
+        "compare the price with the shelf or the receipt",
+        files={"price_history.csv": "pack_id,price_date,price\noats_500g,2026-11-27,16.00\n"},
+    ),
     Case(
         "food_twice",
         "one food under two ids",
