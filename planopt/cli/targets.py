@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -14,7 +14,7 @@ from planopt.targets.measures import read_height_cm, read_weight_kg
 from planopt.targets.person import GOALS, Person, Wish
 from planopt.targets.spans import Span, read_span
 from planopt.targets.text import scenario_lines, targets_data, targets_text
-from planopt.targets.write import ClientFile
+from planopt.targets.write import client_file
 
 
 def targets(
@@ -48,7 +48,7 @@ def targets(
         typer.Option(metavar="GROUP", help="Group for licensed care, such as pregnancy."),
     ] = None,
     into: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Write into this scenario or YAML roster.")
+        Path | None, typer.Option(metavar="FILE", help="Write into this scenario or roster.")
     ] = None,
     client: Annotated[
         str | None, typer.Option(metavar="ID", help="The client to write into.")
@@ -59,10 +59,10 @@ def targets(
     with errors_as_text(as_json):
         if (into is None) != (client is None):
             raise BadOption("--into and --client go together")
-        file = ClientFile(into, client) if into is not None and client is not None else None
-        known: dict[str, Any] = file.client if file is not None else {}
-        sex = one_of(sex or known.get("sex"), ("female", "male"), "--sex")
-        age = known.get("age_years") if age is None else age
+        file = client_file(into, client) if into is not None and client is not None else None
+        if file is not None:
+            sex, age = sex or file.sex, file.age_years if age is None else age
+        sex = one_of(sex, ("female", "male"), "--sex")
         if sex is None or age is None:
             raise BadOption("--sex and --age are needed, or a client of --into that has both")
         person = Person(

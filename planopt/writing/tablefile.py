@@ -55,6 +55,29 @@ class TableFile:
         lead = "" if self.text.endswith(("\n", "\r")) or not self.text else self._ending
         self.text += lead + row
 
+    def set_cells(self, column: str, key: str, cells: Mapping[str, str]) -> None:
+        """Set cells of the first row that has a key in a column; the row keeps its other cells.
+
+        Raises:
+            BadInput: the table lacks one of the columns.
+            KeyError: no row has the key.
+        """
+        self._need([column, *cells])
+        lines = self.text.splitlines(keepends=True)
+        reader = csv.reader(io.StringIO(self.text, newline=""), delimiter=self.separator)
+        start = 0
+        for row in reader:
+            first, start = start, reader.line_num
+            found = dict(zip(self.columns, row, strict=False))
+            if first and found.get(column, "").strip() == key:
+                found |= cells
+                written = self._line([found.get(name, "") for name in self.columns])
+                if not lines[start - 1].endswith(("\n", "\r")):
+                    written = written.removesuffix(self._ending)
+                self.text = "".join([*lines[:first], written, *lines[start:]])
+                return
+        raise KeyError(key)
+
     def _need(self, names: Sequence[str] | Mapping[str, str]) -> None:
         missing = [name for name in names if name not in self.columns]
         if missing:

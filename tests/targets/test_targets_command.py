@@ -93,3 +93,37 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Plan:
 def test_a_plan_repeats_the_cautions_of_its_clients(planned: Plan) -> None:
     """With the client's name; `make_plan` audits, and the audit asks for them."""
     assert any(text.endswith(": Targets: below 1200 kcal") for text in planned.cautions)
+
+
+ROSTER = """\
+id,name,energy_kcal_min,energy_kcal_max,protein_g_min,protein_g_max,fat_g_min,fat_g_max,\
+carbohydrate_g_min,carbohydrate_g_max,sex,age_years,cautions,note
+bo,"Bo, the first",1,2,,,,,,,,,Ask|Targets: old,"two
+lines"
+cy,Cy,,,,,,,,,,,,last"""
+
+
+def test_windows_go_into_the_row_of_a_roster(tmp_path: Path) -> None:
+    """By the scenario or by the table; one row changes, and a column that is missing is told."""
+    path = write_kitchen(tmp_path, clients=None, roster="clients.csv", kitchen="separate")
+    roster = tmp_path / "clients.csv"
+    roster.write_text(ROSTER, encoding="utf-8")
+    words = ["targets", *MEASURES, "--sex", "female", "--age", "35", "--client"]
+    assert runner.invoke(cli.app, [*words, "bo", "--into", str(path)]).exit_code == ExitCode.OK
+    text = roster.read_text(encoding="utf-8")
+    # 1339 x 1.55 = 2075.45 kcal.
+    assert 'bo,"Bo, the first",1970,2180,' in text
+    assert "|Ask," in text
+    assert "Targets: old" not in text
+    assert text.startswith(ROSTER.split("\n", 1)[0])
+    assert text.endswith('"two\nlines"\ncy,Cy,,,,,,,,,,,,last')
+    words = ["targets", *MEASURES, "--into", str(roster), "--client"]
+    assert runner.invoke(cli.app, [*words, "bo"]).exit_code == ExitCode.OK
+    assert roster.read_text(encoding="utf-8") == text
+    missing = runner.invoke(cli.app, [*words, "bob", "--sex", "male", "--age", "30"])
+    assert "use one of: bo, cy" in missing.stderr
+    roster.write_text("id,name,sex,age_years\ncy,Cy,male,30\n", encoding="utf-8")
+    missing = runner.invoke(cli.app, [*words, "cy"])
+    assert missing.exit_code == ExitCode.BAD_INPUT
+    assert "add the column 'energy_kcal_min' to the header" in missing.stderr
+    assert "add the column 'cautions' to the header" in missing.stderr
