@@ -12,7 +12,7 @@ from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.nearwords import near_words
 from planopt.catalog.positions import Positions
 from planopt.catalog.prices import price_jumps
-from planopt.catalog.recipechecks import foods_twice, servings
+from planopt.catalog.recipechecks import foods_twice, fridge_days, servings
 from planopt.catalog.records import NONE, Catalog, Food
 from planopt.catalog.safetychecks import milder_groups
 from planopt.catalog.textchecks import text_warnings
@@ -40,6 +40,7 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *near_words(catalog, at),
         *foods_twice(catalog, at),
         *price_jumps(catalog, at),
+        *fridge_days(catalog, at),
         *servings(catalog, at, told),
     ]
     return sorted(set(found))

@@ -11,6 +11,7 @@ from rapidfuzz import fuzz
 from planopt.catalog.positions import Positions
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog, Food, Recipe
+from planopt.catalog.safetychecks import fridge_days_of_foods
 from planopt.faults import Fault
 
 # Common practice, no source: a serving outside of these is hardly meant.
@@ -43,6 +44,25 @@ def foods_twice(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 )
                 break
         seen.append((name, food))
+
+
+def fridge_days(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """Recipes that say they keep longer than their kind; what their foods forbid is a fault."""
+    told = {fault.file for fault in fridge_days_of_foods(catalog, at)}
+    for recipe in catalog.recipes.values():
+        limit = catalog.storage_limits.get(recipe.keeps.kind)
+        place = at.recipe(recipe.recipe_id, "keeps", "fridge_days")
+        if limit is None or place.file in told:
+            continue
+        if recipe.keeps.fridge_days > limit.fridge_days_longest:
+            yield place.fault(
+                "keeps.fridge_days",
+                f"{recipe.keeps.fridge_days:g}",
+                f"{limit.kind} keeps at most {limit.fridge_days_longest:g} days in the fridge"
+                f" ({limit.source}), and no plan takes it for longer",
+                f"write {limit.fridge_days_longest:g} or less",
+                "fridge_days_above_kind",
+            )
 
 
 @dataclass(frozen=True)

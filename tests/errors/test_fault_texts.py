@@ -1102,6 +1102,19 @@ CASES = (
 # Warnings have the form of faults; each is given by a change of the tiny catalog.
 WARNINGS = (
     Case(
+        "fridge_days_above_kind",
+        "a month in the fridge for a soup of foods that set no limit",
+        "catalogs/recipes/lentil_soup.yaml:10: keeps.fridge_days: '30' [fridge_days_above_kind]",
+        "soups_and_stews keeps at most 4 days in the fridge (FoodSafety.gov Cold Food Storage"
+        " Chart), and no plan takes it for longer",
+        "write 4 or less",
+        files={
+            "recipes/lentil_soup.yaml": tiny_catalog_files()["recipes/lentil_soup.yaml"]
+            .replace("fridge_days: 4", "fridge_days: 30")
+            .replace("lentils_red_dry, amount: 320", "onion, amount: 320")
+        },
+    ),
+    Case(
         "price_jump",
         "a slip of the decimal point",
         "catalogs/price_history.csv:2: price: '16.00' [price_jump]",

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import copy
+import csv
+import io
 import json
 from pathlib import Path
 
 import pytest
+import yaml
 from typer.testing import CliRunner
 
 from kitchens import tiny_catalog_files, tiny_client, write_kitchen
@@ -64,6 +68,35 @@ def test_a_kitchen_with_faults_is_never_planned_with_what_was_left_of_it(tmp_pat
     path = write_kitchen(tmp_path, files={"recipes/egg_rice.yaml": text})
     with pytest.raises(Exception, match="not_a_number"):
         load_catalog(path.parent / "catalogs")
+
+
+def test_no_odd_cell_or_field_breaks_the_checks(tmp_path: Path) -> None:
+    """Whatever stands in a cell of a table or a field of a scenario ends as faults."""
+    path = write_kitchen(tmp_path / "k")
+    catalog = tmp_path / "k" / "catalogs"
+    odd = ("", "x", "-1", "1,5", "9" * 20)
+    count = 0
+    for name in ("foods.csv", "packs.csv", "safety_groups.csv", "storage_limits.csv"):
+        rows = list(csv.reader(io.StringIO(FILES[name])))
+        for column in range(len(rows[0])):
+            cells = [list(row) for row in rows]
+            cells[1][column] = odd[count % len(odd)]
+            out = io.StringIO()
+            csv.writer(out).writerows(cells)
+            (catalog / name).write_text(out.getvalue(), encoding="utf-8")
+            check_paths([path])
+            count += 1
+        (catalog / name).write_text(FILES[name], encoding="utf-8")
+    scenario = yaml.safe_load(path.read_text(encoding="utf-8"))
+    values = (None, "x", -1, [], {}, [None], True)
+    for key in (*scenario, *scenario["clients"][0]):
+        data = copy.deepcopy(scenario)
+        owner = data if key in data else data["clients"][0]
+        owner[key] = values[count % len(values)]
+        path.write_text(yaml.safe_dump(data), encoding="utf-8")
+        check_paths([path])
+        count += 1
+    assert count > 50
 
 
 def test_what_is_left_of_faulty_data() -> None:
