@@ -156,7 +156,10 @@ def _nearness(word: str, option: str) -> float:
     """Return how near two words are, above 0 where one may stand for the other, 3 at most."""
     plain, other = word.strip().casefold(), option.casefold()
     slips = OSA.distance(plain, other)
-    if slips <= _slips_allowed(min(len(plain), len(other))):
+    short, long = sorted((plain, other), key=len)
+    # Of two letters only a third behind them is a slip: usa may be us, and xs is not.
+    tail = len(short) == 2 and len(long) == 3 and long.startswith(short)
+    if tail or slips <= _slips_allowed(len(short)):
         return 3 - slips / max(len(plain), len(other), 1)
     mine, theirs = _words(plain), _words(other)
     if not mine or not theirs:

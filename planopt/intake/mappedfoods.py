@@ -21,7 +21,7 @@ def read_mapped_foods(path: Path, table: FoodsMap) -> list[CompositionFood]:
     lines = table_lines(path, table.encoding)
     reader = csv.reader(io.StringIO(lines, newline=""), delimiter=table.separator)
     rows = [(reader.line_num, row) for row in reader]
-    header = [cell.strip() for cell in rows[table.header_line - 1][1]] if rows else []
+    header = [cell.strip() for _, row in rows[table.header_line - 1 :][:1] for cell in row]
     wanted = {"key": table.key, "description": table.description}
     wanted |= {name: one for name in ("group", "refuse_percent") if (one := getattr(table, name))}
     for nutrient_id, column in table.nutrients.items():

@@ -135,7 +135,7 @@ def read_price_list(path: Path, table: PricesMap, names: Names, today: date) -> 
     text = table_lines(path, table.encoding)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=table.separator)
     rows = [(reader.line_num, row) for row in reader]
-    header = [cell.strip() for cell in rows[table.header_line - 1][1]] if rows else []
+    header = [cell.strip() for _, row in rows[table.header_line - 1 :][:1] for cell in row]
     fields = ("food", "name", "seller", "size", "unit", "price", "date", "sold")
     columns = {name: one for name in fields if (one := getattr(table, name))}
     check_columns(str(path), table.header_line, header, columns)

@@ -127,6 +127,17 @@ def test_a_price_list_of_several_sellers(folder: Path) -> None:
     assert any("3.60 a kilogram edible" in row for row in taken.new_prices)
 
 
+def test_a_list_without_its_header_is_told(folder: Path) -> None:
+    """An empty file, and one that ends before the line of the header."""
+    path = folder.parent / "list.csv"
+    for text in ("", "Preisliste\n"):
+        path.write_text(text, encoding="utf-8")
+        with pytest.raises(BadInput) as told:
+            read_price_list(path, MAP, names_of(folder), DAY)
+        assert {fault.code for fault in told.value.faults} == {"missing_column"}
+    assert read_receipt("", names_of(folder), "corner", DAY, "USD").prices == []
+
+
 def test_ten_times_dearer_is_asked_about(folder: Path) -> None:
     """2.10 for 500 g of lentils before; 21.00 is asked about, 20.90 is not, and may be accepted."""
     receipt = "Red lentils 500 g 21.00\n"

@@ -121,7 +121,7 @@ def test_windows_go_into_the_row_of_a_roster(tmp_path: Path) -> None:
     assert runner.invoke(cli.app, [*words, "bo"]).exit_code == ExitCode.OK
     assert roster.read_text(encoding="utf-8") == text
     missing = runner.invoke(cli.app, [*words, "bob", "--sex", "male", "--age", "30"])
-    assert "use one of: bo, cy" in missing.stderr
+    assert "did you mean 'bo'?" in missing.stderr
     roster.write_text("id,name,sex,age_years\ncy,Cy,male,30\n", encoding="utf-8")
     missing = runner.invoke(cli.app, [*words, "cy"])
     assert missing.exit_code == ExitCode.BAD_INPUT
