@@ -6,11 +6,13 @@ gather faults and raise them together, so that a user mends a file once.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
-from difflib import get_close_matches
 from enum import IntEnum
 from typing import Any, Protocol
+
+from rapidfuzz.distance import OSA
 
 from planopt.letters import escaped
 
@@ -133,11 +135,59 @@ class BadOption(PlanoptError):
     exit_code = ExitCode.USAGE
 
 
+_WORDS = 2.0
+_MOST_MEANT = 3
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Return a mending hint that names the known word nearest to `word`."""
+    """Return a mending hint that names the known word which is meant, if one is near enough.
+
+    Near is a slip of the pen, or words in common: `oats` may be `oats_rolled` and is not `tomato`.
+    """
     options = sorted(known)
-    close = get_close_matches(word, options, n=1, cutoff=0.5)
-    if close:
-        return f"did you mean {close[0]!r}?"
+    likely = [(score, option) for option in options if (score := _nearness(word, option)) > 0]
+    if likely:
+        best = max(score for score, _ in likely)
+        meant = [option for score, option in likely if score == best]
+        # A word in common may be that of several; a slip of the pen is of the first.
+        most = 1 if best > _WORDS else _MOST_MEANT
+        return f"did you mean {' or '.join(map(repr, meant[:most]))}?"
     shown = ", ".join(options[:12]) + (", ..." if len(options) > 12 else "")
     return f"use one of: {shown}" if shown else "nothing is defined to choose from"
+
+
+def _nearness(word: str, option: str) -> float:
+    """Return how near two words are, above 0 where one may stand for the other, 3 at most."""
+    plain, other = word.strip().casefold(), option.casefold()
+    slips = OSA.distance(plain, other)
+    short, long = sorted((plain, other), key=len)
+    # Of two letters only a third behind them is a slip: usa may be us, and xs is not.
+    tail = len(short) == 2 and len(long) == 3 and long.startswith(short)
+    if tail or slips <= _slips_allowed(len(short)):
+        return 3 - slips / max(len(plain), len(other), 1)
+    mine, theirs = _words(plain), _words(other)
+    if not mine or not theirs:
+        return 0.0
+    common = sum(any(_same_word(one, two) for two in theirs) for one in mine)
+    if common == len(mine) or common == len(theirs):
+        # Foods are named by what they are first: milk is rather milk_whole than almond_milk.
+        first = 0.1 * _same_word(mine[0], theirs[0])
+        return 0.9 + common / max(len(mine), len(theirs)) + first
+    share = common / max(len(mine), len(theirs))
+    return share if share > 0.5 else 0.0
+
+
+def _slips_allowed(length: int) -> int:
+    """Return how many letters may be wrong, missing, too many or swapped in a word."""
+    return 0 if length < 3 else 1 if length < 6 else 2 if length < 10 else 3
+
+
+def _words(text: str) -> list[str]:
+    return [part for part in re.split(r"[\W_]+", text) if len(part) > 1]
+
+
+def _same_word(one: str, other: str) -> bool:
+    """Tell whether two words are one, as a plural or with a slip."""
+    if one == other or one.rstrip("s") == other.rstrip("s"):
+        return True
+    return min(len(one), len(other)) >= 4 and OSA.distance(one, other) <= 1

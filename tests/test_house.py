@@ -50,7 +50,11 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "plan": _PROBLEM,
     "cookday": (*_SCENARIO, "plan.records"),
     "carry": (*_SCENARIO, "plan.records"),
-    "intake": _CATALOG,
+    "writing": _CATALOG,
+    "targets": (*_CATALOG, "writing"),
+    "intake": (*_CATALOG, "writing"),
+    "adding": (*_SCENARIO, "writing", "intake"),
+    "facts": (*_CATALOG, "report.labelrules", "report.swaps.cheapest_packs"),
     "audit": (
         "faults",
         "units",

@@ -38,6 +38,10 @@ def check_safety(books: Books) -> Iterator[Finding]:
             yield Finding("cautions", "cautions", f"a standing caution on {topic}", "none")
     for client in books.scenario.clients:
         yield from _check_energy(books, client)
+        for own in client.cautions:
+            if f"{client.name}: {own}" not in cautions:
+                wanted = f"the caution that the scenario has for {client.name}: {own}"
+                yield Finding("cautions", "cautions", wanted, "none")
     for nutrient in _unknown_nutrients(books):
         known = books.catalog.nutrients.get(nutrient)
         names = [nutrient] if known is None else [nutrient, known.name]
@@ -158,10 +162,14 @@ def _digits(text: str) -> set[str]:
 
 def _about_low_energy(books: Books, client: Client) -> list[str]:
     level, people = str(CAUTION_BELOW_KCAL), (client.name, client.client_id)
+    # What the scenario itself says of a client takes no caution's place.
+    written = {f"{one.name}: {own}" for one in books.scenario.clients for own in one.cautions}
     return [
         text
         for text in books.plan.cautions
-        if level in re.sub(r"[\s,.]", "", text) and any(_names(text, who) for who in people)
+        if text not in written
+        and level in re.sub(r"[\s,.]", "", text)
+        and any(_names(text, who) for who in people)
     ]
 
 

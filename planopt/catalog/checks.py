@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from planopt.catalog.files import Place
 from planopt.catalog.nearwords import recipe_meals
 from planopt.catalog.positions import Positions
+from planopt.catalog.prices import history_rows
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog, ReferenceIntake
 from planopt.catalog.safetychecks import SAFETY_CHECKS
@@ -37,6 +38,7 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "safe_temperatures": ("class",),
     "safety_groups": ("group",),
     "reference_intakes": ("nutrient_id", "sex", "age_from", "age_to", "kind"),
+    "price_history": ("pack_id", "price_date"),
     "recipes": ("file name",),
 }
 _SINGULAR = {
@@ -354,6 +356,7 @@ CHECKS: tuple[Check, ...] = (
     composition_sources,
     nutrient_values,
     pack_prices,
+    history_rows,
     table_ranges,
     recipe_keeping,
     recipe_batches,

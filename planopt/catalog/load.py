@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +14,7 @@ from pydantic import BaseModel
 
 from planopt.catalog.checks import KEY_FIELDS, check_catalog
 from planopt.catalog.documents import Document, read_document
-from planopt.catalog.files import Place, regular_bytes
+from planopt.catalog.files import Place, path_text, regular_bytes
 from planopt.catalog.plausibility import catalog_warnings
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import (
@@ -23,6 +24,7 @@ from planopt.catalog.records import (
     Measure,
     Nutrient,
     Pack,
+    PriceSeen,
     Recipe,
     ReferenceIntake,
     SafeTemperature,
@@ -31,12 +33,28 @@ from planopt.catalog.records import (
     StorageLimit,
     YieldFactor,
 )
+from planopt.catalog.soundest import soundest, without_echoes
 from planopt.catalog.tables import TableSpec, read_sheet
 from planopt.catalog.validation import Problem, field_names, validate
 from planopt.catalog.wording import id_like
 from planopt.faults import BadInput, Fault
 
 R = TypeVar("R", bound=BaseModel)
+# What decides whether somebody can be served a meal, or what a stock weighs.
+_DECISIVE_FIELDS = frozenset(
+    ("meals", "lines", "allergens", "state", "density_g_per_ml", "grams", "grams_per_g", "currency")
+)
+_DECISIVE_CODES = frozenset(
+    (
+        "unknown_food",
+        "unknown_allergen",
+        "none_not_alone",
+        "no_recipes",
+        "duplicate_id",
+        "unit_unknown",
+        "wrong_suffix",
+    )
+)
 RECIPES_FOLDER = "recipes"
 _MODELS: dict[str, type[BaseModel]] = {
     "nutrients": Nutrient,
@@ -50,11 +68,13 @@ _MODELS: dict[str, type[BaseModel]] = {
     "safe_temperatures": SafeTemperature,
     "safety_groups": SafetyGroup,
     "reference_intakes": ReferenceIntake,
+    "price_history": PriceSeen,
 }
 _LISTS = ("hint_words", "not_words", "kinds")
 _OPTIONAL = ("note", "hint_words", "not_words", "thawed_days", "thawed_source")
-# Without it nutrients are compared with nothing, and reports say so.
-_MAY_BE_MISSING = ("reference_intakes",)
+# Without the first nutrients are compared with nothing, and reports say so; without the second
+# each pack has one price.
+_MAY_BE_MISSING = ("reference_intakes", "price_history")
 TABLE_FILES = tuple(f"{name}.csv" for name in _MODELS)
 
 
@@ -68,7 +88,24 @@ class CatalogReading:
 
     def warnings(self) -> list[Fault]:
         """Return warnings about values that may be right and deserve a second look."""
-        return catalog_warnings(self.catalog, self.positions)
+        return _without_echoes(catalog_warnings(self.catalog, self.positions), self.positions)
+
+    @property
+    def complete(self) -> bool:
+        """Tell whether recipes, foods, measures and packs are such that whole meals can be judged.
+
+        Other faults do not matter to that.
+        """
+        if self.positions.unreadable or self.positions.lost:
+            return False
+        touched = {
+            re.split(r"[.\[]", field)[0]
+            for _, _, fields in self.positions.changed
+            for field in fields
+        }
+        return not touched & _DECISIVE_FIELDS and not _DECISIVE_CODES & {
+            f.code for f in self.faults
+        }
 
 
 def load_catalog(folder: Path) -> Catalog:
@@ -126,8 +163,15 @@ def read_catalog(folder: Path) -> CatalogReading:
         tables[name] = _read_table(folder, name, at, faults)
     recipes = _read_recipes(folder / RECIPES_FOLDER, at, faults)
     catalog = _assembled(tables, recipes)
-    faults += check_catalog(catalog, at)
+    faults += _without_echoes(check_catalog(catalog, at), at)
     return CatalogReading(catalog, at, tuple(sorted(set(faults))))
+
+
+def _without_echoes(faults: list[Fault], at: Positions) -> list[Fault]:
+    """Return faults without those of what was changed because it was at fault itself."""
+    for file, line, fields in at.changed:
+        faults = without_echoes(faults, file, fields, line)
+    return faults
 
 
 def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
@@ -162,6 +206,8 @@ def _read_table(folder: Path, name: str, at: Positions, faults: list[Fault]) -> 
     faults += sheet.faults
     at.files[name] = sheet.file
     at.rows[name] = [(item.key, item.line) for item in placed]
+    at.changed += [(sheet.file, one.line, one.changed) for one in placed if one.changed]
+    at.lost = at.lost or any(item.record is None for item in placed)
     if not sheet.usable:
         at.unreadable.add(name)
     return [item.record for item in placed if item.record is not None]
@@ -209,8 +255,14 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
             faults += found
             if document is not None:
                 at.recipes[path.stem] = document
+            if recipe is None and document is not None:
+                recipe, places = soundest(
+                    Recipe, _with_id(document.data, path.stem), injected=("recipe_id",)
+                )
+                at.changed.append((document.file, None, tuple(path_text(one) for one in places)))
             if recipe is not None:
                 recipes[recipe.recipe_id] = recipe
+            at.lost = at.lost or recipe is None
     if not at.rows["recipes"]:
         faults.append(
             Place(str(folder), 0).fault(
@@ -244,14 +296,17 @@ def read_recipe(path: Path) -> tuple[Document | None, Recipe | None, list[Fault]
                 "unknown_field",
             )
         )
-    injected = {**data, "recipe_id": path.stem}
-    recipe, problems = validate(Recipe, injected, injected=("recipe_id",))
+    recipe, problems = validate(Recipe, _with_id(data, path.stem), injected=("recipe_id",))
     for problem in problems:
         if problem.path == ("recipe_id",):
             faults.append(_bad_stem(path, problem))
         else:
             faults += document.faults([problem])
     return document, recipe, faults
+
+
+def _with_id(data: object, recipe_id: str) -> object:
+    return {**data, "recipe_id": recipe_id} if isinstance(data, dict) else data
 
 
 def _bad_stem(path: Path, problem: Problem) -> Fault:
@@ -291,5 +346,8 @@ def _assembled(tables: dict[str, list[Any]], recipes: dict[str, Recipe]) -> Cata
                 tables.get("reference_intakes", []),
                 key=lambda row: (row.nutrient_id, row.sex, row.age_from, row.age_to, row.kind),
             )
+        ),
+        price_history=tuple(
+            sorted(tables.get("price_history", []), key=lambda row: (row.pack_id, row.price_date))
         ),
     )

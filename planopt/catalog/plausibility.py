@@ -11,6 +11,8 @@ from planopt.catalog.files import Place
 from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.nearwords import near_words
 from planopt.catalog.positions import Positions
+from planopt.catalog.prices import price_jumps
+from planopt.catalog.recipechecks import foods_twice, fridge_days, servings
 from planopt.catalog.records import NONE, Catalog, Food
 from planopt.catalog.safetychecks import milder_groups
 from planopt.catalog.textchecks import text_warnings
@@ -24,8 +26,11 @@ MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 
 def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
     """Return the warnings about a catalog, in order of place."""
+    energies = list(_energies(catalog, at))
+    lines = {warning.line for warning in energies}
+    told = {food_id for food_id in catalog.foods if at.row("foods", food_id).line in lines}
     found = [
-        *_energies(catalog, at),
+        *energies,
         *_masses(catalog, at),
         *_never_sold(catalog, at),
         *_unknown_allergens(catalog, at),
@@ -33,6 +38,10 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *milder_groups(catalog, at),
         *text_warnings(catalog, at),
         *near_words(catalog, at),
+        *foods_twice(catalog, at),
+        *price_jumps(catalog, at),
+        *fridge_days(catalog, at),
+        *servings(catalog, at, told),
     ]
     return sorted(set(found))
 

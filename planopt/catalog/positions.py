@@ -22,13 +22,17 @@ class Positions:
     """Files and lines of the records, those at fault included.
 
     `rows` has (key, line) of each row in file order; keys of several columns are joined with "/".
-    A table in `unreadable` could not be read, so nothing may be said about references to it.
+    A table in `unreadable` could not be read, so nothing may be said about references to it. `lost`
+    tells that some record could not be made at all.
     """
 
     files: dict[str, str] = field(default_factory=dict)
     rows: dict[str, list[tuple[str, int]]] = field(default_factory=dict)
     unreadable: set[str] = field(default_factory=set)
     recipes: dict[str, Document] = field(default_factory=dict)
+    # File, line (None = any) and fields that were at fault, and are not what the file says.
+    changed: list[tuple[str, int | None, tuple[str, ...]]] = field(default_factory=list)
+    lost: bool = False
     _indexes: dict[str, _Index] = field(default_factory=dict, repr=False)
 
     def _index(self, table: str) -> _Index:

@@ -150,6 +150,14 @@ class Pack(Record):
     price_date: date
 
 
+class PriceSeen(Record):
+    """A price of a pack on another day than the one of its row in packs.csv."""
+
+    pack_id: Id
+    price_date: date
+    price: Decimal = Field(ge=0)
+
+
 class StorageLimit(Record):
     """How long a kind of dish keeps; 0 months = freezing not advised.
 
@@ -324,3 +332,4 @@ class Catalog(Record):
     safe_temperatures: dict[str, SafeTemperature]
     safety_groups: dict[str, SafetyGroup]
     reference_intakes: tuple[ReferenceIntake, ...] = ()
+    price_history: tuple[PriceSeen, ...] = ()

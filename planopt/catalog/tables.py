@@ -12,8 +12,10 @@ from typing import Generic, TypeVar
 
 from pydantic import BaseModel
 
-from planopt.catalog.files import Place, read_text
-from planopt.catalog.validation import Problem, validate
+from planopt.catalog.decimalmarks import with_points
+from planopt.catalog.files import PathPart, Place, read_text
+from planopt.catalog.soundest import soundest
+from planopt.catalog.validation import Problem, number_names, validate
 from planopt.faults import Fault, nearest
 
 R = TypeVar("R", bound=BaseModel)
@@ -35,9 +37,13 @@ class Row:
 
 @dataclass
 class Sheet:
-    """A table as read. `usable` is false when its columns do not allow records to be made."""
+    """A table as read. `usable` is false when its columns do not allow records to be made.
+
+    A table with semicolons between its cells says by that that its decimals may have commas.
+    """
 
     file: str
+    separator: str = ","
     rows: list[Row] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     usable: bool = True
@@ -45,11 +51,16 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Placed(Generic[R]):
-    """A record, the key of its row and the line; the record is None if the row is at fault."""
+    """A record, the key of its row and the line; the record is None if nothing of it can be read.
+
+    `changed` are the columns at fault, which the record has left out or filled with something
+    harmless: it is for checks alone.
+    """
 
     key: str
     line: int
     record: R | None
+    changed: tuple[str, ...] = ()
 
 
 def read_sheet(
@@ -68,6 +79,8 @@ def read_sheet(
     if text is None:
         sheet.usable = False
         return sheet
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    sheet.separator = ";" if ";" in first and "," not in first else ","
     numbered = _numbered_rows(text, sheet)
     header = next(numbered, None)
     if header is None:
@@ -133,7 +146,7 @@ def read_sheet(
 def _numbered_rows(text: str, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
     """Yield the non-empty rows with the physical line on which each starts."""
     # csv keeps line breaks inside quotes only if the lines come with their endings.
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=sheet.separator, strict=True)
     start = 1
     try:
         for cells in reader:
@@ -162,14 +175,14 @@ def _check_header(
     optional: Sequence[str],
     any_other: bool,
 ) -> None:
-    if len(names) == 1 and (";" in names[0] or "\t" in names[0]):
+    if len(names) == 1 and "\t" in names[0]:
         sheet.usable = False
         sheet.faults.append(
             place.fault(
                 "",
                 names[0],
-                "the columns are not separated by commas",
-                "save the table with commas between the cells",
+                "the columns are separated neither by commas nor by semicolons",
+                "save the table with commas or semicolons between the cells",
                 "not_comma_separated",
             )
         )
@@ -235,13 +248,20 @@ class TableSpec(Generic[R]):
         """Return the records of a sheet; faults of cells are added to the sheet's."""
         if not sheet.usable:
             return [Placed(self.key_of(row), row.line, None) for row in sheet.rows]
+        commas = with_points(sheet, (*number_names(self.model), *self.nested_columns))
         placed = []
         for row in sheet.rows:
             record: R | None = None
+            changed: tuple[str, ...] = ()
             if row.whole:
-                record, problems = validate(self.model, self._data(row))
-                sheet.faults += [self._fault(sheet.file, row, problem) for problem in problems]
-            placed.append(Placed(self.key_of(row), row.line, record))
+                data = self._data(row)
+                record, problems = validate(self.model, data)
+                if problems:
+                    sheet.faults += [self._fault(sheet.file, row, problem) for problem in problems]
+                    record, places = soundest(self.model, data)
+                    changed = tuple(self._column(place) for place in places)
+                changed += commas.get(row.line, ())
+            placed.append(Placed(self.key_of(row), row.line, record, changed))
         return placed
 
     def _data(self, row: Row) -> dict[str, object]:
@@ -260,10 +280,12 @@ class TableSpec(Generic[R]):
             }
         return data
 
+    def _column(self, path: tuple[PathPart, ...]) -> str:
+        column = str(path[0]) if path else ""
+        return str(path[1]) if column == self.nested and len(path) > 1 else column
+
     def _fault(self, file: str, row: Row, problem: Problem) -> Fault:
-        column = str(problem.path[0]) if problem.path else ""
-        if column == self.nested and len(problem.path) > 1:
-            column = str(problem.path[1])
+        column = self._column(problem.path)
         place = Place(file, row.line)
         if problem.code == "missing_field":
             return place.fault(

@@ -222,6 +222,11 @@ def field_names(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(_fields(model))
 
 
+def number_names(model: type[BaseModel]) -> tuple[str, ...]:
+    """Return the names of a model's fields that are numbers, as users write them."""
+    return tuple(name for name, shape in _fields(model).items() if shape.kind == "number")
+
+
 def _shape(annotation: Any) -> _Shape:
     origin = get_origin(annotation)
     if origin is Annotated:

@@ -1,4 +1,4 @@
-"""The command line: plan, show, weeks, overview, whatif, check, audit, carry, new, schema."""
+"""The command line: one function a command, gathered under `planopt`."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import files, plans, recipes, weeks, whatif
+from planopt.cli import add, files, plans, prices, recipe, recipes, targets, weeks, whatif
 from planopt.faults import ExitCode
 from planopt.start import STOPPED_TEXT
 
@@ -46,12 +46,16 @@ for _command in (
     files.check,
     plans.audit,
     plans.carry,
+    recipe.recipe,
+    targets.targets,
     files.new,
     files.schema,
 ):
     app.command()(_command)
 for _group in (recipes.importing, recipes.exporting):
     app.add_typer(_group)
+app.add_typer(add.app, name="add")
+app.add_typer(prices.app, name="prices")
 
 
 # What typer makes of an interrupt outside a command's own work.

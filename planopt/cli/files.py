@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from planopt.cli.shared import errors_as_text, show_json, shown_path
-from planopt.faults import BadInput, ExitCode
+from planopt.faults import ExitCode
 from planopt.report.files import plan_schema, recipe_schema, scenario_schema
 from planopt.report.words import plural
 from planopt.scenario.load import check_paths_and_warn
-from planopt.starter import write_starter
+from planopt.starter import write_empty, write_starter
 
 
 def check(
@@ -21,19 +22,25 @@ def check(
         typer.Argument(metavar="PATH", help="Scenarios, recipes, catalogs, or folders of them."),
     ],
     as_json: Annotated[bool, typer.Option("--json", help="Print the faults as JSON.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Warnings fail as faults do.")] = False,
 ) -> None:
     """List every fault of scenarios and catalogs."""
-    with errors_as_text(as_json):
+    with errors_as_text():
         faults, warnings = check_paths_and_warn(paths)
-        if not as_json:
-            for warning in warnings:
-                typer.echo(f"warning, stops nothing: {warning.text()}", err=True)
-        if faults:
-            raise BadInput(faults)
+    failed = bool(faults) or (strict and bool(warnings))
+    code = ExitCode.BAD_INPUT if failed else ExitCode.OK
     if as_json:
-        shown = [warning.as_dict() for warning in warnings]
-        show_json({"ok": True, "exit_code": int(ExitCode.OK), "faults": [], "warnings": shown})
-    else:
+        rows = {"faults": faults, "warnings": warnings}
+        shown = {name: [fault.as_dict() for fault in found] for name, found in rows.items()}
+        show_json({"ok": not failed, "exit_code": int(code), **shown})
+    manner = "warning" if strict else "warning, stops nothing"
+    for warning in warnings if not as_json else ():
+        typer.echo(f"{manner}: {warning.text()}", err=True)
+    for fault in faults:
+        typer.echo(fault.text(), err=True)
+    if failed:
+        raise typer.Exit(int(code))
+    if not as_json:
         typer.echo(
             f"No faults in {plural(len(paths), 'path')}, {plural(len(warnings), 'warning')}."
         )
@@ -41,11 +48,17 @@ def check(
 
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="New or empty folder.")],
+    empty: Annotated[
+        bool, typer.Option("--empty", help="Without foods, recipes, prices and clients.")
+    ] = False,
 ) -> None:
     """Copy starter catalogs and scenarios to a new folder."""
     with errors_as_text():
-        files = write_starter(folder)
+        files = write_empty(folder, date.today()) if empty else write_starter(folder)
     typer.echo(f"{plural(len(files), 'file')} written to {shown_path(folder)}.")
+    if empty:
+        typer.echo(f"Begin with: cd {shown_path(folder)} && planopt add food rice_white_long")
+        return
     for path in files:
         if path.parent.name == "scenarios" and path.suffix in (".yaml", ".yml"):
             typer.echo(f"Try: planopt plan {shown_path(path)}")

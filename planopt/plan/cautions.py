@@ -8,6 +8,7 @@ from planopt.catalog.records import Catalog
 from planopt.plan.energy import energy_cautions
 from planopt.plan.records import Portion
 from planopt.problem.build import Problem
+from planopt.scenario.records import Scenario
 
 STANDING = (
     "Storage: fridge and freezer days follow published home guidance, by default the shorter "
@@ -27,9 +28,15 @@ STANDING = (
 )
 
 
+def client_cautions(scenario: Scenario) -> list[str]:
+    """Return the cautions that the scenario itself has for its clients, each with the name."""
+    return [f"{one.name}: {text}" for one in scenario.clients for text in one.cautions]
+
+
 def cautions_of(problem: Problem, catalog: Catalog, portions: Iterable[Portion]) -> tuple[str, ...]:
-    """Return standing cautions, then those about little energy and about unknown nutrients."""
-    found = [*STANDING, *energy_cautions(problem.scenario, portions)]
+    """Return standing cautions, those written for a client, about little energy, about unknowns."""
+    found = [*STANDING, *client_cautions(problem.scenario)]
+    found += energy_cautions(problem.scenario, portions)
     windowed = sorted(
         {
             nutrient_id

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from planopt.catalog.documents import Document
 from planopt.catalog.files import PathPart, Place, path_text
+from planopt.catalog.soundest import soundest
 from planopt.catalog.validation import Problem, validate
 from planopt.faults import Fault
 from planopt.scenario.records import Client
@@ -35,8 +36,9 @@ class FieldPlace(Place):
 class ClientEntry:
     """One client as written.
 
-    `key` is the id, or the line where there is none. `client` is None when `faults` say why.
-    `budget` is what a table's row says for the whole household; documents say it there.
+    `key` is the id, or the line where there is none. `client` is None when `faults` say why, and
+    `rest` is then what is left of the entry, for checks alone. `budget` is what a table's row says
+    for the whole household; documents say it there.
     """
 
     key: str
@@ -46,6 +48,7 @@ class ClientEntry:
     faults: tuple[Fault, ...]
     locate: Callable[[Path], FieldPlace]
     budget: str = ""
+    rest: Client | None = None
 
 
 def document_entries(document: Document, entries: Sequence[object]) -> list[ClientEntry]:
@@ -68,7 +71,13 @@ def _document_entry(document: Document, n: int, data: object) -> ClientEntry:
         client=client,
         faults=_faults(locate, problems),
         locate=locate,
+        rest=_rest(data) if problems else None,
     )
+
+
+def _rest(data: object) -> Client | None:
+    """Return what is left of an entry at fault; one without an id has nothing to be checked."""
+    return soundest(Client, data)[0]
 
 
 def _text(value: object) -> str:
@@ -120,4 +129,5 @@ class RowEntry:
             faults=tuple(found),
             locate=self.locate,
             budget=self.cells.get("budget", ""),
+            rest=_rest(dict(self.data)) if found else None,
         )

@@ -10,6 +10,7 @@ from pathlib import Path
 from planopt.catalog.documents import read_document
 from planopt.catalog.files import regular_bytes
 from planopt.catalog.load import catalog_sha256
+from planopt.catalog.prices import catalog_on
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
 from planopt.scenario.kitchens import several_kitchens
@@ -87,7 +88,7 @@ def load_kitchen(scenario_path: Path) -> Kitchen:
     if faults or not (reading.scenario and reading.catalog and reading.catalog_folder):
         raise BadInput(faults)
     return Kitchen(
-        catalog=reading.catalog.catalog,
+        catalog=catalog_on(reading.catalog.catalog, reading.scenario.start_date),
         scenario=reading.scenario,
         scenario_path=scenario_path,
         catalog_folder=reading.catalog_folder,

@@ -12,6 +12,7 @@ from pathlib import Path as FilePath
 from planopt.catalog.documents import Document, read_document
 from planopt.catalog.files import Place, path_text
 from planopt.catalog.load import CatalogReading, catalog_sha256
+from planopt.catalog.prices import catalog_on
 from planopt.catalog.records import Catalog
 from planopt.catalog.validation import validate
 from planopt.faults import BadInput, Fault, nearest
@@ -110,7 +111,7 @@ def load_kitchens(scenario_path: FilePath) -> Kitchens:
         common=reading.common,
         parts=reading.parts,
         scenario_path=scenario_path,
-        catalog=reading.catalog.catalog,
+        catalog=catalog_on(reading.catalog.catalog, reading.common.start_date),
         catalog_folder=reading.catalog_folder,
         catalog_sha256=catalog_sha256(reading.catalog_folder),
         written=reading.written,
@@ -210,7 +211,7 @@ class _Check:
     def _faults(self, scenario: Scenario, locate: Locate) -> list[Fault]:
         known = {table: self.catalog.positions.known(table) for table in REFERRED}
         found = check_scenario(
-            scenario, self.catalog.catalog, locate, known, complete=not self.catalog.faults
+            scenario, self.catalog.catalog, locate, known, complete=self.catalog.complete
         )
         return [fault for fault in found if fault.file]
 
@@ -358,8 +359,11 @@ def _part(
             mend = "empty the cell, or name a household"
             place_of_budget = FieldPlace.of(entry.locate(("id",)), "budget")
             found.append(place_of_budget.fault("", entry.budget, why, mend, "budget_not_own"))
-        if entry.client is not None and not found:
-            found = check.client_faults(pattern, entry, entry.client)
+        rest = entry.client or entry.rest
+        if rest is not None and n not in doubled:
+            more = check.client_faults(pattern, entry, rest)
+            said = {(fault.line, fault.field) for fault in found}
+            found += [fault for fault in more if (fault.line, fault.field) not in said]
         if found or entry.client is None:
             left_out.append(LeftOut(Member(entry.key, entry.name), tuple(sorted(set(found)))))
         else:

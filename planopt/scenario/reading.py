@@ -8,11 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planopt.catalog.documents import Document, read_document
+from planopt.catalog.files import PathPart, path_text
 from planopt.catalog.load import CatalogReading, read_catalog
+from planopt.catalog.soundest import soundest, without_echoes
 from planopt.catalog.validation import validate
 from planopt.faults import Fault
 from planopt.scenario.checking import Locate
 from planopt.scenario.checks import REFERRED, check_scenario
+from planopt.scenario.macrosums import MACRO_WARNINGS
 from planopt.scenario.records import Scenario
 from planopt.scenario.stockfiles import STOCK_CHECKS, StockReading, read_stock_files, with_stock
 from planopt.scenario.unsold import WARNINGS
@@ -57,9 +60,14 @@ def read_kitchen(
     `catalogs` keeps catalogs already read, by resolved folder, for the next scenario.
     """
     document, written, faults = read_scenario(scenario_path)
+    whole = written
+    changed: tuple[tuple[PathPart, ...], ...] = ()
+    if written is None and document is not None:
+        # What is left of a faulty scenario has more to tell in the same round.
+        written, changed = soundest(Scenario, document.data)
     stock, stock_faults = read_stock_files(scenario_path, document, written)
     faults += stock_faults
-    scenario = None if written is None else with_stock(written, stock)
+    scenario = None if whole is None else with_stock(whole, stock)
     if document is None:
         return KitchenReading(scenario, None, None, tuple(faults))
     folder, reading, found = read_catalog_of(scenario_path, document, catalogs)
@@ -68,24 +76,29 @@ def read_kitchen(
         return KitchenReading(scenario, folder, None, tuple(faults))
     if written is not None:
         known = {table: reading.positions.known(table) for table in REFERRED}
-        complete = not reading.faults
-        faults += check_scenario(
-            as_written(written, document), reading.catalog, document.place, known, complete
-        )
-        faults += check_variants(written, reading.catalog, document.place, known, complete)
+        complete = reading.complete
+        ordered = written
+        if not any(path[:1] == ("cook_days",) for path in changed):
+            ordered = as_written(written, document)
+        more = check_scenario(ordered, reading.catalog, document.place, known, complete)
+        more += check_variants(written, reading.catalog, document.place, known, complete)
+        fields = [path_text(path) for path in changed]
+        faults += without_echoes(more, document.file, fields)
         faults += check_stock_files(stock, written, reading)
     paths = tuple(file.path for file in stock)
-    warnings = scenario_warnings(scenario, reading, document.place) if not faults else []
+    warnings = scenario_warnings(scenario, reading, document.place)
     return KitchenReading(scenario, folder, reading, tuple(faults), paths, tuple(warnings))
 
 
 def scenario_warnings(
     scenario: Scenario | None, reading: CatalogReading, locate: Locate
 ) -> list[Fault]:
-    """Return the warnings about a scenario without faults, its stock included."""
-    if scenario is None or reading.faults:
+    """Return the warnings about a scenario that could be read, its stock included."""
+    if scenario is None:
         return []
-    return check_scenario(scenario, reading.catalog, locate, checks=WARNINGS)
+    complete = reading.complete and not reading.faults
+    checks = (*WARNINGS, *MACRO_WARNINGS)
+    return check_scenario(scenario, reading.catalog, locate, complete=complete, checks=checks)
 
 
 def check_stock_files(
@@ -100,7 +113,7 @@ def check_stock_files(
             reading.catalog,
             file.document.place,
             known,
-            complete=not reading.faults,
+            complete=reading.complete,
             checks=STOCK_CHECKS,
         )
     return faults

@@ -104,6 +104,9 @@ class Client(Record):
         description="with `nutrient_guard: limit`: averages may be outside, and each tenth of a "
         "reference amount that is missed costs this much; default: they may not be outside",
     )
+    cautions: tuple[Annotated[str, Field(min_length=1)], ...] = Field(
+        default=(), description="told in every plan report, such as those of `planopt targets`"
+    )
     medically_supervised: bool = Field(
         default=False, description="a clinician supervises days of less than 800 kcal"
     )

@@ -44,6 +44,7 @@ _LISTS: dict[str, Path] = {
     "excluded_recipes": ("excluded_recipes",),
     "away_days": ("away", "days"),
     "guarded_nutrients": ("guarded_nutrients",),
+    "cautions": ("cautions",),
 }
 # Columns with pairs between bars: `mushrooms:1|celery:0`.
 _PAIRS: dict[str, Path] = {"dislikes": ("dislikes",), "wants": ("wants",)}

@@ -255,6 +255,19 @@ def test_a_supervised_client_may_be_given_less_than_800_kcal() -> None:
     assert rules(findings(plan=silent, kitchen=[window, supervised])) == {"cautions"}
 
 
+def test_a_caution_of_the_scenario_is_repeated_and_stands_for_no_other() -> None:
+    """To the letter, with the name; and what it says of 1200 kcal is not the program's caution."""
+    own: tuple[Path, object] = ((*BEN, "cautions"), ["Ask before 1200 kcal."])
+    assert rules(findings(kitchen=[own])) == {"cautions"}
+    repeated: list[tuple[Path, object]] = [(("cautions", 8), "Ben: Ask before 1200 kcal.")]
+    assert findings(plan=repeated, kitchen=[own]) == []
+    instead: list[tuple[Path, object]] = [(("cautions", 7), "Ben: Ask before 1200 kcal.")]
+    window = ((*BEN, "windows_per_day", "energy_kcal"), {"min": 1100, "max": 1500})
+    found = findings(plan=instead, kitchen=[own, window])
+    assert rules(found) == {"cautions"}
+    assert any("a caution naming Ben" in finding.expected for finding in found)
+
+
 def test_an_unknown_nutrient_under_a_window_needs_a_caution() -> None:
     """Iron is unknown for every food, so a window on it must be admitted to be uncertain."""
     window: list[tuple[Path, object]] = [((*ADA, "windows_per_week", "iron_mg"), {"max": 100})]

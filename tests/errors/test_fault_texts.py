@@ -124,11 +124,36 @@ CASES = (
     ),
     Case(
         "not_comma_separated",
-        "a table with semicolons",
-        "kitchen/catalogs/yields.csv:1: 'food_id;state;grams_per_g;source' [not_comma_separated]",
-        "the columns are not separated by commas",
-        "save the table with commas between the cells",
-        files={"yields.csv": "food_id;state;grams_per_g;source\n"},
+        "a table with tabs",
+        r"kitchen/catalogs/yields.csv:1: 'food_id\tstate\tgrams_per_g\tsource'"
+        " [not_comma_separated]",
+        "the columns are separated neither by commas nor by semicolons",
+        "save the table with commas or semicolons between the cells",
+        files={"yields.csv": "food_id\tstate\tgrams_per_g\tsource\n"},
+    ),
+    Case(
+        "decimal_comma",
+        "decimal commas in a table with commas, told once",
+        "kitchen/catalogs/packs.csv:2: price: '1,60' [decimal_comma]",
+        "2 numbers have a decimal comma, this one first, and the table has commas between cells",
+        "write decimal points, or save the table with semicolons between the cells: then decimal"
+        " commas are read",
+        files={
+            "packs.csv": tiny_catalog_files()["packs.csv"]
+            .replace(",1.60,", ',"1,60",')
+            .replace(",1.50,", ',"1,50",')
+        },
+    ),
+    Case(
+        "decimals_mixed",
+        "commas and points in one table with semicolons",
+        "kitchen/catalogs/yields.csv:2: grams_per_g: '2,8' [decimals_mixed]",
+        "1 number has a decimal comma, and 2.5 in line 3 has a point",
+        "write all decimals of the table in one way",
+        files={
+            "yields.csv": "food_id;state;grams_per_g;source\nrice_white_long;cooked;2,8;SR28\n"
+            "lentils_red_dry;cooked;2.5;SR28\n"
+        },
     ),
     Case(
         "row_length",
@@ -219,10 +244,10 @@ CASES = (
     Case(
         "not_a_number",
         "a decimal comma",
-        "kitchen/catalogs/foods.csv:2: protein_g: '13,15' [not_a_number]",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:13: lines[0].amount: '1,5' [not_a_number]",
         "this is not a number",
-        "write decimals with a point: 13.15",
-        files=edited("foods.csv", "379,13.15", '379,"13,15"'),
+        "write decimals with a point: 1.5",
+        files=_porridge(("amount: 1.5,", "amount: '1,5',")),
     ),
     Case(
         "not_a_whole_number",
@@ -443,7 +468,7 @@ CASES = (
         "a kind of dish without limits",
         "kitchen/catalogs/recipes/lentil_soup.yaml:9: keeps.kind: 'soup' [unknown_keeping_kind]",
         "the catalog has no such keeping kind",
-        "use one of: hard_cooked_eggs, leftovers_in_general, soups_and_stews",
+        "did you mean 'soups_and_stews'?",
         files=edited("recipes/lentil_soup.yaml", "soups_and_stews", "soup"),
     ),
     Case(
@@ -1082,10 +1107,67 @@ CASES = (
         "add the column 'iron_mg' to the header",
         files={"nutrients.csv": tiny_catalog_files()["nutrients.csv"] + "iron_mg,Iron,mg,1\n"},
     ),
+    Case(
+        "unknown_pack",
+        "a price of a pack that is no more",
+        "kitchen/catalogs/price_history.csv:2: pack_id: 'oats_500' [unknown_pack]",
+        "packs.csv has no such pack",
+        "did you mean 'oats_500g'?",
+        files={"price_history.csv": "pack_id,price_date,price\noats_500,2026-11-01,1.40\n"},
+    ),
 )
 
 # Warnings have the form of faults; each is given by a change of the tiny catalog.
 WARNINGS = (
+    Case(
+        "fridge_days_above_kind",
+        "a month in the fridge for a soup of foods that set no limit",
+        "catalogs/recipes/lentil_soup.yaml:10: keeps.fridge_days: '30' [fridge_days_above_kind]",
+        "soups_and_stews keeps at most 4 days in the fridge (FoodSafety.gov Cold Food Storage"
+        " Chart), and no plan takes it for longer",
+        "write 4 or less",
+        files={
+            "recipes/lentil_soup.yaml": tiny_catalog_files()["recipes/lentil_soup.yaml"]
+            .replace("fridge_days: 4", "fridge_days: 30")
+            .replace("lentils_red_dry, amount: 320", "onion, amount: 320")
+        },
+    ),
+    Case(
+        "price_jump",
+        "a slip of the decimal point",
+        "catalogs/price_history.csv:2: price: '16.00' [price_jump]",
+        "this pack cost 1.60 before, a tenth of it or less",
+        "compare the price with the shelf or the receipt",
+        files={"price_history.csv": "pack_id,price_date,price\noats_500g,2026-11-27,16.00\n"},
+    ),
+    Case(
+        "food_twice",
+        "one food under two ids",
+        "catalogs/foods.csv:9: name: 'rice, white' [food_twice]",
+        "rice_white_long is called White rice, so this may be the same food twice",
+        "use rice_white_long and remove this row, or tell the two apart",
+        files={
+            "foods.csv": tiny_catalog_files()["foods.csv"]
+            + 'white_rice,"rice, white",,own,365,7.13,0.66,79.95,1.3,5,raw,1,,none,grains,shelf,,,,'
+            "grains_and_beans\n"
+        },
+    ),
+    Case(
+        "serving_out_of_range",
+        "servings forgotten",
+        "catalogs/recipes/lentil_soup.yaml:3: yield_servings: '1' [serving_out_of_range]",
+        "a serving has 1740 g, and hardly any is outside of 10 to 1200 g and 10 to 1500 kcal",
+        "check yield_servings and the amounts of the lines",
+        files=edited("recipes/lentil_soup.yaml", "yield_servings: 4", "yield_servings: 1"),
+    ),
+    Case(
+        "recipe_energy_implausible",
+        "rice with more energy than its macronutrients have",
+        "catalogs/recipes/egg_rice.yaml:13: lines: '523 kcal' [recipe_energy_implausible]",
+        "protein, fat and carbohydrate of a serving give 449 to 456 kcal",
+        "compare the rows of its foods with their sources",
+        files=edited("foods.csv", 'raw, enriched",365,', 'raw, enriched",430,'),
+    ),
     Case(
         "energy_implausible",
         "a digit too many",
@@ -1240,6 +1322,8 @@ TESTED_BELOW |= {
     "stock_folder_missing",
     "meal_without_food",
 }
+# In test_scenario_warnings.py.
+TESTED_BELOW |= {"windows_contradict"}
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}
 

@@ -96,13 +96,17 @@ def test_all_faults_of_all_rows_come_at_once_with_row_and_column(
     assert reading.faults == ()
     found = [(f.line, f.field, f.value, f.code) for f in reading.all_faults()]
     assert found == [
+        (2, "", "ana, breakfast", "meal_without_recipe"),
         (2, "energy_kcal_min", "1,500", "not_a_number"),
         (3, "allergens", "milc", "unknown_allergen"),
         (3, "energy_kcal_min", "2100", "range_reversed"),
         (4, "id", "Cy", "bad_form"),
         (4, "name", "", "empty_cell"),
+        (5, "away_meals", "9", "day_beyond_plan"),
         (5, "dislikes", "onion", "not_a_pair"),
+        (5, "energy_kcal_min", "600", "energy_below_floor"),
         (6, "", "eve,Eve", "row_length"),
+        (7, "away_meals", "supper", "unknown_meal"),
         (7, "dislikes", "onion:1|onion:2", "duplicate_key"),
     ]
     (part,) = reading.parts
@@ -119,10 +123,10 @@ def test_all_faults_of_all_rows_come_at_once_with_row_and_column(
     [
         ("id,name,allergen", "unknown_column", "did you mean 'allergens'?"),
         ("id,name,protien_g_min", "unknown_column", "did you mean 'protein_g_min'?"),
-        ("id,name,energy_kcal_least", "unknown_column", "did you mean 'energy_kcal_max'?"),
+        ("id,name,energy_kcal_least", "unknown_column", "'energy_kcal_max' or 'energy_kcal_min'?"),
         ("name,id,id", "duplicate_column", "keep one of them"),
         ("id,household", "missing_column", "add the column 'name' to the header"),
-        ("id;name;household", "not_comma_separated", "save the table with commas"),
+        ("id\tname\thousehold", "not_comma_separated", "save the table with commas or semicolons"),
     ],
 )
 def test_a_fault_of_the_header_concerns_everybody(

@@ -202,9 +202,13 @@ def test_a_meal_without_recipe_names_client_and_meal(tmp_path: Path) -> None:
 
 def test_a_catalog_at_fault_causes_no_faults_of_the_scenario(tmp_path: Path) -> None:
     """A broken recipe is not reported again as a meal without recipe or an unknown recipe."""
+    files = edited("recipes/boiled_eggs.yaml", "meals: [snack]", "meals: 5")
+    changes = {"files": files, "recipes": {"exclude": ["oat_porridge"]}}
+    assert codes(tmp_path / "a", **changes) == ["not_a_list"]
+    # What else is wrong with the scenario is told in the same round.
     files = edited("recipes/boiled_eggs.yaml", "yield_servings: 1", "yield_servings: one")
     changes = {"files": files, "recipes": {"exclude": ["boiled_eggs"]}}
-    assert codes(tmp_path, **changes) == ["not_a_number"]
+    assert codes(tmp_path / "b", **changes) == ["not_a_number", "meal_without_recipe"]
 
 
 def test_checks_can_be_called_with_any_place(tmp_path: Path) -> None:

@@ -88,3 +88,62 @@ def test_households_are_warned_of_too(tmp_path: Path) -> None:
     files = with_my_shop("oats_rolled", "milk_whole", "lentils_red_dry", "onion")
     found = warned(tmp_path / "k", files, sellers=["my_shop"], clients=clients, kitchen="separate")
     assert [warning.value for warning in found] == ["ana, snack", "ben, snack"]
+
+
+def contradictions(folder: Path, *clients: dict[str, Any]) -> list[str]:
+    """Return the texts of warnings that windows contradict."""
+    _, warnings = check_paths_and_warn([write_kitchen(folder, clients=list(clients))])
+    return [warning.text() for warning in warnings if warning.code == "windows_contradict"]
+
+
+def windows(**amounts: tuple[float | None, float | None]) -> dict[str, Any]:
+    """Return windows by nutrient from pairs, without sides that are open."""
+    return {
+        name: {side: one for side, one in zip(("min", "max"), pair, strict=True) if one is not None}
+        for name, pair in amounts.items()
+    }
+
+
+def test_macronutrients_that_cannot_add_up_to_the_energy_are_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By Atwater's 4, 9 and 4, beyond a tenth; both ways; a week and a single day as well."""
+    monkeypatch.chdir(tmp_path)
+    # 4 x 160 + 9 x 65 + 4 x 160 = 1865 kcal at most, for 2200 at least.
+    few = windows(
+        energy_kcal=(2200, 2400), protein_g=(150, 160), fat_g=(60, 65), carbohydrate_g=(150, 160)
+    )
+    (text,) = contradictions(Path("few"), tiny_client(windows_per_day=few))
+    assert text == (
+        "few/scenario.yaml:11: clients[0].windows_per_day.energy_kcal: 'min 2200'"
+        " [windows_contradict]\n"
+        "    why: protein, fat and carbohydrate have 1865 kcal at most, by 4, 9 and 4 kcal a gram\n"
+        "    mend: raise the max of one of them, or lower the energy's min"
+    )
+    # 4 x 200 + 9 x 100 = 1700 kcal at least, for 1500 at most.
+    many = windows(energy_kcal=(None, 1500), protein_g=(200, None), fat_g=(100, None))
+    assert len(contradictions(Path("many"), tiny_client(windows_per_day=many))) == 1
+    assert len(contradictions(Path("week"), tiny_client(windows_per_week=many))) == 1
+    on_a_day = tiny_client(
+        windows_per_day=windows(energy_kcal=(None, 1500)),
+        windows_on_days={2: windows(protein_g=(200, None), fat_g=(100, None))},
+    )
+    (text,) = contradictions(Path("day"), on_a_day)
+    assert "windows_on_days[2].energy_kcal" in text
+
+
+def test_windows_that_can_add_up_are_not_told(tmp_path: Path) -> None:
+    """Open sides, and sums that the factors of single foods may bring together."""
+    near = windows(energy_kcal=(None, 1600), protein_g=(200, None), fat_g=(100, None))
+    open_ended = windows(energy_kcal=(2200, None), protein_g=(None, 100), fat_g=(None, 50))
+    for name, one in (("near", near), ("open", open_ended)):
+        assert contradictions(tmp_path / name, tiny_client(windows_per_day=one)) == []
+
+
+def test_warnings_come_with_faults_in_one_round(tmp_path: Path) -> None:
+    """A slip elsewhere in the file hides no contradiction."""
+    many = windows(energy_kcal=(None, 1500), protein_g=(200, None), fat_g=(100, None))
+    path = write_kitchen(tmp_path, clients=[tiny_client(windows_per_day=many, allergens=["milc"])])
+    faults, warnings = check_paths_and_warn([path])
+    assert [fault.code for fault in faults] == ["unknown_allergen"]
+    assert "windows_contradict" in [warning.code for warning in warnings]

@@ -1,0 +1,1 @@
+"""What is to be known of a single recipe: amounts, nutrition, cost, allergens, keeping, swaps."""
