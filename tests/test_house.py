@@ -19,7 +19,7 @@ import planopt
 HOUSE = Path(planopt.__file__).parent
 MOST_LINES = 450
 
-_GROUND = ("currencies", "faults", "units", "folders", "interrupts")
+_GROUND = ("currencies", "faults", "units", "folders", "interrupts", "ranges")
 _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
@@ -32,6 +32,7 @@ ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",)}
 ALLOWED: dict[str, tuple[str, ...]] = {
     "faults": (),
     "currencies": (),
+    "ranges": (),
     "units": ("currencies",),
     "folders": ("faults",),
     "interrupts": (),

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from planopt.catalog.files import Place
 from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.nearwords import near_words
+from planopt.catalog.numberchecks import NUMBER_WARNINGS
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import NONE, Catalog, Food
 from planopt.catalog.safetychecks import milder_groups
@@ -33,6 +34,7 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *milder_groups(catalog, at),
         *text_warnings(catalog, at),
         *near_words(catalog, at),
+        *(fault for warn in NUMBER_WARNINGS for fault in warn(catalog, at)),
     ]
     return sorted(set(found))
 

@@ -11,7 +11,7 @@ from planopt.catalog.documents import Document, read_document
 from planopt.catalog.load import CatalogReading, read_catalog
 from planopt.catalog.validation import validate
 from planopt.faults import Fault
-from planopt.scenario.checking import Locate
+from planopt.scenario.checking import Check, Locate
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.records import Scenario
 from planopt.scenario.stockfiles import STOCK_CHECKS, StockReading, read_stock_files, with_stock
@@ -80,12 +80,15 @@ def read_kitchen(
 
 
 def scenario_warnings(
-    scenario: Scenario | None, reading: CatalogReading, locate: Locate
+    scenario: Scenario | None,
+    reading: CatalogReading,
+    locate: Locate,
+    checks: tuple[Check, ...] = WARNINGS,
 ) -> list[Fault]:
     """Return the warnings about a scenario without faults, its stock included."""
     if scenario is None or reading.faults:
         return []
-    return check_scenario(scenario, reading.catalog, locate, checks=WARNINGS)
+    return check_scenario(scenario, reading.catalog, locate, checks=checks)
 
 
 def check_stock_files(

@@ -145,7 +145,7 @@ def test_what_is_eaten_is_eaten_at_least_in_the_smallest_portion(
 
 
 def test_a_trace_that_the_solver_tolerates_is_no_portion() -> None:
-    """A dish whose switch is off is not eaten, and a millionth below the smallest is the smallest."""
+    """A dish whose switch is off is not eaten; a millionth below the smallest is the smallest."""
     sizes = {"step": "any", "smallest": 0.5, "largest": 1}
     model = build_plain(build_problem(A_AND_B, _week(portions=sizes)))
     column = {name: n for n, name in enumerate(model.matrix.names)}
