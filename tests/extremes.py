@@ -94,22 +94,48 @@ def base_files() -> dict[str, Any]:
         budget=200,
         waste_weight=1,
         carry_days=7,
-        appliances={"ovens": 1, "oven_batches": 2, "oven_change_minutes": 10, "hob_rings": 4,
-                    "clean_down_minutes": 5},  # fmt: skip
-        label_sheet={"page": {"width_mm": 210, "height_mm": 297}, "columns": 2, "rows": 5,
-                     "label_width_mm": 94, "label_height_mm": 50, "left_mm": 5, "top_mm": 5,
-                     "gap_across_mm": 4, "gap_down_mm": 3, "skip": 1},  # fmt: skip
+        appliances={
+            "ovens": 1,
+            "oven_batches": 2,
+            "oven_change_minutes": 10,
+            "hob_rings": 4,
+            "clean_down_minutes": 5,
+        },
+        label_sheet={
+            "page": {"width_mm": 210, "height_mm": 297},
+            "columns": 2,
+            "rows": 5,
+            "label_width_mm": 94,
+            "label_height_mm": 50,
+            "left_mm": 5,
+            "top_mm": 5,
+            "gap_across_mm": 4,
+            "gap_down_mm": 3,
+            "skip": 1,
+        },
         stock=[{"food": "oats_rolled", "amount": 300, "unit": "g"}],
         stock_files=[STOCK],
         variants=[
-            {"name": "odd", "budget": 150, "prices": [{"food": "egg", "percent": 10}],
-             "windows": [{"client": "ana", "nutrient": "protein_g", "min_by": 1},
-                         {"client": "ana", "nutrient": "energy_kcal", "min": 1500, "day": 1}],
-             "stock": [{"food": "onion", "amount": 2, "unit": "each"}]},
-            {"name": "more", "prices": [{"seller": "corner", "amount": 1}], "cook_days_out": [2],
-             "windows": [{"client": "ana", "nutrient": "energy_kcal", "max_by": 50, "max": None}]},
+            {
+                "name": "odd",
+                "budget": 150,
+                "prices": [{"food": "egg", "percent": 10}],
+                "windows": [
+                    {"client": "ana", "nutrient": "protein_g", "min_by": 1},
+                    {"client": "ana", "nutrient": "energy_kcal", "min": 1500, "day": 1},
+                ],
+                "stock": [{"food": "onion", "amount": 2, "unit": "each"}],
+            },
+            {
+                "name": "more",
+                "prices": [{"seller": "corner", "amount": 1}],
+                "cook_days_out": [2],
+                "windows": [
+                    {"client": "ana", "nutrient": "energy_kcal", "max_by": 50, "max": None}
+                ],
+            },
         ],
-    )  # fmt: skip
+    )
     files: dict[str, Any] = {
         SCENARIO: scenario,
         STOCK: {"note": "", "stock": [{"food": "rice_white_long", "amount": 200, "unit": "g"}]},

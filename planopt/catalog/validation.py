@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import types
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -69,21 +69,33 @@ def validate(
         problems += [
             _worded(model, path, details, injected)
             for path, details in grouped.items()
-            if path not in seen
+            if path not in seen and not _is_other_branch(path, details, grouped)
         ]
     return (None if problems else record), problems
+
+
+def _is_other_branch(path: Path, details: list[Any], found: Iterable[Path]) -> bool:
+    """Tell whether a mapping is refused only as one of some words; its fields are told apart."""
+    inside = any(len(other) > len(path) and other[: len(path)] == path for other in found)
+    return inside and all(
+        detail["type"] == "literal_error" and isinstance(detail["input"], dict)
+        for detail in details
+    )
 
 
 def _data_path(data: object, detail: Any) -> Path:
     """Return the path of an error in the data, without pydantic's names of union branches."""
     path: list[PathPart] = []
     here = data
-    for part in detail["loc"]:
+    last = len(detail["loc"]) - 1
+    for place, part in enumerate(detail["loc"]):
         if isinstance(here, dict):
             keys = [key for key in here if key == part or str(key) == str(part)]
             if keys:
                 path.append(keys[0])
                 here = here[keys[0]]
+                continue
+            if place < last:
                 continue
         elif isinstance(here, (list, tuple)) and isinstance(part, int) and part < len(here):
             path.append(part)

@@ -495,7 +495,8 @@ CASES = (
     Case(
         "temperature_below_published",
         "poultry that is heated as fish is",
-        "kitchen/catalogs/safe_temperatures.csv:3: internal_c: '62.8' [temperature_below_published]",
+        "kitchen/catalogs/safe_temperatures.csv:3: internal_c: '62.8'"
+        " [temperature_below_published]",
         "FoodSafety.gov has 73.9 C as the least temperature inside of such food",
         "write 73.9 or more; local rules may ask for more",
         files=edited("safe_temperatures.csv", "73.9,165", "62.8,145"),
@@ -511,7 +512,8 @@ CASES = (
     Case(
         "window_empty",
         "a window with its number still to come",
-        "kitchen/scenario.yaml:11: clients[0].windows_per_day.protein_g: 'protein_g' [window_empty]",
+        "kitchen/scenario.yaml:11: clients[0].windows_per_day.protein_g: 'protein_g'"
+        " [window_empty]",
         "the window has neither min nor max, so it sets nothing",
         "write min, max or both, or remove it",
         keys={"clients": [tiny_client(windows_per_day={"protein_g": {"min": None}})]},
