@@ -116,6 +116,9 @@ NUTRIENT_OF_FOOD = Range(
     "100 g of food weigh 100,000,000 ug, and less than nothing is in no food; an empty cell says "
     "unknown",
 )
+ENERGY_PART = Range(
+    0, 100, "factors are kcal in a gram, up to 9.4, and amounts are grams in 100 g of food"
+)
 NUTRIENT_WINDOW = Range(0, 10**10, "nobody eats 10,000,000,000 ug, ten kilograms, of a nutrient")
 NUTRIENT_MOVE = Range(
     -(10**10), 10**10, "nobody eats 10,000,000,000 ug, ten kilograms, of a nutrient"

@@ -51,7 +51,7 @@ _MODELS: dict[str, type[BaseModel]] = {
     "reference_intakes": ReferenceIntake,
 }
 _LISTS = ("hint_words", "not_words", "kinds")
-_OPTIONAL = ("note", "hint_words", "not_words", "thawed_days", "thawed_source")
+_OPTIONAL = ("note", "energy_from", "hint_words", "not_words", "thawed_days", "thawed_source")
 # Without it nutrients are compared with nothing, and reports say so.
 _MAY_BE_MISSING = ("reference_intakes",)
 TABLE_FILES = tuple(f"{name}.csv" for name in _MODELS)
@@ -142,7 +142,8 @@ def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
         model,
         KEY_FIELDS[name],
         (*fixed, *nutrients),
-        lists=("allergens",),
+        optional,
+        lists=("allergens", "energy_from"),
         nested="nutrients",
         nested_columns=nutrients,
     )

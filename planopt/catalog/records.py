@@ -27,6 +27,7 @@ def _known_currency(code: str) -> str:
 
 CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$"), AfterValidator(_known_currency)]
 Unit = Literal["g", "kg", "ml", "l", "oz", "lb", "cup", "tbsp", "tsp", "each", "slice", "clove"]
+EnergyPart = Literal["protein", "fat", "carbohydrate", "alcohol", "organic_acids"]
 FoodState = Literal["raw", "cooked", "drained", "ready"]
 
 NONE = "none"
@@ -71,7 +72,8 @@ class Food(Record):
     """A food as bought; `nutrients` maps nutrient id to amount per 100 g edible, or None.
 
     `allergens` is empty where the catalog says that there are none, and holds `NOT_KNOWN` where it
-    does not say. `safety_group` is a group of the catalog or `none`.
+    does not say. `safety_group` is a group of the catalog or `none`. `energy_from` has published
+    factors in kcal per g of a macronutrient, and grams of alcohol and organic acids per 100 g.
     """
 
     food_id: Id
@@ -89,6 +91,21 @@ class Food(Record):
     opened_keeps_days: Annotated[int | None, ranges.KEEPS_DAYS] = None
     safe_temperature: str | None = None
     safety_group: str = Field(min_length=1)
+    energy_from: dict[EnergyPart, Annotated[float, ranges.ENERGY_PART]] = Field(
+        default={}, description="what gives the energy where 4, 9 and 4 kcal in a gram do not"
+    )
+
+    @field_validator("energy_from", mode="before")
+    @classmethod
+    def _pairs(cls, value: Any) -> Any:
+        if not isinstance(value, tuple):
+            return value
+        pairs = [tuple(piece.strip() for piece in part.split(":")) for part in value]
+        if any(len(pair) != 2 for pair in pairs) or len({pair[0] for pair in pairs}) < len(pairs):
+            raise PydanticCustomError(
+                "not_a_pair", "the parts are not pairs, or one is there twice"
+            )
+        return dict(pairs)
 
     @field_validator("allergens", mode="before")
     @classmethod

@@ -185,7 +185,16 @@ def _currency(detail: Any, name: str) -> Wording:
     return Wording("ISO 4217 has no such currency in use", mend, "unknown_currency")
 
 
+def _pairs(detail: Any, name: str) -> Wording:
+    return Wording(
+        "the parts are not pairs, or one is there twice",
+        "write for example protein:1.83|fat:8.37|carbohydrate:1.33",
+        "not_a_pair",
+    )
+
+
 _SPECIAL: dict[str, Callable[[Any, str], Wording]] = {
+    "not_a_pair": _pairs,
     "missing": _missing,
     "literal_error": _choice,
     "string_pattern_mismatch": _pattern,

@@ -1124,7 +1124,8 @@ WARNINGS = (
         "a digit too many",
         "catalogs/foods.csv:7: energy_kcal: '400' [energy_implausible]",
         "protein, fat and carbohydrate give 36 to 43 kcal",
-        "compare the row with its source",
+        "compare the row with its source; where that has factors of its own, alcohol or acids, "
+        "write them to energy_from",
         files=edited("foods.csv", ",40,1.10", ",400,1.10"),
     ),
     Case(
