@@ -29,8 +29,13 @@ from planopt.catalog.records import (
     StorageLimit,
     YieldFactor,
 )
+from planopt.faults import NoCompliantWeek, NoPlanInTime
+from planopt.pipeline import make_plan
 from planopt.ranges import Range
+from planopt.report.files import plan_contents
+from planopt.scenario.load import check_paths, load_kitchen
 from planopt.scenario.records import Scenario, StockFile
+from planopt.solve.settings import SolveSettings
 
 SCENARIO, STOCK = "scenario.yaml", "more.yaml"
 Step = str | int
@@ -273,3 +278,24 @@ def put(files: Mapping[str, Any], spot: Spot, value: Any) -> dict[str, Any]:
         here = here[step]
     here[spot.path[-1]] = str(value) if spot.file.endswith(".csv") else value
     return changed
+
+
+def ended(folder: Path, files: Mapping[str, Any], seconds: float = 1.0) -> str:
+    """Return how a kitchen ends that `check` sees and then, if it has no fault, `plan`.
+
+    Anything but a plan, a proof that there is none, or no plan in time is raised.
+    """
+    path = write(folder, files)
+    if check_paths([path]):
+        return "refused by check"
+    kitchen = load_kitchen(path)
+    # Any plan will do: a wide gap ends the search early.
+    settings = SolveSettings(time_limit_s=seconds, threads=1, gap=0.9)
+    try:
+        plan = make_plan(kitchen, settings, explain_s=0)
+    except NoCompliantWeek:
+        return "proven impossible"
+    except NoPlanInTime:
+        return "without a plan in time"
+    plan_contents(plan, kitchen.catalog, kitchen.scenario)
+    return "planned"
