@@ -20,7 +20,16 @@ HOUSE = Path(planopt.__file__).parent
 TESTS = Path(__file__).resolve().parent
 MOST_LINES = 450
 
-_GROUND = ("currencies", "letters", "faults", "units", "folders", "interrupts", "deadlines")
+_GROUND = (
+    "currencies",
+    "letters",
+    "faults",
+    "units",
+    "folders",
+    "interrupts",
+    "deadlines",
+    "ranges",
+)
 _CATALOG = (*_GROUND, "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
 _PROBLEM = (*_SCENARIO, "problem")
@@ -34,6 +43,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "letters": (),
     "faults": ("letters",),
     "currencies": (),
+    "ranges": (),
     "units": ("currencies",),
     "diskcalls": (),
     "folders": ("diskcalls", "faults", "interrupts", "letters"),

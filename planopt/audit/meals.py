@@ -160,8 +160,7 @@ def _check_meal(books: Books, client: Client, day: int, meal: str) -> Iterator[F
     largest = exact(client.portions.largest)
     smallest = exact(client.portions.smallest)
     for (recipe_id, version), total in servings.items():
-        too_small = client.portions.step != "any" and below(total, smallest)
-        if too_small or above(total, largest):
+        if below(total, smallest) or above(total, largest):
             bounds = f"{show(smallest)} to {show(largest)} servings"
             yield Finding("portion-size", f"{where} {recipe_id} {version}", bounds, show(total))
 

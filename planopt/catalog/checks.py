@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 
 from planopt.catalog.files import Place
 from planopt.catalog.nearwords import recipe_meals
+from planopt.catalog.numberchecks import NUMBER_CHECKS
 from planopt.catalog.positions import Positions
 from planopt.catalog.prices import history_rows
 from planopt.catalog.quantities import Quantities, UnitUnknown
@@ -237,20 +238,6 @@ def composition_sources(catalog: Catalog, at: Positions) -> Iterator[Fault]:
             )
 
 
-def nutrient_values(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """No nutrient value is below zero."""
-    for food in catalog.foods.values():
-        for nutrient, value in food.nutrients.items():
-            if value is not None and value < 0:
-                yield at.row("foods", food.food_id).fault(
-                    nutrient,
-                    f"{value:g}",
-                    "an amount of a nutrient cannot be below 0",
-                    "correct the value, or leave the cell empty if it is unknown",
-                    "negative_nutrient",
-                )
-
-
 def pack_prices(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     """Prices are whole minor units of their currency."""
     for pack in catalog.packs.values():
@@ -354,7 +341,6 @@ CHECKS: tuple[Check, ...] = (
     measure_states,
     cups_and_densities,
     composition_sources,
-    nutrient_values,
     pack_prices,
     history_rows,
     table_ranges,
@@ -363,6 +349,7 @@ CHECKS: tuple[Check, ...] = (
     recipe_alternatives,
     recipe_texts,
     *SAFETY_CHECKS,
+    *NUMBER_CHECKS,
     recipe_meals,
 )
 

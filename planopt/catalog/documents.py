@@ -19,6 +19,7 @@ _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 # Some 400 MB while they are read.
 MOST_VALUES = 400_000
 _TIMESTAMP = "tag:yaml.org,2002:timestamp"
+_MERGE = "tag:yaml.org,2002:merge"
 
 
 def _without_colon(pattern: re.Pattern[str]) -> re.Pattern[str]:
@@ -123,7 +124,7 @@ def parse_document(text: str, file: str) -> tuple[Document | None, list[Fault]]:
             meant = _values_meant(root, file)
             if meant:
                 return None, meant
-        repeated = list(_repeated_keys(root, file))
+        repeated = list(_repeated_keys(loader, root, file))
         if repeated:
             return None, repeated
         return Document(file, loader.construct_document(root), root), []
@@ -211,7 +212,7 @@ def _too_many(file: str) -> Fault:
     )
 
 
-def _repeated_keys(root: yaml.Node, file: str) -> Iterator[Fault]:
+def _repeated_keys(loader: Any, root: yaml.Node, file: str) -> Iterator[Fault]:
     pending: list[tuple[yaml.Node, tuple[PathPart, ...]]] = [(root, ())]
     visited: set[int] = set()
     while pending:
@@ -223,19 +224,34 @@ def _repeated_keys(root: yaml.Node, file: str) -> Iterator[Fault]:
         if isinstance(node, yaml.SequenceNode):
             pending += [(item, (*path, index)) for index, item in enumerate(node.value)]
         elif isinstance(node, yaml.MappingNode):
-            lines: dict[str, int] = {}
+            lines: dict[object, int] = {}
             for key, value in node.value:
                 if not isinstance(key, yaml.ScalarNode):
                     continue
                 line = key.start_mark.line + 1
                 here = (*path, key.value)
-                if key.value in lines:
+                meant = _meant(loader, key)
+                if meant in lines:
                     yield Place(file, line).fault(
                         path_text(here),
                         key.value,
-                        f"this key stands already on line {lines[key.value]}",
+                        f"this key stands already on line {lines[meant]}",
                         "keep one of the two",
                         "duplicate_key",
                     )
-                lines.setdefault(key.value, line)
+                lines.setdefault(meant, line)
                 pending.append((value, here))
+
+
+def _meant(loader: Any, key: yaml.ScalarNode) -> object:
+    """Return what a key stands for, so that 1, 1.0, "1" and 01 are one day and not four."""
+    if key.tag == _MERGE:
+        return key.value
+    value = loader.construct_object(key)
+    if isinstance(value, str):
+        try:
+            value = int(value)
+        except ValueError:
+            return value
+    # Python holds 1, 1.0 and true for one key, and so do its maps.
+    return value

@@ -71,7 +71,7 @@ _MODELS: dict[str, type[BaseModel]] = {
     "price_history": PriceSeen,
 }
 _LISTS = ("hint_words", "not_words", "kinds")
-_OPTIONAL = ("note", "hint_words", "not_words", "thawed_days", "thawed_source")
+_OPTIONAL = ("note", "energy_from", "hint_words", "not_words", "thawed_days", "thawed_source")
 # Without the first nutrients are compared with nothing, and reports say so; without the second
 # each pack has one price.
 _MAY_BE_MISSING = ("reference_intakes", "price_history")
@@ -187,7 +187,8 @@ def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
         model,
         KEY_FIELDS[name],
         (*fixed, *nutrients),
-        lists=("allergens",),
+        optional,
+        lists=("allergens", "energy_from"),
         nested="nutrients",
         nested_columns=nutrients,
     )

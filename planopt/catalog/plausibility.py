@@ -10,10 +10,11 @@ from collections.abc import Iterator
 from planopt.catalog.files import Place
 from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.nearwords import near_words
+from planopt.catalog.numberchecks import NUMBER_WARNINGS
 from planopt.catalog.positions import Positions
 from planopt.catalog.prices import price_jumps
 from planopt.catalog.recipechecks import foods_twice, fridge_days, servings
-from planopt.catalog.records import NONE, Catalog, Food
+from planopt.catalog.records import NONE, Catalog, EnergyPart, Food
 from planopt.catalog.safetychecks import milder_groups
 from planopt.catalog.textchecks import text_warnings
 from planopt.faults import Fault
@@ -21,6 +22,10 @@ from planopt.faults import Fault
 ENERGY_TOLERANCE_KCAL = 15.0
 ENERGY_TOLERANCE_SHARE = 0.20
 MOST_NAMED = 12
+# Atwater general factors, FAO Food and Nutrition Paper 77 (2003); organic acids as in Annex XIV of
+# Regulation (EU) No 1169/2011 (alcohol and acids from memory).
+_GENERAL_KCAL: dict[EnergyPart, float] = {"protein": 4.0, "fat": 9.0, "carbohydrate": 4.0}
+_OTHER_KCAL: dict[EnergyPart, float] = {"alcohol": 7.0, "organic_acids": 3.0}
 MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 
 
@@ -42,6 +47,7 @@ def catalog_warnings(catalog: Catalog, at: Positions) -> list[Fault]:
         *price_jumps(catalog, at),
         *fridge_days(catalog, at),
         *servings(catalog, at, told),
+        *(fault for warn in NUMBER_WARNINGS for fault in warn(catalog, at)),
     ]
     return sorted(set(found))
 
@@ -60,19 +66,33 @@ def _energies(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 "energy_kcal",
                 f"{energy:g}",
                 f"protein, fat and carbohydrate give {span} kcal",
-                "compare the row with its source",
+                "compare the row with its source; where that has factors of its own, alcohol or"
+                " acids, write them to energy_from",
                 "energy_implausible",
             )
 
 
 def _energy_range(food: Food) -> tuple[float, float] | None:
-    """Return the energy with fibre counted as nothing and as carbohydrate, kcal per 100 g."""
+    """Return the energy that the parts of a food give, least and most, in kcal per 100 g.
+
+    By the general factors fibre counts as nothing and as carbohydrate; a factor of the food's own
+    has its fibre in it.
+    """
     values = [food.nutrients.get(nutrient) for nutrient in MACROS]
     if any(value is None for value in values):
         return None
     _, protein, fat, carbohydrate = (value or 0.0 for value in values)
-    high = 4 * protein + 9 * fat + 4 * carbohydrate + 7 * (food.nutrients.get("alcohol_g") or 0.0)
-    return high - 4 * (food.nutrients.get("fibre_g") or 0.0), high
+    told = food.energy_from
+    factor = {part: told.get(part, general) for part, general in _GENERAL_KCAL.items()}
+    grams = {"alcohol": food.nutrients.get("alcohol_g") or 0.0, **told}
+    high = (
+        factor["protein"] * protein
+        + factor["fat"] * fat
+        + factor["carbohydrate"] * carbohydrate
+        + sum(kcal * grams.get(part, 0.0) for part, kcal in _OTHER_KCAL.items())
+    )
+    fibre = 0.0 if "carbohydrate" in told else food.nutrients.get("fibre_g") or 0.0
+    return high - factor["carbohydrate"] * fibre, high
 
 
 def _masses(catalog: Catalog, at: Positions) -> Iterator[Fault]:

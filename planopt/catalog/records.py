@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator
 from pydantic_core import PydanticCustomError
 
+from planopt import ranges
 from planopt.currencies import MINOR_DIGITS
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
@@ -26,6 +27,7 @@ def _known_currency(code: str) -> str:
 
 CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$"), AfterValidator(_known_currency)]
 Unit = Literal["g", "kg", "ml", "l", "oz", "lb", "cup", "tbsp", "tsp", "each", "slice", "clove"]
+EnergyPart = Literal["protein", "fat", "carbohydrate", "alcohol", "organic_acids"]
 FoodState = Literal["raw", "cooked", "drained", "ready"]
 
 NONE = "none"
@@ -47,7 +49,7 @@ class Nutrient(Record):
     nutrient_id: Id
     name: str
     unit: str
-    decimals: int = Field(ge=0, le=4)
+    decimals: Annotated[int, ranges.DECIMALS_SHOWN]
 
 
 class Allergen(Record):
@@ -59,8 +61,8 @@ class Allergen(Record):
 
     allergen_id: Id
     name: str
-    us_number: int | None = None
-    eu_number: int | None = None
+    us_number: Annotated[int | None, ranges.LIST_NUMBER] = None
+    eu_number: Annotated[int | None, ranges.LIST_NUMBER] = None
     note: str = ""
     hint_words: tuple[str, ...] = ()
     not_words: tuple[str, ...] = ()
@@ -70,24 +72,40 @@ class Food(Record):
     """A food as bought; `nutrients` maps nutrient id to amount per 100 g edible, or None.
 
     `allergens` is empty where the catalog says that there are none, and holds `NOT_KNOWN` where it
-    does not say. `safety_group` is a group of the catalog or `none`.
+    does not say. `safety_group` is a group of the catalog or `none`. `energy_from` has published
+    factors in kcal per g of a macronutrient, and grams of alcohol and organic acids per 100 g.
     """
 
     food_id: Id
     name: str = Field(min_length=1)
     sr28_ndb_no: Annotated[str, Field(pattern=r"^\d{5}$")] | None = None
     sr28_description: str = ""
-    nutrients: dict[str, float | None]
+    nutrients: dict[str, Annotated[float | None, ranges.NUTRIENT_OF_FOOD]]
     state: FoodState
-    edible_share: float = Field(gt=0, le=1)
-    density_g_per_ml: float | None = Field(default=None, gt=0, lt=3)
+    edible_share: Annotated[float, ranges.EDIBLE_SHARE]
+    density_g_per_ml: Annotated[float | None, ranges.DENSITY] = None
     allergens: tuple[str, ...] = (NOT_KNOWN,)
     aisle: str
     storage: Literal["shelf", "fridge", "freezer", "tap"]
-    keeps_days: int | None = Field(default=None, ge=0)
-    opened_keeps_days: int | None = Field(default=None, ge=0)
+    keeps_days: Annotated[int | None, ranges.KEEPS_DAYS] = None
+    opened_keeps_days: Annotated[int | None, ranges.KEEPS_DAYS] = None
     safe_temperature: str | None = None
     safety_group: str = Field(min_length=1)
+    energy_from: dict[EnergyPart, Annotated[float, ranges.ENERGY_PART]] = Field(
+        default={}, description="what gives the energy where 4, 9 and 4 kcal in a gram do not"
+    )
+
+    @field_validator("energy_from", mode="before")
+    @classmethod
+    def _pairs(cls, value: Any) -> Any:
+        if not isinstance(value, tuple):
+            return value
+        pairs = [tuple(piece.strip() for piece in part.split(":")) for part in value]
+        if any(len(pair) != 2 for pair in pairs) or len({pair[0] for pair in pairs}) < len(pairs):
+            raise PydanticCustomError(
+                "not_a_pair", "the parts are not pairs, or one is there twice"
+            )
+        return dict(pairs)
 
     @field_validator("allergens", mode="before")
     @classmethod
@@ -110,7 +128,7 @@ class Measure(Record):
     food_id: Id
     unit: Literal["cup", "tbsp", "tsp", "each", "slice", "clove"]
     state: FoodState | None = None
-    grams: float = Field(gt=0)
+    grams: Annotated[float, ranges.MEASURE_GRAMS]
     source: str = Field(min_length=1)
 
 
@@ -119,7 +137,7 @@ class YieldFactor(Record):
 
     food_id: Id
     state: FoodState
-    grams_per_g: float = Field(gt=0)
+    grams_per_g: Annotated[float, ranges.YIELD]
     source: str = Field(min_length=1)
 
 
@@ -143,9 +161,9 @@ class Pack(Record):
     food_id: Id
     seller_id: Id
     sold: Literal["pack", "loose", "any"]
-    size: Decimal = Field(gt=0)
+    size: Annotated[Decimal, ranges.PACK_SIZE]
     unit: Literal["g", "kg", "ml", "l", "oz", "lb", "each"]
-    price: Decimal = Field(ge=0)
+    price: Annotated[Decimal, ranges.PRICE]
     currency: CurrencyCode
     price_date: date
 
@@ -166,12 +184,12 @@ class StorageLimit(Record):
 
     kind: Id
     covers: str
-    fridge_days_shortest: int = Field(ge=0)
-    fridge_days_longest: int = Field(ge=0)
-    freezer_months_shortest: float = Field(ge=0)
-    freezer_months_longest: float = Field(ge=0)
+    fridge_days_shortest: Annotated[int, ranges.DISH_DAYS]
+    fridge_days_longest: Annotated[int, ranges.DISH_DAYS]
+    freezer_months_shortest: Annotated[float, ranges.FREEZER_MONTHS]
+    freezer_months_longest: Annotated[float, ranges.FREEZER_MONTHS]
     source: str = Field(min_length=1)
-    thawed_days: int = Field(default=1, ge=1)
+    thawed_days: Annotated[int, ranges.THAWED_DAYS] = 1
     thawed_source: str = ""
 
 
@@ -180,9 +198,9 @@ class SafeTemperature(Record):
 
     class_id: Id = Field(alias="class")
     covers: str
-    internal_c: float
-    internal_f: float
-    rest_minutes: float = Field(ge=0)
+    internal_c: Annotated[float, ranges.SAFE_C]
+    internal_f: Annotated[float, ranges.SAFE_F]
+    rest_minutes: Annotated[float, ranges.REST_MINUTES]
     source: str = Field(min_length=1)
 
 
@@ -211,10 +229,10 @@ class ReferenceIntake(Record):
 
     nutrient_id: Id
     sex: Literal["female", "male"]
-    age_from: int = Field(ge=0, le=120)
-    age_to: int = Field(ge=0, le=120)
+    age_from: Annotated[int, ranges.AGE_YEARS]
+    age_to: Annotated[int, ranges.AGE_YEARS]
     kind: Literal["RDA", "AI", "UL", "CDRR"]
-    amount: float = Field(gt=0)
+    amount: Annotated[float, ranges.REFERENCE_AMOUNT]
     source: str = Field(min_length=1)
 
 
@@ -225,7 +243,7 @@ class Alternative(Record):
     """
 
     food: Id
-    ratio: float = Field(default=1.0, gt=0)
+    ratio: Annotated[float, ranges.RATIO] = 1.0
     called: str = ""
 
 
@@ -233,7 +251,7 @@ class Line(Record):
     """One ingredient of one batch; texts refer to it by `key` and call its food `called`."""
 
     food: Id
-    amount: Decimal = Field(gt=0)
+    amount: Annotated[Decimal, ranges.LINE_AMOUNT]
     unit: Unit
     state: FoodState | None = None
     optional: bool = False
@@ -247,22 +265,22 @@ class BatchRule(Record):
     """Steps in which a recipe may be cooked, and the most batches on one cook day."""
 
     step: Literal["whole", "half", "any"] = "whole"
-    most_per_cook_day: float = Field(default=4, gt=0)
+    most_per_cook_day: Annotated[float, ranges.MOST_BATCHES] = 4
 
 
 class Minutes(Record):
     """Time for one batch; an extra batch on the same day adds `hands_on_per_extra_batch`."""
 
-    hands_on: float = Field(ge=0)
-    hands_on_per_extra_batch: float = Field(ge=0)
-    unattended: float = Field(default=0, ge=0)
+    hands_on: Annotated[float, ranges.MINUTES_OF_A_BATCH]
+    hands_on_per_extra_batch: Annotated[float, ranges.MINUTES_OF_A_BATCH]
+    unattended: Annotated[float, ranges.MINUTES_OF_A_BATCH] = 0
 
 
 class Oven(Record):
     """Oven use of one batch."""
 
-    temperature_c: float = Field(gt=0, le=300)
-    minutes: float = Field(gt=0)
+    temperature_c: Annotated[float, ranges.OVEN_C]
+    minutes: Annotated[float, ranges.OVEN_MINUTES]
     covered: bool = Field(
         default=False, description="under a lid or foil all the time: nothing spatters or drips"
     )
@@ -271,17 +289,17 @@ class Oven(Record):
 class Equipment(Record):
     """Equipment one batch takes."""
 
-    hob_minutes: float = Field(default=0, ge=0)
+    hob_minutes: Annotated[float, ranges.RING_MINUTES_OF_A_BATCH] = 0
     oven: Oven | None = None
-    blender_minutes: float = Field(default=0, ge=0)
+    blender_minutes: Annotated[float, ranges.MINUTES_OF_A_BATCH] = 0
 
 
 class Keeps(Record):
     """How the finished dish keeps and is served."""
 
     kind: Id
-    fridge_days: int = Field(ge=0)
-    freezer_months: float = Field(default=0, ge=0)
+    fridge_days: Annotated[int, ranges.DISH_DAYS]
+    freezer_months: Annotated[float, ranges.FREEZER_MONTHS] = 0
     serve: Literal["reheated", "cold", "either"]
 
 
@@ -293,8 +311,7 @@ class Step(Record):
     """
 
     do: str = Field(min_length=3)
-    # Nothing that holds water gets hotter; 165 is a temperature in Fahrenheit.
-    until_internal_c: float | None = Field(default=None, ge=30, le=120)
+    until_internal_c: Annotated[float | None, ranges.STEP_C] = None
     only_with: tuple[Id, ...] = ()
     without: tuple[Id, ...] = ()
 
@@ -308,7 +325,7 @@ class Recipe(Record):
     recipe_id: Id
     name: str = Field(min_length=1)
     meals: tuple[Id, ...] = Field(min_length=1)
-    yield_servings: float = Field(gt=0)
+    yield_servings: Annotated[float, ranges.YIELD_SERVINGS]
     batch: BatchRule = BatchRule()
     minutes: Minutes
     equipment: Equipment = Equipment()

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import re
 import types
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
@@ -20,6 +20,7 @@ from planopt.catalog.files import PathPart, shown
 from planopt.catalog.wording import Wording, word_for, wrong_kind
 from planopt.faults import nearest
 from planopt.letters import odd_letter
+from planopt.ranges import Range
 
 R = TypeVar("R", bound=BaseModel)
 Path = tuple[PathPart, ...]
@@ -46,6 +47,8 @@ class _Shape:
     kind: Literal["model", "list", "map", "date", "number", "other"]
     model: type[BaseModel] | None = None
     item: _Shape | None = None
+    key: _Shape | None = None
+    range: Range | None = None
 
 
 def validate(
@@ -69,7 +72,7 @@ def validate(
         problems += [
             _worded(model, path, details, injected)
             for path, details in grouped.items()
-            if path not in seen
+            if path not in seen and not _is_other_branch(path, details, grouped)
         ]
     return (None if problems else record), problems
 
@@ -95,16 +98,28 @@ def odd_texts(data: object) -> Iterator[Problem]:
             pending += [(part, (*path, n)) for n, part in enumerate(value)]
 
 
+def _is_other_branch(path: Path, details: list[Any], found: Iterable[Path]) -> bool:
+    """Tell whether a mapping is refused only as one of some words; its fields are told apart."""
+    inside = any(len(other) > len(path) and other[: len(path)] == path for other in found)
+    return inside and all(
+        detail["type"] == "literal_error" and isinstance(detail["input"], dict)
+        for detail in details
+    )
+
+
 def _data_path(data: object, detail: Any) -> Path:
     """Return the path of an error in the data, without pydantic's names of union branches."""
     path: list[PathPart] = []
     here = data
-    for part in detail["loc"]:
+    last = len(detail["loc"]) - 1
+    for place, part in enumerate(detail["loc"]):
         if isinstance(here, dict):
             keys = [key for key in here if key == part or str(key) == str(part)]
             if keys:
                 path.append(keys[0])
                 here = here[keys[0]]
+                continue
+            if place < last:
                 continue
         elif isinstance(here, (list, tuple)) and isinstance(part, int) and part < len(here):
             path.append(part)
@@ -131,7 +146,8 @@ def _worded(
 ) -> Problem:
     first = details[0]
     if first["type"] in ("extra_forbidden", "invalid_key"):
-        owner = _model_at(_Shape("model", model), path[:-1])
+        shape = _shape_at(_Shape("model", model), path[:-1])
+        owner = shape.model if shape is not None else None
         known = [name for name in _fields(owner) if name not in injected] if owner else []
         return Problem(
             path,
@@ -140,7 +156,10 @@ def _worded(
             nearest(str(path[-1]), known),
             "unknown_field",
         )
-    words: Wording = word_for(first, str(path[-1]) if path else "")
+    at_key = first["loc"][-1:] == ("[key]",)
+    here = _shape_at(_Shape("model", model), path[:-1] if at_key else path)
+    here = here.key if here is not None and at_key else here
+    words: Wording = word_for(first, str(path[-1]) if path else "", here.range if here else None)
     mend = words.mend
     for other in details[1:]:
         if other["type"] == "literal_error" and isinstance(other["input"], str):
@@ -179,6 +198,7 @@ def _misread(shape: _Shape | None, data: object, path: Path) -> Iterator[Problem
             yield from _misread(fields.get(str(key)), value, (*path, key))
     elif shape.kind == "map" and isinstance(data, dict):
         for key, value in data.items():
+            yield from _misread(shape.key, key, (*path, key))
             yield from _misread(shape.item, value, (*path, key))
     elif shape.kind == "list" and isinstance(data, (list, tuple)):
         for index, value in enumerate(data):
@@ -198,7 +218,7 @@ def _is_extreme(data: object) -> bool:
     return number.is_finite() and number != 0 and not -12 <= number.adjusted() <= 12
 
 
-def _model_at(shape: _Shape | None, path: Path) -> type[BaseModel] | None:
+def _shape_at(shape: _Shape | None, path: Path) -> _Shape | None:
     for part in path:
         if shape is None:
             return None
@@ -206,14 +226,15 @@ def _model_at(shape: _Shape | None, path: Path) -> type[BaseModel] | None:
             shape = _fields(shape.model).get(str(part))
         else:
             shape = shape.item
-    return shape.model if shape is not None else None
+    return shape
 
 
 @lru_cache(maxsize=64)
 def _fields(model: type[BaseModel]) -> dict[str, _Shape]:
     """Return the fields of a model as users write them, with their shapes."""
     return {
-        info.alias or name: _shape(info.annotation) for name, info in model.model_fields.items()
+        info.alias or name: _ranged(_shape(info.annotation), info.metadata)
+        for name, info in model.model_fields.items()
     }
 
 
@@ -227,17 +248,24 @@ def number_names(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(name for name, shape in _fields(model).items() if shape.kind == "number")
 
 
+def _ranged(shape: _Shape, metadata: Sequence[object]) -> _Shape:
+    found = next((one for one in metadata if isinstance(one, Range)), None)
+    return shape if found is None else replace(shape, range=found)
+
+
 def _shape(annotation: Any) -> _Shape:
     origin = get_origin(annotation)
     if origin is Annotated:
-        return _shape(get_args(annotation)[0])
+        inner, *metadata = get_args(annotation)
+        return _ranged(_shape(inner), metadata)
     if origin in (Union, types.UnionType):
         shapes = [_shape(part) for part in get_args(annotation) if part is not type(None)]
         return next((shape for shape in shapes if shape.kind != "other"), shapes[0])
     if origin is tuple:
         return _Shape("list", item=_shape(get_args(annotation)[0]))
     if origin is dict:
-        return _Shape("map", item=_shape(get_args(annotation)[1]))
+        key, item = get_args(annotation)
+        return _Shape("map", item=_shape(item), key=_shape(key))
     if isinstance(annotation, type):
         if issubclass(annotation, BaseModel):
             return _Shape("model", annotation)

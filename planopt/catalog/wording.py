@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from planopt.catalog.files import shown
 from planopt.currencies import MINOR_DIGITS
 from planopt.faults import nearest
+from planopt.ranges import Range
 
 
 class Wording(NamedTuple):
@@ -29,6 +30,11 @@ def wrong_kind(kind: str, value: str) -> Wording:
             mend = "write a plain number, without unit and without thousands separator"
         return Wording("this is not a number", mend, "not_a_number")
     return _KINDS[kind]
+
+
+def out_of_range(within: Range) -> Wording:
+    """Return the words for a number that is outside of its range."""
+    return Wording(within.why, f"write a number {within.words()}", "out_of_range")
 
 
 _KINDS = {
@@ -117,11 +123,16 @@ _PATTERNS: dict[str, tuple[str, Callable[[str], str]]] = {
 }
 
 
-def word_for(detail: Any, name: str) -> Wording:
-    """Return the words for one entry of `ValidationError.errors()`; `name` is the field's."""
+def word_for(detail: Any, name: str, within: Range | None = None) -> Wording:
+    """Return the words for one entry of `ValidationError.errors()`.
+
+    `name` is the field's, and `within` the range of its numbers.
+    """
     kind = _KIND_OF_TYPE.get(detail["type"])
     if kind is not None:
         return wrong_kind(kind, shown(detail["input"]))
+    if detail["type"] in _LIMITS and within is not None:
+        return out_of_range(within)
     if detail["type"] in _LIMITS:
         key, words = _LIMITS[detail["type"]]
         limit = f"{words} {detail['ctx'][key]:g}"
@@ -174,7 +185,16 @@ def _currency(detail: Any, name: str) -> Wording:
     return Wording("ISO 4217 has no such currency in use", mend, "unknown_currency")
 
 
+def _pairs(detail: Any, name: str) -> Wording:
+    return Wording(
+        "the parts are not pairs, or one is there twice",
+        "write for example protein:1.83|fat:8.37|carbohydrate:1.33",
+        "not_a_pair",
+    )
+
+
 _SPECIAL: dict[str, Callable[[Any, str], Wording]] = {
+    "not_a_pair": _pairs,
     "missing": _missing,
     "literal_error": _choice,
     "string_pattern_mismatch": _pattern,

@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
-from pydantic import ValidationError
 
+from planopt import ranges
+from planopt.catalog.files import path_text, shown
+from planopt.catalog.validation import validate
 from planopt.faults import (
     AuditFailed,
     BadInput,
@@ -111,7 +113,7 @@ def parse_gap(text: str) -> float:
         gap = float(number) / 100 if is_percent else float(number)
     except ValueError as error:
         raise typer.BadParameter(f"{text!r} is no gap; write 0.02 or 2%") from error
-    if not 0 <= gap < 1:
+    if not ranges.GAP.holds(gap):
         raise typer.BadParameter(f"{text!r} is not below 1 (100%); for two percent write 2%")
     return gap
 
@@ -139,11 +141,15 @@ def settings_of(given: dict[str, Any]) -> SolveSettings:
     Raises:
         typer.BadParameter: a value is out of its range.
     """
-    try:
-        return SolveSettings(**{name: v for name, v in given.items() if v is not None})
-    except ValidationError as error:
-        faults = [f"{d['loc'][0]}: {d['msg']} (given: {d['input']})" for d in error.errors()]
-        raise typer.BadParameter("; ".join(faults)) from error
+    told = {name: value for name, value in given.items() if value is not None}
+    settings, problems = validate(SolveSettings, told)
+    if settings is None:
+        raise typer.BadParameter(
+            "; ".join(
+                f"{path_text(p.path)}: {shown(p.value)!r}: {p.why}; {p.mend}" for p in problems
+            )
+        )
+    return settings
 
 
 def shown_path(path: Path) -> str:

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from planopt import ranges
 from planopt.cli.shared import (
     DEFAULTS,
     HandlesOption,
@@ -40,7 +41,12 @@ def weeks(
     ] = False,
     processes: Annotated[
         int | None,
-        typer.Option(metavar="N", min=1, help="Kitchens at a time. Default: the cores at hand."),
+        typer.Option(
+            metavar="N",
+            min=int(ranges.PROCESSES.least),
+            max=int(ranges.PROCESSES.most),
+            help="Kitchens at a time. Default: the cores at hand.",
+        ),
     ] = None,
     cluster: Annotated[
         str | None,

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from planopt import ranges
 from planopt.cli.shared import (
     HandlesOption,
     end_stopped,
@@ -34,7 +35,7 @@ def parse_spread(text: str) -> float:
         typer.BadParameter: the text is neither, or not above 0 and below 1.
     """
     spread = parse_gap(text)
-    if spread <= 0:
+    if not ranges.SPREAD.holds(spread):
         raise typer.BadParameter(f"{text!r} is not above 0; write for example 15%")
     return spread
 
@@ -61,7 +62,15 @@ def whatif(
     spread: Annotated[
         str | None, typer.Option(metavar="P", help="Try prices up to P (as 15%) off.")
     ] = None,
-    points: Annotated[int, typer.Option(metavar="N", min=3, max=100, help="Of a curve.")] = 12,
+    points: Annotated[
+        int,
+        typer.Option(
+            metavar="N",
+            min=int(ranges.POINTS.least),
+            max=int(ranges.POINTS.most),
+            help="Of a curve.",
+        ),
+    ] = 12,
     base: Annotated[
         Path | None, typer.Option(metavar="DIR", help="A plan to begin from. Default: a new one.")
     ] = None,
@@ -72,10 +81,22 @@ def whatif(
         float | None, typer.Option(metavar="S", help="Seconds for the base plan.")
     ] = None,
     each: Annotated[
-        float, typer.Option(metavar="S", min=0.1, help="Seconds for each variant.")
+        float,
+        typer.Option(
+            metavar="S",
+            min=float(ranges.SECONDS_EACH.least),
+            max=float(ranges.SECONDS_EACH.most),
+            help="Seconds for each variant.",
+        ),
     ] = 10.0,
     curve_time: Annotated[
-        float, typer.Option(metavar="S", min=1.0, help="Seconds for each curve.")
+        float,
+        typer.Option(
+            metavar="S",
+            min=float(ranges.SECONDS_OF_A_CURVE.least),
+            max=float(ranges.SECONDS_OF_A_CURVE.most),
+            help="Seconds for each curve.",
+        ),
     ] = 60.0,
     gap: Annotated[str | None, typer.Option(metavar="G", help="As for plan.")] = None,
     seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,

@@ -18,7 +18,8 @@ from planopt.scenario.records import Client
 from planopt.scenario.windows import window_bounds
 
 _EPS = 1e-9
-# A dish that counts as eaten is eaten: where any amount goes, at least this many servings.
+# A dish that counts as eaten is eaten: where any amount goes and the client's smallest portion is
+# nothing, at least this many servings.
 _LEAST_PORTION = 0.01
 
 
@@ -50,7 +51,7 @@ def counts_meals(problem: Problem, client: Client) -> bool:
         or client.least_different_recipes > 0
         or bool(client.dislikes)
         or bool(client.wants)
-        or (client.portions.step != "any" and client.portions.smallest > 0)
+        or client.portions.smallest > 0
     )
 
 
@@ -80,7 +81,7 @@ def _slots(menus: Menus) -> None:
         low = client.portions.smallest / step
         high = client.portions.largest / step
         if continuous:
-            low = min(_LEAST_PORTION, high)
+            low = max(low, min(_LEAST_PORTION, high))
         else:
             low, high = float(max(1, ceil(low - _EPS))), float(floor(high + _EPS))
         for j, option in enumerate(slot.options):

@@ -14,6 +14,7 @@ from math import isfinite
 
 from planopt import __version__
 from planopt.catalog.dishtext import dish_name
+from planopt.catalog.facts import facts_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
@@ -108,6 +109,11 @@ def extract_plan(
         scenario_sha256=source.scenario_sha256,
         catalog_folder=source.catalog_folder,
         catalog_sha256=source.catalog_sha256,
+        catalog_facts=facts_of(
+            catalog,
+            (batch.recipe_id for batch in batches),
+            (line.food_id for batch in batches for line in batch.lines),
+        ),
         changes=source.changes,
         currency=scenario.currency,
         start_date=scenario.start_date,

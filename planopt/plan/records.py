@@ -159,6 +159,10 @@ class Plan(Record):
     scenario_sha256: str
     catalog_folder: str
     catalog_sha256: str
+    catalog_facts: dict[str, str] = Field(
+        default={},
+        description="by table and id, a hash of each recipe, food and allergen that labels tell of",
+    )
     changes: Variant | None = Field(
         default=None, description="changes made to what the files say, before the plan"
     )

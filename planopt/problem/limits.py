@@ -174,7 +174,7 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
     per_week: dict[str, Window] = {}
     for (day, nutrient), window in sides.items():
         target = per_week if day == WHOLE_PLAN else on_days.setdefault(day, {})
-        target[nutrient] = Window(**window)
+        target[nutrient] = Window().model_copy(update=window)
 
     def names(kind: Kind) -> tuple[str, ...]:
         return tuple(key.what for key in mine if key.kind == kind)
@@ -193,7 +193,8 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "dislikes": counts("dislike"),
             "wants": counts("want"),
             "recipe_servings": {
-                recipe: ServingWindow(**found) for recipe, found in servings.items()
+                recipe: ServingWindow().model_copy(update=found)
+                for recipe, found in servings.items()
             },
             "allergens": names("allergen"),
             "excluded_foods": names("excluded_food"),

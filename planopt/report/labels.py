@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -14,6 +14,8 @@ from planopt.report.words import day_text, dish_words, plain, sentence_case
 from planopt.report.worktables import allergen_names, food_names
 from planopt.scenario.labelsheet import LabelSheet
 
+_MARK_LETTERS = 8
+
 
 @dataclass(frozen=True)
 class Label:
@@ -22,10 +24,12 @@ class Label:
     `energy` and the macronutrients are as a label declares them (`report.labelrules`), without
     units. `allergens` are those of the whole dish, and `not_known` its foods whose allergens the
     catalog does not tell. `apart` says what the dish was made apart from for this client, and is
-    empty where nothing is claimed.
+    empty where nothing is claimed. `who` is the client's name with a short mark of the id, since
+    two names may look alike.
     """
 
     container: Container
+    who: str
     dish: str
     part: str
     energy_kcal: str
@@ -38,6 +42,19 @@ class Label:
     page: int
     left_mm: Decimal
     top_mm: Decimal
+
+
+def client_marks(ids: Iterable[str]) -> dict[str, str]:
+    """Return a short mark for each client id: its first letters, as many as it takes to know it."""
+    known = set(ids)
+
+    def mark(one: str) -> str:
+        for length in range(_MARK_LETTERS, len(one)):
+            if not any(other.startswith(one[:length]) for other in known - {one}):
+                return one[:length]
+        return one
+
+    return {one: mark(one) for one in known}
 
 
 def contains_words(allergens: Sequence[str], not_known: Sequence[str]) -> str:
@@ -73,6 +90,10 @@ def _places(sheet: LabelSheet, count: int) -> Iterator[tuple[int, Decimal, Decim
         )
 
 
+def _who(name: str, mark: str) -> str:
+    return name if name == mark else f"{name} \N{MIDDLE DOT} {mark}"
+
+
 def labels_of(
     containers: Sequence[Container], catalog: Catalog, sheet: LabelSheet
 ) -> tuple[Label, ...]:
@@ -81,6 +102,7 @@ def labels_of(
     The sheet is taken as it is; `LabelSheet.misfits` tells whether its labels fit the page.
     """
     found = []
+    marks = client_marks(box.client_id for box in containers)
     for box, (page, left, top) in zip(containers, _places(sheet, len(containers)), strict=True):
         told = {
             nutrient_id: declared(nutrient_id, box.nutrients.get(nutrient_id, 0.0))
@@ -90,6 +112,7 @@ def labels_of(
         found.append(
             Label(
                 container=box,
+                who=_who(box.client_name, marks[box.client_id]),
                 dish=dish_words(catalog, box.recipe_id, box.recipe_name, box.version),
                 part=part,
                 allergens=tuple(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from planopt.catalog.facts import facts_of
 from planopt.catalog.records import Catalog, Nutrient
 from planopt.faults import BadInput
 from planopt.folders import settle
@@ -19,6 +20,7 @@ from planopt.scenario.changed import changed_kitchen
 from planopt.scenario.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario
 
+_MOST_NAMED = 5
 _HOLDS = "names of clients, aisles, measures, methods and windows are not in the plan"
 
 
@@ -27,7 +29,8 @@ class OpenPlan:
     """A plan and what is needed to show it.
 
     `complete` says whether scenario and catalog were found; without them the stand-ins know only
-    what the plan holds. `notes` are sentences on what the reader should know about that.
+    what the plan holds. `notes` are sentences on what the reader should know about that. `changed`
+    names recipes, foods and allergens of the plan that are not what they were when it was made.
     """
 
     plan: Plan
@@ -35,6 +38,7 @@ class OpenPlan:
     scenario: Scenario
     complete: bool
     notes: tuple[str, ...]
+    changed: tuple[str, ...] = ()
 
 
 def _places(plan: Plan, folder: Path) -> Iterator[Path]:
@@ -116,7 +120,27 @@ def _of_now(plan: Plan, folder: Path, kitchen: Kitchen) -> OpenPlan:
         "methods, times of work and kitchen measures are those of now."
     )
     scenario = now if same_week else _scenario_of(plan, folder, now)
-    return OpenPlan(plan, kitchen.catalog, scenario, True, (note,))
+    changed = _changed_facts(plan, kitchen)
+    if changed:
+        named = ", ".join(changed[:_MOST_NAMED])
+        more = f" and {len(changed) - _MOST_NAMED} more" if len(changed) > _MOST_NAMED else ""
+        note += f" Changed since: {named}{more}; labels are told from the plan's labels.html alone."
+    return OpenPlan(plan, kitchen.catalog, scenario, True, (note,), changed)
+
+
+def _changed_facts(plan: Plan, kitchen: Kitchen) -> tuple[str, ...]:
+    """Return what of a plan's recipes, foods and allergens has changed, or may have."""
+    if kitchen.catalog_sha256 == plan.catalog_sha256:
+        return ()
+    if not plan.catalog_facts:
+        return ("catalog",)
+    now = facts_of(
+        kitchen.catalog,
+        (batch.recipe_id for batch in plan.batches),
+        (line.food_id for batch in plan.batches for line in batch.lines),
+    )
+    differing = {key for key, _ in now.items() ^ plan.catalog_facts.items()}
+    return tuple(sorted(differing))
 
 
 def _empty_catalog() -> Catalog:

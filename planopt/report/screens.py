@@ -249,8 +249,7 @@ def _label(label: Label) -> str:
     if box.stored == "freezer":
         kept += ", thaw in the fridge"
     lines = [
-        f"{box.client_name}, {day_text(box.date)}, {plain(box.meal)}: "
-        f"{plural(box.servings, 'serving')}",
+        f"{label.who}, {day_text(box.date)}, {plain(box.meal)}: {plural(box.servings, 'serving')}",
         ", ".join(f"{word} {date}" for word, date in date_words(box)),
         kept,
         f"{label.energy_kcal} kcal, protein {label.protein_g} g, fat {label.fat_g} g, "

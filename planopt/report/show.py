@@ -106,6 +106,14 @@ def _labels(opened: OpenPlan, folder: Path, client_id: str | None) -> str:
             "run it from the folder in which the plan was made, or plan again",
             "label_food_unknown",
         )
+    if opened.changed:
+        raise fault(
+            opened.changed[0],
+            "it has changed since this plan was made, so a label made now might not tell what is in"
+            " the box",
+            "use labels.html of the plan's folder, or plan again",
+            "label_fact_changed",
+        )
     try:
         schedules = schedule_cook_days(plan, catalog, opened.scenario)
         boxes = containers_of(plan, catalog, opened.scenario, schedules)

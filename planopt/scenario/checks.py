@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from fractions import Fraction
 
 from planopt.catalog.nearwords import nearest_served
 from planopt.catalog.records import Catalog, Line, Recipe
@@ -16,6 +15,8 @@ from planopt.faults import Fault, nearest
 from planopt.scenario.checking import Check, Checking, Locate, Path
 from planopt.scenario.floors import energy_floor_held
 from planopt.scenario.guardchecks import nutrient_guards
+from planopt.scenario.numberchecks import NUMBER_CHECKS
+from planopt.scenario.pricechecks import PRICE_CHECKS
 from planopt.scenario.records import Client, Scenario, ServingWindow, Window
 from planopt.scenario.stockfiles import STOCK_CHECKS
 from planopt.units import minor_digits, to_minor
@@ -115,7 +116,7 @@ def unknown_meals(c: Checking) -> Iterator[Fault]:
 
 
 def reversed_windows(c: Checking) -> Iterator[Fault]:
-    """No window has its min above its max, and no count is below zero."""
+    """No window has its min above its max, and no food is wanted more often than allowed."""
     for path, client in c.clients():
         pairs: list[tuple[Path, Window | ServingWindow]] = [*_windows(path, client)]
         pairs += [
@@ -131,16 +132,6 @@ def reversed_windows(c: Checking) -> Iterator[Fault]:
                     "swap or correct the two",
                     "range_reversed",
                 )
-        for field, counts in (("dislikes", client.dislikes), ("wants", client.wants)):
-            for food, count in counts.items():
-                if count < 0:
-                    yield c.fault(
-                        (*path, field, food),
-                        count,
-                        "a number of meals cannot be below 0",
-                        "write 0 or more",
-                        "out_of_range",
-                    )
         for food, least in client.wants.items():
             most = client.dislikes.get(food)
             if most is not None and least > most:
@@ -232,31 +223,6 @@ def cooking_and_shopping(c: Checking) -> Iterator[Fault]:
             f"add a shop day on day {min(cooking)} or earlier",
             "shop_after_cooking",
         )
-
-
-def portions(c: Checking) -> Iterator[Fault]:
-    """Portion sizes are in order and are multiples of the step."""
-    for path, client in c.clients():
-        sizes = client.portions
-        if sizes.step == "any":
-            continue
-        if sizes.smallest > sizes.largest:
-            yield c.fault(
-                (*path, "portions", "smallest"),
-                f"{sizes.smallest:g}",
-                f"smallest is above largest, {sizes.largest:g}",
-                "swap or correct the two",
-                "range_reversed",
-            )
-        for field, size in (("smallest", sizes.smallest), ("largest", sizes.largest)):
-            if Fraction(repr(size)) % Fraction(repr(sizes.step)):
-                yield c.fault(
-                    (*path, "portions", field),
-                    f"{size:g}",
-                    f"this is not a multiple of the step, {sizes.step:g}",
-                    "correct the size or the step",
-                    "portion_step",
-                )
 
 
 def money(c: Checking) -> Iterator[Fault]:
@@ -399,7 +365,8 @@ CHECKS: tuple[Check, ...] = (
     days_of_plan,
     cooking_and_shopping,
     *STOCK_CHECKS,
-    portions,
+    *NUMBER_CHECKS,
+    *PRICE_CHECKS,
     energy_floor_held,
     nutrient_guards,
     money,

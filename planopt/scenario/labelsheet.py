@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
+from planopt import ranges
 from planopt.catalog.records import Record
 
 PAGES: dict[str, tuple[Decimal, Decimal]] = {
@@ -22,23 +23,29 @@ PAGES: dict[str, tuple[Decimal, Decimal]] = {
 class PageSize(Record):
     """A page of any other size."""
 
-    width_mm: Decimal = Field(gt=0, le=1000)
-    height_mm: Decimal = Field(gt=0, le=1000)
+    width_mm: Annotated[Decimal, ranges.PAGE_MM]
+    height_mm: Annotated[Decimal, ranges.PAGE_MM]
 
 
 class LabelSheet(Record):
     """A grid of labels; what is left out is the plain grid that fits both A4 and Letter."""
 
     page: Literal["A4", "Letter"] | PageSize = "A4"
-    columns: int = Field(default=2, ge=1, le=20)
-    rows: int = Field(default=5, ge=1, le=50)
-    label_width_mm: Decimal = Field(default=Decimal(94), ge=50)
-    label_height_mm: Decimal = Field(default=Decimal(50), ge=38)
-    left_mm: Decimal | None = Field(default=None, ge=0, description="default: centred")
-    top_mm: Decimal | None = Field(default=None, ge=0, description="default: centred")
-    gap_across_mm: Decimal = Field(default=Decimal(4), ge=0)
-    gap_down_mm: Decimal = Field(default=Decimal(3), ge=0)
-    skip: int = Field(default=0, ge=0, description="labels already used up on the first sheet")
+    columns: Annotated[int, ranges.LABEL_COLUMNS] = 2
+    rows: Annotated[int, ranges.LABEL_ROWS] = 5
+    label_width_mm: Annotated[Decimal, ranges.LABEL_WIDTH_MM] = Decimal(94)
+    label_height_mm: Annotated[Decimal, ranges.LABEL_HEIGHT_MM] = Decimal(50)
+    left_mm: Annotated[Decimal | None, ranges.MARGIN_MM] = Field(
+        default=None, description="default: centred"
+    )
+    top_mm: Annotated[Decimal | None, ranges.MARGIN_MM] = Field(
+        default=None, description="default: centred"
+    )
+    gap_across_mm: Annotated[Decimal, ranges.MARGIN_MM] = Decimal(4)
+    gap_down_mm: Annotated[Decimal, ranges.MARGIN_MM] = Decimal(3)
+    skip: Annotated[int, ranges.LABELS_SKIPPED] = Field(
+        default=0, description="labels already used up on the first sheet"
+    )
 
     def page_mm(self) -> tuple[Decimal, Decimal]:
         """Return width and height of the page."""

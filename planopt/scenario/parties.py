@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
 from pathlib import Path as FilePath
@@ -25,6 +25,7 @@ from planopt.scenario.records import Client, Household, Scenario
 from planopt.scenario.rosters import read_roster
 from planopt.scenario.stockfiles import (
     StockReading,
+    linked_stock_files,
     read_stock_file,
     read_stock_files,
     with_stock,
@@ -140,6 +141,10 @@ def read_kitchens(
         kept = {**data, "clients": [_NOBODY]}
     common, problems = validate(Scenario, kept)
     faults += document.faults(problems)
+    if not entries and not faults:
+        # An empty `roster:` stands in for a list of clients and names none.
+        why, mend = "no file is named, and there are no clients", "name the file of the clients"
+        faults.append(document.place(("roster",)).fault("roster", "", why, mend, "no_clients"))
     if common is None or catalog is None or not entries:
         return KitchensReading(common, folder, catalog, (), tuple(sorted(set(faults))))
     check = _Check(document, common, catalog)
@@ -152,7 +157,8 @@ def read_kitchens(
         common = with_stock(common, stock)
     folder_of_stock, found = _stock_folder(scenario_path, document, common)
     faults += found
-    check = _Check(document, common, catalog, folder_of_stock)
+    twins = {} if folder_of_stock is None else linked_stock_files(folder_of_stock)
+    check = _Check(document, common, catalog, folder_of_stock, twins)
     parts, found = _parts(check, entries)
     return KitchensReading(
         common,
@@ -207,6 +213,7 @@ class _Check:
     common: Scenario
     catalog: CatalogReading
     stock_folder: FilePath | None = None
+    stock_twins: Mapping[str, str] = field(default_factory=dict)
 
     def _faults(self, scenario: Scenario, locate: Locate) -> list[Fault]:
         known = {table: self.catalog.positions.known(table) for table in REFERRED}
@@ -256,6 +263,11 @@ class _Check:
         document, content, faults = read_stock_file(path)
         if document is None or content is None:
             return household, faults
+        if kitchen_id in self.stock_twins:
+            why = f"this is the file of kitchen {self.stock_twins[kitchen_id]} too, by a link"
+            mend = "give each kitchen a file of its own, or its food counts twice"
+            same = document.place().fault("", path.name, why, mend, "duplicate_stock_file")
+            return household, [same]
         if place is not None and household is not None and household.stock is not None:
             where: Path = ("households", place, "stock")
             why = f"{path.name} in the stock folder says what this household has on hand"

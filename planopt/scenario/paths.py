@@ -20,13 +20,16 @@ from planopt.catalog.records import Recipe
 from planopt.catalog.validation import field_names
 from planopt.faults import Fault
 from planopt.scenario.kitchens import several_kitchens
+from planopt.scenario.namechecks import NAME_WARNINGS
 from planopt.scenario.parties import read_kitchens
 from planopt.scenario.reading import read_kitchen, scenario_warnings
-from planopt.scenario.records import Scenario, StockFile
+from planopt.scenario.records import Client, Scenario, StockFile
 from planopt.scenario.stockfiles import read_stock_file
+from planopt.scenario.unsold import WARNINGS
 
 CATALOG_MARK = "foods.csv"
 _YAML = (".yaml", ".yml")
+_OF_A_KITCHEN = tuple(check for check in WARNINGS if check not in NAME_WARNINGS)
 
 
 def check_paths(paths: Iterable[Path]) -> list[Fault]:
@@ -115,10 +118,17 @@ class _Checker:
         def locate(_: object) -> Place:
             return place
 
+        eaters: list[Client] = []
         for part in reading.parts:
             if reading.catalog is not None and not part.faults:
-                found = scenario_warnings(part.scenario, reading.catalog, locate)
+                found = scenario_warnings(part.scenario, reading.catalog, locate, _OF_A_KITCHEN)
                 self.warnings.update(replace(warning, field="clients") for warning in found)
+                eaters += () if part.scenario is None else part.scenario.clients
+        # Boxes of all kitchens may be carried by one person.
+        if reading.common is not None and reading.catalog is not None and eaters:
+            everybody = reading.common.model_copy(update={"clients": tuple(eaters)})
+            found = scenario_warnings(everybody, reading.catalog, locate, NAME_WARNINGS)
+            self.warnings.update(replace(warning, field="clients") for warning in found)
 
     def _recipe(self, path: Path) -> None:
         """Check a recipe, with its catalog if it lies in one, without the catalog's own faults."""

@@ -13,7 +13,7 @@ from planopt.catalog.load import CatalogReading, read_catalog
 from planopt.catalog.soundest import soundest, without_echoes
 from planopt.catalog.validation import validate
 from planopt.faults import Fault
-from planopt.scenario.checking import Locate
+from planopt.scenario.checking import Check, Locate
 from planopt.scenario.checks import REFERRED, check_scenario
 from planopt.scenario.macrosums import MACRO_WARNINGS
 from planopt.scenario.records import Scenario
@@ -91,13 +91,15 @@ def read_kitchen(
 
 
 def scenario_warnings(
-    scenario: Scenario | None, reading: CatalogReading, locate: Locate
+    scenario: Scenario | None,
+    reading: CatalogReading,
+    locate: Locate,
+    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS),
 ) -> list[Fault]:
     """Return the warnings about a scenario that could be read, its stock included."""
     if scenario is None:
         return []
     complete = reading.complete and not reading.faults
-    checks = (*WARNINGS, *MACRO_WARNINGS)
     return check_scenario(scenario, reading.catalog, locate, complete=complete, checks=checks)
 
 

@@ -12,34 +12,36 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
+from planopt import ranges
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
 from planopt.scenario.labelsheet import LabelSheet
 
-Day = Annotated[int, Field(ge=1, le=62)]
-PrepDay = Annotated[int, Field(ge=-6, le=62)]
+Day = Annotated[int, ranges.DAY]
+PrepDay = Annotated[int, ranges.PREP_DAY]
+Meals = Annotated[int, ranges.MEALS_COUNTED]
 Clock = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
 
 
 class Window(Record):
     """Least and most of a nutrient, in the nutrient's own unit; either side may be open."""
 
-    min: float | None = Field(default=None, ge=0)
-    max: float | None = Field(default=None, ge=0)
+    min: Annotated[float | None, ranges.NUTRIENT_WINDOW] = None
+    max: Annotated[float | None, ranges.NUTRIENT_WINDOW] = None
 
 
 class ServingWindow(Record):
     """Least and most servings of one recipe over the whole plan, for one client."""
 
-    min: float = Field(default=0, ge=0)
-    max: float | None = Field(default=None, ge=0)
+    min: Annotated[float, ranges.SERVINGS_OF_PLAN] = 0
+    max: Annotated[float | None, ranges.SERVINGS_OF_PLAN] = None
 
 
 class Portions(Record):
     """Portion sizes a client may be given, in servings of the recipe."""
 
-    step: Annotated[float, Field(gt=0)] | Literal["any"] = 0.5
-    smallest: float = Field(default=0.5, ge=0)
-    largest: float = Field(default=2.0, gt=0)
+    step: Annotated[float, ranges.PORTION_STEP] | Literal["any"] = 0.5
+    smallest: Annotated[float, ranges.SMALLEST_PORTION] = 0.5
+    largest: Annotated[float, ranges.LARGEST_PORTION] = 2.0
 
 
 class Away(Record):
@@ -70,24 +72,24 @@ class Client(Record):
     allergens: tuple[str, ...] = Field(default=(), description="hard; never relaxed")
     excluded_foods: tuple[Id, ...] = Field(default=(), description="hard; never relaxed")
     excluded_recipes: tuple[Id, ...] = ()
-    dislikes: dict[Id, int] = Field(
+    dislikes: dict[Id, Meals] = Field(
         default={}, description="food -> most meals in the plan that may contain it"
     )
-    wants: dict[Id, int] = Field(
+    wants: dict[Id, Meals] = Field(
         default={}, description="food -> least meals in the plan that contain it"
     )
     recipe_servings: dict[Id, ServingWindow] = {}
     away: Away = Away()
     portions: Portions = Portions()
-    most_repeats: int | None = Field(
-        default=4, ge=1, description="most meals of one recipe in the plan"
+    most_repeats: Annotated[int | None, ranges.MEALS_REPEATED] = Field(
+        default=4, description="most meals of one recipe in the plan"
     )
-    least_different_recipes: int = Field(default=0, ge=0)
+    least_different_recipes: Annotated[int, ranges.RECIPES_COUNTED] = 0
     sex: Literal["female", "male"] | None = Field(
         default=None, description="for published reference intakes; default: the widest range"
     )
-    age_years: int | None = Field(
-        default=None, ge=0, le=120, description="for published reference intakes, as `sex`"
+    age_years: Annotated[int | None, ranges.AGE_YEARS] = Field(
+        default=None, description="for published reference intakes, as `sex`"
     )
     nutrient_guard: Literal["caution", "limit", "off"] = Field(
         default="caution",
@@ -120,28 +122,32 @@ class CookDay(Record):
         default=None,
         description="first meal of that same day that can use the food; default: the first meal",
     )
-    hands_on_minutes: float | None = Field(default=None, ge=0)
-    oven_minutes: float | None = Field(default=None, ge=0)
-    hob_minutes: float | None = Field(default=None, ge=0, description="ring-minutes, all rings")
-    most_recipes: int | None = Field(default=None, ge=1)
+    hands_on_minutes: Annotated[float | None, ranges.HANDS_MINUTES_OF_A_DAY] = None
+    oven_minutes: Annotated[float | None, ranges.OVEN_MINUTES_OF_A_DAY] = None
+    hob_minutes: Annotated[float | None, ranges.RING_MINUTES_OF_A_DAY] = Field(
+        default=None, description="ring-minutes, all rings"
+    )
+    most_recipes: Annotated[int | None, ranges.RECIPES_OF_A_DAY] = None
     starts_at: Clock = Field(default="09:00", description="local time at which cooking starts")
-    cooks: int = Field(default=1, ge=1, le=20, description="pairs of hands, for the timetable")
+    cooks: Annotated[int, ranges.COOKS] = Field(
+        default=1, description="pairs of hands, for the timetable"
+    )
 
 
 class Appliances(Record):
     """What the kitchen cooks with, the same on every cook day; for the timetable."""
 
-    ovens: int = Field(default=1, ge=1, le=20)
-    oven_batches: float = Field(
-        default=2, gt=0, le=100, description="most batches in one oven at once"
+    ovens: Annotated[int, ranges.OVENS] = 1
+    oven_batches: Annotated[float, ranges.OVEN_BATCHES] = Field(
+        default=2, description="most batches in one oven at once"
     )
-    oven_change_minutes: int = Field(
-        default=10, ge=0, le=120, description="minutes for an oven to reach a temperature"
+    oven_change_minutes: Annotated[int, ranges.OVEN_CHANGE_MINUTES] = Field(
+        default=10, description="minutes for an oven to reach a temperature"
     )
-    hob_rings: int = Field(default=4, ge=1, le=100)
+    hob_rings: Annotated[int, ranges.HOB_RINGS] = 4
     # Common practice, no source.
-    clean_down_minutes: int = Field(
-        default=5, ge=1, le=120, description="hands-on minutes to clean work surface and tools"
+    clean_down_minutes: Annotated[int, ranges.CLEAN_DOWN_MINUTES] = Field(
+        default=5, description="hands-on minutes to clean work surface and tools"
     )
 
 
@@ -149,7 +155,7 @@ class Stock(Record):
     """Food on hand, as purchased (`amount` in `unit`), usable up to and including `use_by`."""
 
     food: Id
-    amount: Decimal = Field(gt=0)
+    amount: Annotated[Decimal, ranges.STOCK_AMOUNT]
     unit: Unit
     use_by: date | None = None
 
@@ -176,8 +182,8 @@ class Household(Record):
     cook_days: tuple[CookDay, ...] | None = Field(default=None, min_length=1)
     shop_days: tuple[PrepDay, ...] | None = None
     sellers: tuple[Id, ...] | None = None
-    visit_cost: Decimal | None = Field(default=None, ge=0)
-    budget: Decimal | None = Field(default=None, ge=0)
+    visit_cost: Annotated[Decimal | None, ranges.VISIT_COST] = None
+    budget: Annotated[Decimal | None, ranges.BUDGET] = None
     recipes: RecipeChoice | None = None
     stock: tuple[Stock, ...] | None = None
 
@@ -187,8 +193,12 @@ class PriceChange(Record):
 
     food: Id | None = None
     seller: Id | None = None
-    percent: float | None = Field(default=None, ge=-100, description="added to each price")
-    amount: Decimal | None = Field(default=None, description="money added to each pack's price")
+    percent: Annotated[float | None, ranges.PRICE_PERCENT] = Field(
+        default=None, description="added to each price"
+    )
+    amount: Annotated[Decimal | None, ranges.PRICE_MOVE] = Field(
+        default=None, description="money added to each pack's price"
+    )
 
 
 class WindowChange(Record):
@@ -201,10 +211,18 @@ class WindowChange(Record):
     nutrient: str
     day: Day | None = None
     week: bool = False
-    min: float | None = Field(default=None, ge=0, description="new least amount")
-    max: float | None = Field(default=None, ge=0, description="new most amount")
-    min_by: float | None = Field(default=None, description="added to the least amount")
-    max_by: float | None = Field(default=None, description="added to the most amount")
+    min: Annotated[float | None, ranges.NUTRIENT_WINDOW] = Field(
+        default=None, description="new least amount"
+    )
+    max: Annotated[float | None, ranges.NUTRIENT_WINDOW] = Field(
+        default=None, description="new most amount"
+    )
+    min_by: Annotated[float | None, ranges.NUTRIENT_MOVE] = Field(
+        default=None, description="added to the least amount"
+    )
+    max_by: Annotated[float | None, ranges.NUTRIENT_MOVE] = Field(
+        default=None, description="added to the most amount"
+    )
 
 
 class AwayChange(Record):
@@ -218,7 +236,7 @@ class Variant(Record):
     """Named changes to a scenario, made together, for `planopt whatif`."""
 
     name: str = Field(min_length=1)
-    budget: Decimal | None = Field(default=None, ge=0, description="new budget")
+    budget: Annotated[Decimal | None, ranges.BUDGET] = Field(default=None, description="new budget")
     prices: tuple[PriceChange, ...] = ()
     unavailable: tuple[Id, ...] = Field(default=(), description="foods that no shop has")
     recipes_in: tuple[Id, ...] = ()
@@ -247,22 +265,25 @@ class Scenario(Record):
     catalog: str = Field(default="../catalogs", description="folder, relative to this file")
     currency: CurrencyCode = "USD"
     start_date: date
-    days: int = Field(default=7, ge=1, le=62)
+    days: Day = 7
     meals: tuple[Id, ...] = ("breakfast", "lunch", "dinner", "snack")
-    most_dishes_per_meal: Annotated[int, Field(ge=1)] | Literal["any"] = 1
+    most_dishes_per_meal: Annotated[int, ranges.DISHES_OF_A_MEAL] | Literal["any"] = 1
     cook_days: tuple[CookDay, ...] = Field(min_length=1)
     shop_days: tuple[PrepDay, ...] | None = Field(
         default=None, description="default: every cook day, before cooking"
     )
     sellers: tuple[Id, ...] | None = Field(default=None, description="default: all sellers")
-    visit_cost: Decimal = Field(
-        default=Decimal(0), ge=0, description="money for each shop visit after the first"
+    visit_cost: Annotated[Decimal, ranges.VISIT_COST] = Field(
+        default=Decimal(0), description="money for each shop visit after the first"
     )
-    budget: Decimal | None = Field(default=None, ge=0, description="hard limit on groceries")
-    waste_weight: float = Field(default=1.0, ge=0, description="1 = waste counts at its value")
-    carry_days: int = Field(
+    budget: Annotated[Decimal | None, ranges.BUDGET] = Field(
+        default=None, description="hard limit on groceries"
+    )
+    waste_weight: Annotated[float, ranges.WASTE_WEIGHT] = Field(
+        default=1.0, description="1 = waste counts at its value"
+    )
+    carry_days: Annotated[int, ranges.CARRY_DAYS] = Field(
         default=7,
-        ge=0,
         description="a leftover usable this long after the plan is carried, not wasted",
     )
     keeping_rule: Literal["shortest", "longest"] = "shortest"

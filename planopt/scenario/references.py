@@ -112,5 +112,5 @@ def _guarded(catalog: Catalog, scenario: Scenario, client: Client) -> Client:
             low = amount if low is None else max(low, amount)
         else:
             high = amount if high is None else min(high, amount)
-        weekly[nutrient_id] = Window(min=low, max=high)
+        weekly[nutrient_id] = Window.model_construct(min=low, max=high)
     return client.model_copy(update={"windows_per_week": weekly, "nutrient_guard": "caution"})

@@ -184,7 +184,9 @@ def _row(place: Place, row: Row, windows: dict[str, Path]) -> RowEntry:
             if column == _AWAY_MEALS:
                 by_day: dict[str, list[str]] = {}
                 for day, meal in pairs:
-                    by_day.setdefault(day, []).append(meal)
+                    # 6 and 06 are one day; the record would keep the meals of the last alone.
+                    same = str(int(day)) if day.isdecimal() and len(day) < 5 else day
+                    by_day.setdefault(same, []).append(meal)
                 put(("away", "meals"), by_day, column)
             else:
                 put(_PAIRS[column], dict(pairs), column)

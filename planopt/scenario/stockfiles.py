@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from planopt import ranges
 from planopt.catalog.documents import Document, read_document
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.validation import validate
@@ -32,17 +33,19 @@ def read_stock_files(
     faults: list[Fault] = []
     if document is None or scenario is None:
         return readings, faults
-    seen: set[str] = set()
+    seen: dict[object, str] = {}
     for index, name in enumerate(scenario.stock_files):
         place = document.place(("stock_files", index))
         field = f"stock_files[{index}]"
         path = Path(os.path.normpath(scenario_path.parent / name))
-        key = os.path.abspath(path)
+        key = identity_of(path)
         if key in seen:
             why = "this file is named twice, and its food would count twice"
+            if os.path.normpath(seen[key]) != os.path.normpath(name):
+                why = f"this is the same file as {seen[key]}, and its food would count twice"
             faults.append(place.fault(field, name, why, "name it once", "duplicate_stock_file"))
             continue
-        seen.add(key)
+        seen[key] = name
         if not name or not os.path.exists(path):
             mend = "write the file's place relative to this file; `planopt carry` makes such files"
             why = "there is no such file"
@@ -53,6 +56,26 @@ def read_stock_files(
         if found is not None and content is not None:
             readings.append(StockReading(path, found, content))
     return readings, faults
+
+
+def identity_of(path: Path) -> object:
+    """Return what two names of one file have in common, links of either kind included."""
+    try:
+        found = os.stat(path)
+    except (OSError, ValueError):
+        return os.path.abspath(path)
+    return found.st_dev, found.st_ino
+
+
+def linked_stock_files(folder: Path) -> dict[str, str]:
+    """Return the kitchens whose stock file is that of another one too, with that other kitchen."""
+    first: dict[object, str] = {}
+    twins = {}
+    for path in sorted(folder.glob("*.yaml")):
+        other = first.setdefault(identity_of(path), path.stem)
+        if other != path.stem:
+            twins[path.stem] = other
+    return twins
 
 
 def read_stock_file(path: Path) -> tuple[Document | None, StockFile | None, list[Fault]]:
@@ -98,4 +121,24 @@ def stock_units(c: Checking) -> Iterator[Fault]:
                 )
 
 
-STOCK_CHECKS: tuple[Check, ...] = (stock_foods, stock_units)
+def stock_grams(c: Checking) -> Iterator[Fault]:
+    """What is on hand of one entry is no more than a kitchen can hold."""
+    quantities = Quantities(c.catalog)
+    for index, stock in enumerate(c.scenario.stock):
+        if stock.food not in c.catalog.foods:
+            continue
+        try:
+            grams = quantities.stock_edible_g(stock.food, stock.amount, stock.unit)
+        except UnitUnknown:
+            continue
+        if not ranges.STOCK_GRAMS.holds(grams):
+            yield c.fault(
+                ("stock", index, "amount"),
+                stock.amount,
+                f"this is {grams:.0f} g of edible food; {ranges.STOCK_GRAMS.why}",
+                "correct the amount or its unit",
+                "out_of_range",
+            )
+
+
+STOCK_CHECKS: tuple[Check, ...] = (stock_foods, stock_units, stock_grams)

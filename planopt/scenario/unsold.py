@@ -8,6 +8,8 @@ from planopt.catalog.records import Catalog, Recipe
 from planopt.faults import Fault
 from planopt.scenario.checking import Check, Checking
 from planopt.scenario.checks import may_eat, never_eaten
+from planopt.scenario.namechecks import NAME_WARNINGS
+from planopt.scenario.pricechecks import PRICE_WARNINGS
 from planopt.scenario.records import Client, Scenario
 
 _MOST_LACKING = 5
@@ -109,4 +111,4 @@ def _lacking(
     return sorted(set(found))
 
 
-WARNINGS: tuple[Check, ...] = (meals_without_food,)
+WARNINGS: tuple[Check, ...] = (meals_without_food, *NAME_WARNINGS, *PRICE_WARNINGS)

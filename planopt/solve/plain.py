@@ -32,12 +32,16 @@ class PlainModel:
         """Read decisions from a point of the arrays."""
         column = {name: i for i, name in enumerate(self.matrix.names)}
         servings = {}
+        problem = self.kitchen.problem
         for (i, j), portion in self.menus.portion.items():
             _, step = self.menus.servings(i, j)
             amount = float(values[column[portion.name]])
             amount = (round(amount) if portion.cat == "Integer" else amount) * step
-            if amount > 1e-9:
-                servings[i, j] = amount
+            pick = self.menus.pick.get((i, j))
+            # A solver's tolerance is no portion, and takes nothing off one.
+            if amount > 1e-9 and (pick is None or values[column[pick.name]] > 0.5):
+                smallest = problem.clients[problem.slots[i].client].portions.smallest
+                servings[i, j] = max(amount, smallest)
         return kitchen_decisions(self.kitchen, column, values, servings)
 
     def point(self, start: Decisions, *, whole: bool = False) -> Floats:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from typing import Annotated
 
+from planopt import ranges
 from planopt.catalog.records import Record
 
 
@@ -15,11 +16,11 @@ class SolveSettings(Record):
     `options` are HiGHS options by their own names; a misspelt one is refused.
     """
 
-    time_limit_s: float = Field(default=60.0, gt=0)
-    gap: float = Field(default=0.02, ge=0, lt=1)
-    seed: int = Field(default=1, ge=0, le=2**31 - 1)
-    threads: int = Field(default=2, ge=1, le=64)
-    work_limit: int | None = Field(default=None, ge=1)
-    integrality_tolerance: float = Field(default=1e-6, gt=0, le=1e-3)
-    feasibility_tolerance: float = Field(default=1e-7, gt=0, le=1e-4)
+    time_limit_s: Annotated[float, ranges.SECONDS] = 60.0
+    gap: Annotated[float, ranges.GAP] = 0.02
+    seed: Annotated[int, ranges.SEED] = 1
+    threads: Annotated[int, ranges.THREADS] = 2
+    work_limit: Annotated[int | None, ranges.WORK] = None
+    integrality_tolerance: Annotated[float, ranges.INTEGRALITY] = 1e-6
+    feasibility_tolerance: Annotated[float, ranges.FEASIBILITY] = 1e-7
     options: dict[str, str] = {}

@@ -17,7 +17,7 @@ from math import ceil, floor
 from planopt.model.daymenus import supports_menus
 from planopt.problem.build import DayGroup, Problem
 from planopt.problem.decisions import Decisions
-from planopt.scenario.records import Client, Portions
+from planopt.scenario.records import Client
 from planopt.solve.narrow import narrowed
 
 _EPS = 1e-9
@@ -89,7 +89,10 @@ def _client_on_grid(client: Client, sizes: int) -> Client:
     low, high = max(1, ceil(least / step - _EPS)), floor(portions.largest / step + _EPS)
     if low > high:
         step, low, high = portions.largest, 1, 1
-    grid = Portions(step=step, smallest=low * step, largest=high * step)
+    # Finer than people may write it, where smallest and largest are near to each other.
+    grid = portions.model_copy(
+        update={"step": step, "smallest": low * step, "largest": high * step}
+    )
     return client.model_copy(update={"portions": grid})
 
 

@@ -33,6 +33,13 @@ def francs() -> str:
     return "\n".join([rows[0], *(",".join(row) for row in cells)]) + "\n"
 
 
+def free_packs() -> str:
+    """Return the tiny kitchen's packs with all prices 0."""
+    rows = list(csv.DictReader(tiny_catalog_files()["packs.csv"].splitlines()))
+    lines = [",".join({**row, "price": "0"}.values()) for row in rows]
+    return "\n".join([",".join(rows[0]), *lines]) + "\n"
+
+
 RECIPES = [name for name in tiny_catalog_files() if name.startswith("recipes/")]
 
 
@@ -261,8 +268,8 @@ CASES = (
         "out_of_range",
         "an edible share above 1",
         "kitchen/catalogs/foods.csv:4: edible_share: '1.88' [out_of_range]",
-        "this must be at most 1",
-        "write a number that is at most 1",
+        "a gram as purchased holds at most a gram of food, and hardly less than 0.01",
+        "write a number from 0.01 to 1",
         files=edited("foods.csv", "raw,0.88", "raw,1.88"),
     ),
     Case(
@@ -512,12 +519,56 @@ CASES = (
         files=edited("foods.csv", '11282,"Onions, raw"', ","),
     ),
     Case(
-        "negative_nutrient",
+        "out_of_range",
         "protein below zero",
-        "kitchen/catalogs/foods.csv:7: protein_g: '-1.1' [negative_nutrient]",
-        "an amount of a nutrient cannot be below 0",
-        "correct the value, or leave the cell empty if it is unknown",
+        "kitchen/catalogs/foods.csv:7: protein_g: '-1.10' [out_of_range]",
+        "100 g of food weigh 100,000,000 ug, and less than nothing is in no food; an empty cell "
+        "says unknown",
+        "write a number from 0 to 100000000",
         files=edited("foods.csv", "40,1.10", "40,-1.10"),
+    ),
+    Case(
+        "temperature_below_published",
+        "poultry that is heated as fish is",
+        "kitchen/catalogs/safe_temperatures.csv:3: internal_c: '62.8'"
+        " [temperature_below_published]",
+        "FoodSafety.gov has 73.9 C as the least temperature inside of such food",
+        "write 73.9 or more; local rules may ask for more",
+        files=edited("safe_temperatures.csv", "73.9,165", "62.8,145"),
+    ),
+    Case(
+        "prices_all_zero",
+        "a catalog without prices",
+        "kitchen/scenario.yaml:1: currency: 'USD' [prices_all_zero]",
+        "every pack that may be bought (7) has the price 0, so every week is the cheapest",
+        "write what packs cost in packs.csv; where that is not known, an estimate",
+        files={"packs.csv": free_packs()},
+    ),
+    Case(
+        "window_empty",
+        "a window with its number still to come",
+        "kitchen/scenario.yaml:11: clients[0].windows_per_day.protein_g: 'protein_g'"
+        " [window_empty]",
+        "the window has neither min nor max, so it sets nothing",
+        "write min, max or both, or remove it",
+        keys={"clients": [tiny_client(windows_per_day={"protein_g": {"min": None}})]},
+    ),
+    Case(
+        "window_empty",
+        "servings of a recipe that limit nothing",
+        "kitchen/scenario.yaml:17: clients[0].recipe_servings.lentil_soup: 'lentil_soup'"
+        " [window_empty]",
+        "neither a min above 0 nor a max is set, so it sets nothing",
+        "write min, max or both, or remove it",
+        keys={"clients": [tiny_client(recipe_servings={"lentil_soup": {"min": 0}})]},
+    ),
+    Case(
+        "duplicate_key",
+        "one day under two names",
+        "kitchen/catalogs/recipes/oat_porridge.yaml:4: 4.0: '4.0' [duplicate_key]",
+        "this key stands already on line 3",
+        "keep one of the two",
+        files=_porridge(("yield_servings: 2\n", "4: 1\n4.0: 2\n")),
     ),
     Case(
         "money_decimals",
@@ -1173,7 +1224,8 @@ WARNINGS = (
         "a digit too many",
         "catalogs/foods.csv:7: energy_kcal: '400' [energy_implausible]",
         "protein, fat and carbohydrate give 36 to 43 kcal",
-        "compare the row with its source",
+        "compare the row with its source; where that has factors of its own, alcohol or acids, "
+        "write them to energy_from",
         files=edited("foods.csv", ",40,1.10", ",400,1.10"),
     ),
     Case(
@@ -1183,6 +1235,22 @@ WARNINGS = (
         "100 g of food can hardly hold more than 100 g of it",
         "compare the row with its source",
         files=edited("foods.csv", "9.34,1.7,", "9.34,170,"),
+    ),
+    Case(
+        "temperature_below_published",
+        "poultry a little cooler than published",
+        "catalogs/safe_temperatures.csv:3: internal_c: '71.1' [temperature_below_published]",
+        "FoodSafety.gov has 73.9 C as the least temperature inside of such food",
+        "write 73.9 or more; local rules may ask for more",
+        files=edited("safe_temperatures.csv", "73.9,165", "71.1,160"),
+    ),
+    Case(
+        "price_zero",
+        "a pack for nothing",
+        "catalogs/packs.csv:4: price: '0' [price_zero]",
+        "the pack costs nothing, so plans take from it first",
+        "write its price; food that is on hand already is stock of the scenario",
+        files=edited("packs.csv", "each,2.40", "each,0"),
     ),
     Case(
         "allergens_not_known",
@@ -1321,6 +1389,9 @@ TESTED_BELOW |= {
     "stock_twice",
     "stock_folder_missing",
     "meal_without_food",
+    "no_clients",
+    "name_near_another",
+    "prices_after_start",
 }
 # In test_scenario_warnings.py.
 TESTED_BELOW |= {"windows_contradict"}

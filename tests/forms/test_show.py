@@ -129,7 +129,7 @@ def test_labels_have_what_a_box_needs() -> None:
     assert text.count("Contains fish") == sum("fish" in box.allergens_of_dish for box in boxes) > 0
     assert "No listed allergen" in text
     assert "Keep in the freezer, thaw in the fridge" in text
-    assert "Ben, Tue 2027-01-05, dinner: 1.5 servings" in text
+    assert "Ben · ben, Tue 2027-01-05, dinner: 1.5 servings" in text
 
 
 # ------------------------------------------------------------------ 80 columns
@@ -236,6 +236,43 @@ def test_a_changed_kitchen_is_told(written: Written) -> None:
     assert text
 
 
+def test_labels_of_a_food_that_has_changed_are_refused(written: Written) -> None:
+    """The box was packed with what the catalog said then; other prices change no label."""
+    catalog = written.home / CATALOG
+    prices = catalog / "packs.csv"
+    prices.write_text(prices.read_text(encoding="utf-8").replace("2.40", "2.50"), "utf-8")
+    before, _ = show_folder(Path("week"), Part.LABELS)
+    assert "Contains egg" in before
+    foods = catalog / "foods.csv"
+    text = foods.read_text(encoding="utf-8")
+    assert ",egg,dairy_and_eggs" in text
+    foods.write_text(text.replace(",egg,dairy_and_eggs", ",egg|milk,dairy_and_eggs"), "utf-8")
+    with pytest.raises(BadInput) as caught:
+        show_folder(Path("week"), Part.LABELS)
+    assert str(caught.value) == (
+        "week/plan.json: batches: 'foods/egg' [label_fact_changed]\n"
+        "    why: it has changed since this plan was made, so a label made now might not tell what "
+        "is in the box\n"
+        "    mend: use labels.html of the plan's folder, or plan again"
+    )
+    for part in (Part.COOK, Part.CLIENT, Part.GROCERIES, Part.SUMMARY):
+        note = show_folder(Path("week"), part)[1][0]
+        assert "Changed since: foods/egg; " in note
+
+
+def test_labels_of_a_plan_without_facts_need_the_catalog_as_it_was(written: Written) -> None:
+    """A plan from before facts were kept cannot tell which change matters."""
+    plan = Path("week/plan.json")
+    data = json.loads(plan.read_text(encoding="utf-8"))
+    del data["catalog_facts"]
+    plan.write_text(json.dumps(data), encoding="utf-8")
+    assert show_folder(Path("week"), Part.LABELS)[1] == ()
+    prices = written.home / CATALOG / "packs.csv"
+    prices.write_text(prices.read_text(encoding="utf-8").replace("2.40", "2.50"), "utf-8")
+    with pytest.raises(BadInput, match="label_fact_changed"):
+        show_folder(Path("week"), Part.LABELS)
+
+
 def test_a_scenario_moved_on_to_the_next_week_keeps_the_dates_of_the_plan(written: Written) -> None:
     """The file is next week's now: names come from it, dates and amounts from the plan."""
     path = written.home / "scenario.yaml"
@@ -246,7 +283,7 @@ def test_a_scenario_moved_on_to_the_next_week_keeps_the_dates_of_the_plan(writte
     assert "Anastasia, Mon 2026-11-30" in week
     assert "2026-12-07" not in week
     labels, _ = show_folder(Path("week"), Part.LABELS)
-    assert "Anastasia, Mon 2026-11-30" in labels
+    assert "Anastasia · ana, Mon 2026-11-30" in labels
     cook, _ = show_folder(Path("week"), Part.COOK)
     assert "Cook on Mon 2026-11-30" in cook
     assert "From 09:00 to" in cook

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from model.small import EXACT, SOURCE, catalog, client, facts, food, pack, recipe, scenario
@@ -16,7 +17,8 @@ from planopt.catalog.records import Catalog
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import build_problem
 from planopt.scenario.records import Scenario
-from planopt.solve.plain import search_plain
+from planopt.solve.plain import build_plain, search_plain
+from planopt.solve.search import search
 
 TWO_DAYS: dict[str, Any] = {"days": 2, "cook_days": [{"day": 1}, {"day": 2}]}
 ANY = {"step": "any", "smallest": 0, "largest": 1}
@@ -121,6 +123,37 @@ def test_a_portion_of_nothing_meets_no_want(rule: dict[str, Any]) -> None:
     cost = _cost(A_AND_B, _week({"most_dishes_per_meal": "any"}, portions=ANY, **rule))
     assert cost is not None
     assert cost > 0
+
+
+# ------------------------------------------------------------------ the smallest portion
+
+
+@pytest.mark.parametrize("most", [1, 2, "any"])
+@pytest.mark.parametrize("step", ["any", 0.1])
+def test_what_is_eaten_is_eaten_at_least_in_the_smallest_portion(
+    most: int | str, step: float | str
+) -> None:
+    """Of dishes of 500 kcal no 0.4 servings fit in 150 kcal; 0.3 do. Once 0.01 were served."""
+    lean = {"energy_kcal": {"min": 10, "max": 150}}
+    for smallest, fits in ((0.4, False), (0.3, True)):
+        sizes = {"step": step, "smallest": smallest, "largest": 1}
+        week = _week(
+            {"most_dishes_per_meal": most}, portions=sizes, windows_per_day=lean, most_repeats=None
+        )
+        assert (_cost(A_AND_B, week) is not None) == fits
+        assert search(build_problem(A_AND_B, week), EXACT).infeasible != fits
+
+
+def test_a_trace_that_the_solver_tolerates_is_no_portion() -> None:
+    """A dish whose switch is off is not eaten; a millionth below the smallest is the smallest."""
+    sizes = {"step": "any", "smallest": 0.5, "largest": 1}
+    model = build_plain(build_problem(A_AND_B, _week(portions=sizes)))
+    column = {name: n for n, name in enumerate(model.matrix.names)}
+    values = np.zeros(len(column))
+    for j, (amount, eaten) in enumerate(((0.4999995, 0.999999), (0.0000009, 0.000001))):
+        values[column[model.menus.portion[0, j].name]] = amount
+        values[column[model.menus.pick[0, j].name]] = eaten
+    assert model.decisions(values).servings == {(0, 0): 0.5}
 
 
 # ------------------------------------------------------------------ several dishes a meal

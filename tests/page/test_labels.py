@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from kitchens import write_kitchen
 from planopt.cookday.containers import containers_of
 from planopt.faults import BadInput
-from planopt.report.labels import labels_of
+from planopt.report.labels import client_marks, labels_of
 from planopt.report.page.html import labels_html
 from planopt.report.screens import labels_screen
 from planopt.scenario.labelsheet import LabelSheet
@@ -77,12 +77,38 @@ def test_the_file_has_dates_portion_and_allergens() -> None:
     plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
     text = labels_html(plan, catalog, scenario, containers_of(plan, catalog, scenario))
     for words in (
-        "Plain mash", "Ana, lunch", "Sun 2027-01-03", "use by", "1 serving: ",
+        "Plain mash", "Ana · ana, lunch", "Sun 2027-01-03", "use by", "1 serving: ",
         "No listed allergen", "Keep in the freezer, thaw in the fridge; ", "size: 210mm 297mm",
         "freeze by", "thaw on", "eat by",
     ):  # fmt: skip
         assert words in text, words
     assert "2027-03" not in text, "a use-by date months away beside the day of thawing"
+
+
+def test_two_clients_of_one_name_have_labels_that_differ() -> None:
+    """A short mark of the id stands beside the name: at least eight letters, or the whole id."""
+    plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
+    clients = tuple(one.model_copy(update={"name": "Ana"}) for one in scenario.clients)
+    twins = scenario.model_copy(update={"clients": clients})
+    boxes = containers_of(plan, catalog, twins)
+    ids = {one.client_id for one in clients}
+    assert len(ids) == 2
+    text = labels_html(plan, catalog, twins, boxes)
+    screen = labels_screen(boxes, catalog, twins)
+    for one in ids:
+        assert f"Ana · {one}, " in text
+        assert f"Ana · {one}, " in screen
+    long = {"christopher_a": "christopher_a", "christopher_b": "christopher_b", "ana": "ana",
+            "anabella_rose": "anabella", "ana_2": "ana_2"}  # fmt: skip
+    assert client_marks(long) == long
+
+
+def test_a_client_shown_by_id_alone_has_no_mark_besides() -> None:
+    """Where the id stands for the name it is not said twice."""
+    plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
+    clients = tuple(one.model_copy(update={"name": one.client_id}) for one in scenario.clients)
+    boxes = containers_of(plan, catalog, scenario.model_copy(update={"clients": clients}))
+    assert "·" not in labels_screen(boxes, catalog, scenario)
 
 
 def test_allergens_that_are_not_known_are_named_on_the_label() -> None:

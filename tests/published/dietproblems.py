@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 
 DATA = Path(__file__).parent / "data"
-ENDLESS = 1000.0
+ENDLESS = 100.0
 
 Limits = Mapping[str, tuple[float | None, float | None]]
 

@@ -133,6 +133,23 @@ def test_alcohol_explains_the_energy_of_vanilla_extract() -> None:
     assert float(row["energy_kcal"]) > 2 * plain
 
 
+def test_factors_written_with_foods_are_those_of_the_source() -> None:
+    """USDA SR28: `energy_from` copies the row's own factors and its alcohol; acids it has none."""
+    names = {"protein": FACTORS[0], "fat": FACTORS[1], "carbohydrate": FACTORS[2]}
+    told = {food_id: food["energy_from"] for food_id, food in foods().items()}
+    told = {food_id: text for food_id, text in told.items() if text}
+    assert len(told) == 6
+    for food_id, text in told.items():
+        row = sr28()[foods()[food_id]["sr28_ndb_no"]]
+        for part, amount in (pair.split(":") for pair in text.split("|")):
+            if part == "organic_acids":
+                # Vinegar has at least 4 g of acetic acid in 100 ml: FDA CPG 525.825, from memory.
+                assert float(amount) == 4
+                assert "Vinegar" in row["description"]
+            else:
+                assert float(amount) == float(row[names.get(part, "alcohol_g")]), food_id
+
+
 def test_energy_of_recipes_agrees_with_4_4_9() -> None:
     """Atwater general factors: whole recipes agree within 10%, three quarters of them within 5%."""
     catalog = shipped()

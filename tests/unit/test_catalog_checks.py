@@ -106,3 +106,79 @@ def test_a_source_in_words_is_enough(tmp_path: Path) -> None:
     """A food without an SR28 number says where its values are from."""
     files = edited("foods.csv", '11282,"Onions, raw"', ",printed on the bag")
     assert codes(tmp_path, files) == []
+
+
+def _with_energy(kcal: str, told: str) -> dict[str, str | None]:
+    """Return the tiny kitchen's foods with another energy of onions, and what gives it."""
+    first, *rows = tiny_catalog_files()["foods.csv"].replace("\\\n", "").splitlines()
+    rows = [
+        f"{row},{told}".replace(",40,1.10", f",{kcal},1.10")
+        if row.startswith("onion")
+        else f"{row},"
+        for row in rows
+    ]
+    return {"foods.csv": "\n".join([f"{first},energy_from", *rows]) + "\n"}
+
+
+@pytest.mark.parametrize(
+    ("kcal", "told", "warned"),
+    [
+        ("40", "", False),
+        ("80", "", True),
+        ("80", "alcohol:6", False),
+        ("80", "organic_acids:10", False),
+        ("80", "organic_acids:3", True),
+        ("80", "protein:4.36|fat:9|carbohydrate:8", False),
+        ("40", "carbohydrate:1.33", True),
+        ("18", "carbohydrate:1.33", False),
+    ],
+)
+def test_energy_is_judged_by_the_parts_that_a_food_tells(
+    tmp_path: Path, kcal: str, told: str, warned: bool
+) -> None:
+    """Onions: 1.1 g protein, 0.1 g fat, 9.34 g carbohydrate, of it 1.7 g fibre; 36 to 43 kcal."""
+    reading = read_catalog(write_catalog(tmp_path, _with_energy(kcal, told)))
+    assert reading.faults == ()
+    assert [one.code for one in reading.warnings()] == ["energy_implausible"] * warned
+
+
+@pytest.mark.parametrize(
+    ("told", "code"),
+    [
+        ("alcohol 6", "not_a_pair"),
+        ("alcohol:6|alcohol:7", "not_a_pair"),
+        ("alcohol:six", "not_a_number"),
+        ("alcohol:600", "out_of_range"),
+        ("spirits:6", "not_a_choice"),
+    ],
+)
+def test_parts_of_energy_that_cannot_be_read(tmp_path: Path, told: str, code: str) -> None:
+    """Each is a fault of the cell."""
+    (fault,) = read_catalog(write_catalog(tmp_path, _with_energy("40", told))).faults
+    assert (fault.code, fault.field, fault.value) == (code, "energy_from", told)
+
+
+@pytest.mark.parametrize(
+    ("row", "cooler", "found"),
+    [
+        ("73.9,165", "73.9,165", []),
+        ("73.9,165", "73.7,164.7", []),
+        ("73.9,165", "70,158", ["warning"]),
+        ("73.9,165", "69.8,157.6", ["fault"]),
+        ("poultry,Poultry,73.9,165", "birds,Whole birds,62.8,145", ["fault"]),
+        ("71.1,160", "62.8,145", ["fault"]),
+    ],
+)
+def test_temperatures_far_below_published_ones_are_faults(
+    tmp_path: Path, row: str, cooler: str, found: list[str]
+) -> None:
+    """A little below is a warning, as it may be held; the words of the class's groups count too."""
+    files = edited("safe_temperatures.csv", row, cooler)
+    if cooler.startswith("birds"):
+        files |= edited("safety_groups.csv", "poultry,Poultry,poultry", "birds,Birds,birds")
+    reading = read_catalog(write_catalog(tmp_path, files))
+    told = ["fault"] * sum(one.code == "temperature_below_published" for one in reading.faults)
+    told += ["warning"] * sum(
+        one.code == "temperature_below_published" for one in reading.warnings()
+    )
+    assert told == found

@@ -126,7 +126,7 @@ def _label(label: Label, sheet: LabelSheet, place: str) -> dict[str, Any]:
     words = {
         "dish": label.dish,
         "part": label.part,
-        "client": box.client_name,
+        "client": label.who,
         "meal": plain(box.meal),
         "day": day_text(box.date),
         "keep": _keep(box),
