@@ -48,11 +48,11 @@ def windows_in_reason(c: Checking) -> Iterator[Fault]:
                     )
         for recipe, servings in client.recipe_servings.items():
             known = recipe in c.catalog.recipes
-            if known and servings.min == 0 and servings.max is None:
+            if known and "min" not in servings.model_fields_set and servings.max is None:
                 yield c.fault(
                     (*path, "recipe_servings", recipe),
                     recipe,
-                    "neither a min above 0 nor a max is set, so it sets nothing",
+                    "it has neither min nor max, so it sets nothing",
                     "write min, max or both, or remove it",
                     "window_empty",
                 )

@@ -558,9 +558,9 @@ CASES = (
         "servings of a recipe that limit nothing",
         "kitchen/scenario.yaml:17: clients[0].recipe_servings.lentil_soup: 'lentil_soup'"
         " [window_empty]",
-        "neither a min above 0 nor a max is set, so it sets nothing",
+        "it has neither min nor max, so it sets nothing",
         "write min, max or both, or remove it",
-        keys={"clients": [tiny_client(recipe_servings={"lentil_soup": {"min": 0}})]},
+        keys={"clients": [tiny_client(recipe_servings={"lentil_soup": {"max": None}})]},
     ),
     Case(
         "duplicate_key",
