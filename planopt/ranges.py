@@ -184,6 +184,12 @@ PRICE = Range(
 PRICE_MOVE = Range(-1000000000, 1000000000, "no price moves by more than 1,000,000,000")
 PRICE_PERCENT = Range(-100, 1000, "a price that falls by 100 % is 0, and none rises eleven-fold")
 VISIT_COST = Range(0, 1000000000, "no way to a shop costs more than 1,000,000,000 of any currency")
+NUTRIENT_PRICE = Range(
+    0,
+    1000000000,
+    "what costs nothing is no limit, and a tenth of an intake is worth less than 1,000,000,000",
+    above=True,
+)
 BUDGET = Range(0, 100000000000, "no week of groceries costs 100,000,000,000 of any currency")
 WASTE_WEIGHT = Range(0, 100, "waste that counts more than a hundredfold would be all that counts")
 

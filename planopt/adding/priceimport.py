@@ -14,6 +14,7 @@ from typing import Any
 from planopt.adding.prices import free_id
 from planopt.adding.trial import on_trial
 from planopt.catalog.documents import read_document
+from planopt.catalog.files import regular_bytes
 from planopt.catalog.load import read_catalog
 from planopt.catalog.prices import OUTLIER_TIMES, price_on, prices_of
 from planopt.catalog.quantities import Quantities, UnitUnknown
@@ -229,6 +230,6 @@ def ask_names(path: Path, not_taken: Sequence[NotTaken]) -> int:
             hint = f"   # {', '.join(one.guesses)}" if one.guesses else ""
             rows.append(f"{flow_text(one.goods)}:{hint}\n")
     if rows:
-        old = path.read_text(encoding="utf-8") if path.exists() else _FIRST_LINE
+        old = regular_bytes(path).decode("utf-8") if path.exists() else _FIRST_LINE
         write_file(path, (old if old.endswith("\n") else old + "\n") + "".join(rows))
     return len(rows)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from planopt.catalog.files import regular_bytes
 from planopt.faults import BadInput, Fault
 from planopt.folders import write_file
 
@@ -24,7 +25,7 @@ def on_trial(
     Raises:
         BadInput: with the new faults.
     """
-    old = {path: path.read_bytes() if path.is_file() else None for path in paths}
+    old = {path: regular_bytes(path) if path.is_file() else None for path in paths}
     before = {_same(fault) for part in check() for fault in part}
     warnings: list[Fault] = []
     try:

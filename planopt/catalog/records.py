@@ -173,7 +173,7 @@ class PriceSeen(Record):
 
     pack_id: Id
     price_date: date
-    price: Decimal = Field(ge=0)
+    price: Annotated[Decimal, ranges.PRICE]
 
 
 class StorageLimit(Record):

@@ -23,7 +23,8 @@ def recipe(
         "catalogs"
     ),
     servings: Annotated[
-        float | None, typer.Option(metavar="N", help="Scale to so many servings.")
+        float | None,
+        typer.Option(metavar="N", min=0.01, max=10000, help="Scale to so many servings."),
     ] = None,
     label: Annotated[str, typer.Option(metavar="RULES", help="Round labels as us or eu.")] = "us",
     seller: Annotated[
@@ -46,8 +47,6 @@ def recipe(
             mend = nearest(name, reading.catalog.recipes)
             why = "the catalog has no such recipe"
             raise BadInput([place.fault("", name, why, mend, "unknown_recipe")])
-        if servings is not None and not 0 < servings <= 10000:
-            raise BadOption(f"--servings {servings:g}: write a number above 0, up to 10000")
         for one in seller or ():
             if one not in reading.catalog.sellers:
                 raise BadOption(f"--seller {one}: {nearest(one, reading.catalog.sellers)}")

@@ -30,6 +30,8 @@ class Bundle:
                 entries = [file for file in sorted(path.rglob("*")) if file.is_file()]
                 self._names = {file.name.casefold(): str(file) for file in reversed(entries)}
             else:
+                if not path.is_file():
+                    raise OSError("it is no ordinary file")
                 self._zip = zipfile.ZipFile(path)
                 self._names = {
                     PurePosixPath(name).name.casefold(): name for name in self._zip.namelist()
@@ -46,7 +48,7 @@ class Bundle:
         return sorted(name for name in self._names if name.endswith(ending))
 
     @contextmanager
-    def open(self, name: str, encoding: str = "utf-8-sig") -> Iterator[io.TextIOBase]:
+    def text_of(self, name: str, encoding: str = "utf-8-sig") -> Iterator[io.TextIOBase]:
         """Open a file as text.
 
         Raises:
@@ -72,7 +74,7 @@ class Bundle:
         Raises:
             BadInput: it cannot be read, or lacks a column that is needed.
         """
-        with self.open(name) as text:
+        with self.text_of(name) as text:
             reader = csv.DictReader(text)
             missing = [column for column in needed if column not in (reader.fieldnames or ())]
             if missing:

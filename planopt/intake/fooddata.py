@@ -44,7 +44,7 @@ def read_usda(path: Path) -> list[CompositionFood]:
     if bundle.has("FOOD_DES.txt", "NUT_DATA.txt"):
         return list(_caret_foods(bundle))
     for name in bundle.names(".json"):
-        with bundle.open(name) as file:
+        with bundle.text_of(name) as file:
             return list(_json_foods(file.read(), path / name))
     raise _not_known(path)
 
@@ -194,7 +194,7 @@ def _json_food(entry: dict[str, Any]) -> CompositionFood:
 
 
 def _caret_rows(bundle: Bundle, name: str) -> Iterator[tuple[Place, list[str]]]:
-    with bundle.open(name, encoding="latin-1") as text:
+    with bundle.text_of(name, encoding="latin-1") as text:
         for line, row in enumerate(text, start=1):
             if row.strip():
                 cells = [cell.strip("~") for cell in row.rstrip("\r\n").split("^")]

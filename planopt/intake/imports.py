@@ -14,7 +14,7 @@ from pathlib import Path
 
 from planopt.catalog.checks import check_catalog
 from planopt.catalog.documents import parse_document
-from planopt.catalog.files import Place, read_text
+from planopt.catalog.files import Place, read_text, regular_bytes
 from planopt.catalog.load import RECIPES_FOLDER, CatalogReading, read_catalog
 from planopt.catalog.records import Recipe
 from planopt.catalog.validation import validate
@@ -93,7 +93,7 @@ def import_recipes(
         raise BadInput([*settled.faults, *done.faults])
     _write(done, folder, reading)
     settled.write()
-    done.questions = settled.open
+    done.questions = settled.questions_open
     return done
 
 
@@ -211,7 +211,7 @@ def _write(done: Imported, folder: Path, reading: CatalogReading) -> None:
         if str(path) in at_fault:
             continue
         if path.exists():
-            before = path.read_text(encoding="utf-8", errors="replace")
+            before = regular_bytes(path).decode("utf-8", errors="replace")
             if before == text:
                 done.unchanged.append(recipe_id)
                 continue

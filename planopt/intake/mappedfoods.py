@@ -6,7 +6,7 @@ import csv
 import io
 from pathlib import Path
 
-from planopt.catalog.files import Place
+from planopt.catalog.files import Place, regular_bytes
 from planopt.faults import BadInput, Fault
 from planopt.intake.columnmap import FoodsMap, check_columns, read_amount
 from planopt.intake.composition import CompositionFood
@@ -91,7 +91,7 @@ def table_lines(path: Path, encoding: str) -> str:
     """
     place = Place(str(path), 0)
     try:
-        return path.read_bytes().decode(encoding)
+        return regular_bytes(path).decode(encoding)
     except (OSError, LookupError, UnicodeDecodeError) as error:
         why = f"the file cannot be read: {error}"
         mend = "name a table, and its `encoding` in the map"

@@ -102,7 +102,7 @@ class Answers:
         self.faults.append(answer.fault(why, mend))
 
     @property
-    def open(self) -> list[Question]:
+    def questions_open(self) -> list[Question]:
         """Return the questions without an answer, in the order of the file."""
         return sorted(self.asked.values(), key=lambda one: (ASKS.index(one.ask), one.key))
 
@@ -113,7 +113,7 @@ class Answers:
         answered = [cells for cells, _ in self.rows.values() if cells.get("answer")]
         done = {_key(cells["ask"], cells["recipe"], cells["about"]) for cells in answered}
         writer.writerow(COLUMNS)
-        rows = [row for row in _asked_rows(self.open) if _key(*row[:3]) not in done]
+        rows = [row for row in _asked_rows(self.questions_open) if _key(*row[:3]) not in done]
         rows += [[cells.get(column, "") for column in COLUMNS] for cells in answered]
         writer.writerows([_harmless(cell) for cell in row] for row in rows)
         return out.getvalue()

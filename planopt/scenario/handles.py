@@ -7,6 +7,7 @@ the name of a scenario or a fault, has the names in it replaced.
 from __future__ import annotations
 
 import csv
+import io
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -15,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from planopt.catalog.documents import read_document
+from planopt.catalog.files import regular_bytes
 from planopt.faults import Fault
 from planopt.scenario.kitchens import Member
 from planopt.scenario.load import Kitchen
@@ -88,8 +90,8 @@ def _roster(path: Path) -> list[tuple[str, str]]:
         data = document.data if document is not None else None
         return _listed(data.get("clients")) if isinstance(data, dict) else []
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows: list[Any] = list(csv.DictReader(file))
+        text = regular_bytes(path).decode("utf-8-sig")
+        rows: list[Any] = list(csv.DictReader(io.StringIO(text, newline="")))
     except (OSError, ValueError, csv.Error):
         return []
     return [((row.get("name") or "").strip(), (row.get("id") or "").strip() or "client")

@@ -100,9 +100,8 @@ class Client(Record):
         default=(),
         description="nutrients that `nutrient_guard: limit` limits; default: all of the table",
     )
-    nutrient_price: Decimal | None = Field(
+    nutrient_price: Annotated[Decimal | None, ranges.NUTRIENT_PRICE] = Field(
         default=None,
-        gt=0,
         description="with `nutrient_guard: limit`: averages may be outside, and each tenth of a "
         "reference amount that is missed costs this much; default: they may not be outside",
     )

@@ -212,7 +212,9 @@ class YamlFile:
             if not node.value:
                 break
             last = node.value[-1]
-            node = last if not isinstance(last, tuple) else last[1] if last[1].value else last[0]
+            if isinstance(last, tuple):
+                last = last[0] if _is_left_out(last[1]) else last[1]
+            node = last
         index = int(node.end_mark.index)
         return len(self.text[:index].rstrip()) if _is_block_text(node) else index
 
@@ -225,6 +227,11 @@ class YamlFile:
         document, _ = parse_document(self.text, str(self.path))
         if document is not None:
             self.document = document
+
+
+def _is_left_out(node: yaml.Node) -> bool:
+    """Tell whether nothing is written where a value could stand."""
+    return not node.value and node.end_mark.index == node.start_mark.index
 
 
 def _is_block_text(node: yaml.Node) -> bool:

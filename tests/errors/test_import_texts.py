@@ -52,8 +52,7 @@ ANSWERS = {
     "food,*,white rice,rice": (
         "kitchen/catalogs/import_answers.csv:2: answer: 'rice' [unknown_food]\n"
         "    why: the catalog has no such food\n"
-        "    mend: use one of: egg, lentils_red_dry, milk_whole, oats_rolled, onion,"
-        " rice_white_long, water"
+        "    mend: did you mean 'rice_white_long'?"
     ),
     "keeps,rice,Rice,soup": (
         "kitchen/catalogs/import_answers.csv:2: answer: 'soup' [answer_not_understood]\n"

@@ -161,7 +161,7 @@ def test_the_command(tmp_path: Path) -> None:
     one = json.loads(runner.invoke(cli.app, [*words, "--json", "--seller", "corner"]).stdout)
     assert one["not_sold"] == ["onion"]
     for extra, hint in (
-        (["--servings", "0"], "above 0"),
+        (["--servings", "0"], "0.01"),
         (["--seller", "crner"], "did you mean 'corner'?"),
         (["--currency", "EUR"], "use one of: USD"),
         (["--label", "uk"], "us, eu"),

@@ -49,17 +49,19 @@ def test_some_versions_give_the_plan_that_all_give_and_a_bound_that_holds(
     if least is None:
         assert result.infeasible
         assert result.decisions is None
-        return
-    assert not result.infeasible
-    assert result.decisions is not None
-    assert result.problem is not None
-    assert result.bound <= least + MONEY
-    assert cost_of(result.problem, result.decisions).objective == pytest.approx(least, abs=MONEY)
-    told = facts(result.bound)
-    plan = extract_plan(result.problem, kitchen.catalog, result.decisions, told, SOURCE)
-    assert audit_plan(plan, kitchen.catalog, kitchen.scenario) == []
-    known = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
-    assert len(decisions_of(plan, known).servings) == len(plan.portions)
+    else:
+        assert not result.infeasible
+        assert result.decisions is not None
+        assert result.problem is not None
+        assert result.bound <= least + MONEY
+        assert cost_of(result.problem, result.decisions).objective == pytest.approx(
+            least, abs=MONEY
+        )
+        told = facts(result.bound)
+        plan = extract_plan(result.problem, kitchen.catalog, result.decisions, told, SOURCE)
+        assert audit_plan(plan, kitchen.catalog, kitchen.scenario) == []
+        known = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
+        assert len(decisions_of(plan, known).servings) == len(plan.portions)
 
 
 def _hungry() -> tuple[Catalog, Any]:

@@ -312,6 +312,8 @@ def test_what_is_odd_is_never_shown() -> None:
 
 # Modules that read what planopt has just made or was installed with, and nothing of the user's.
 OWN = {"overview/page.py", "starter.py", "runs/jobs.py", "report/pdf.py", "solve/compiled.py"}
+# Published tables are larger than what people write: their reader has a rule of its own.
+OWN |= {"intake/bundle.py", "intake/sr28.py"}
 OWN |= {"catalog/files.py", "folders.py", "diskcalls.py", "streams.py", "solve/highs.py"}
 
 
