@@ -169,8 +169,11 @@ class Drawn:
         return build_problem(self.catalog, self.scenario)
 
 
-def random_kitchen(seed: int, *, one_dish: bool = True) -> Drawn:
-    """Draw a kitchen; with `one_dish` it is one that day menus can stand for."""
+def random_kitchen(seed: int, *, one_dish: bool = True, priced: bool = False) -> Drawn:
+    """Draw a kitchen; with `one_dish` it is one that day menus can stand for.
+
+    With `priced` the first client's reference intakes that are missed cost money.
+    """
     rng = Random(seed)
     food_ids = ["beans", "carrot", "fish", "milk", "oats", "rice"][: rng.randint(4, 6)]
     foods = [_random_food(rng, food_id) for food_id in food_ids]
@@ -204,8 +207,7 @@ def random_kitchen(seed: int, *, one_dish: bool = True) -> Drawn:
     if not one_dish:
         keys["most_dishes_per_meal"] = rng.choice([1, 2, "any"])
     drawn = catalog(foods, packs, recipes, limits)
-    if seed % 4 == 1:
-        # A fourth of the kitchens price the reference intakes that are missed.
+    if priced:
         chance = Random(seed + 1000)
         drawn = drawn.model_copy(update={"reference_intakes": _random_references(chance)})
         price = {"nutrient_guard": "limit", "nutrient_price": chance.choice(["0.05", "0.40"])}
