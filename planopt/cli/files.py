@@ -25,7 +25,7 @@ def check(
     strict: Annotated[bool, typer.Option("--strict", help="Warnings fail as faults do.")] = False,
 ) -> None:
     """List every fault of scenarios and catalogs."""
-    with errors_as_text():
+    with errors_as_text(as_json):
         faults, warnings = check_paths_and_warn(paths)
     failed = bool(faults) or (strict and bool(warnings))
     code = ExitCode.BAD_INPUT if failed else ExitCode.OK

@@ -142,8 +142,8 @@ def test_a_plan_that_is_found_is_written_before_the_end(
     real = getattr(cli.plans, moment)
     if moment == "make_plan":
 
-        def found(*args: Any) -> Any:
-            plan = real(*args)
+        def found(*args: Any, **more: Any) -> Any:
+            plan = real(*args, **more)
             os.kill(os.getpid(), number)
             return plan
 

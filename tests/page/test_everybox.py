@@ -101,7 +101,7 @@ def test_every_box_has_its_label_with_its_own_allergens() -> None:
         dish = "Plain mash" if contains == MASH else "Fish and potato bake, with haddock"
         assert f"<h2>{dish}" in label
         assert (f": {part} part</h2>" in label) == bool(part)
-        assert f"{client}, {meal}, " in label
+        assert f"{client} · {client.lower()}, {meal}, " in label
         assert f"2027-01-0{3 + day}" in label
         assert f'<span class="box">Box {number}</span>{contains}</p>' in label
         assert re.findall(r"Made apart from: ([a-z, ]+);", label) == [apart]
