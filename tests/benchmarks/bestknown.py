@@ -167,7 +167,7 @@ def keep(name: str, week: Decisions | None, bound: float) -> bool:
                 raise ValueError(f"{name}: {wrong[0]}")
             known |= {"objective": cost, "portions": portions_of(problem, week)}
             better = True
-    if bound > known["bound"] + 1e-3:
+    if known["objective"] is not None and bound > known["bound"] + 1e-3:
         known["bound"] = round(bound - 1e-4, 4)
         better = True
     if better:
