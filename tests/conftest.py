@@ -7,7 +7,7 @@ import pytest
 from planopt.solve.compiled import Compilation
 
 # A shell without job control starts what runs in its background with Ctrl-C ignored, `nohup` with
-# hang-ups ignored, and both planopt and processes that tests start and interrupt would keep to that.
+# hang-ups ignored; both planopt and processes that tests start and interrupt would keep to that.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 if signal.getsignal(signal.SIGHUP) is signal.SIG_IGN:
