@@ -39,7 +39,7 @@ from planopt.solve.tidy import tidied
 from planopt.solve.walks import first_walk, walk
 from planopt.solve.weeksearch import WeekSearch, suits
 
-_LOOK_SECONDS, _LOOK_SHARE = 1.0, 0.1
+_LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
 _FIRST_ANNEAL = 0.5
 # Relaxations are nearly as good and sooner solved; the model itself gets what they leave.
 _RELAXED_SHARES = (0.1, 0.2, 0.4)
