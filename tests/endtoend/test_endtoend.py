@@ -27,7 +27,7 @@ from planopt.solve.settings import SolveSettings
 ROOT = Path(__file__).resolve().parents[2]
 SCENARIOS = sorted((ROOT / "scenarios").glob("*.yaml"))
 QUICK = "scenarios/one_client_quick.yaml"
-# Settings under which the quick scenario ends alike on any machine.
+# What two runs of one search do not share.
 UNALIKE = ("solve_seconds", "build_seconds")
 
 
