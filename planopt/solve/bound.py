@@ -51,6 +51,12 @@ def safe_bound(bound: float) -> float:
     return bound - _SAFETY * max(1.0, abs(bound)) if isfinite(bound) else -np.inf
 
 
+def first_bound(proof: Proof, settings: SolveSettings) -> tuple[float, bool]:
+    """Return the bound of a relaxation's LP, 0 if it does not end, and whether it has no point."""
+    outcome = solve_matrix(proof.matrix.relaxed(), settings)
+    return (safe_bound(outcome.bound) if outcome.ending == "optimal" else 0.0), outcome.infeasible
+
+
 @dataclass
 class BoundWorker:
     """The worker as seen from the search: `bound`, `guides` and `ended` change as it reports."""

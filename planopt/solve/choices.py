@@ -17,13 +17,12 @@ from math import inf
 
 from planopt.deadlines import OutOfTime, ending_at
 from planopt.model.daymenus import one_dish_in_steps
-from planopt.problem.build import Problem
+from planopt.problem.build import Option, Problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.dishes import Dish
-from planopt.solve.bound import BoundWorker, safe_bound
+from planopt.solve.bound import BoundWorker, first_bound
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.endings import INFEASIBLE_WORD
-from planopt.solve.highs import solve_matrix
 from planopt.solve.plain import build_plain
 from planopt.solve.relaxations import Proof, loose_columns, proofs_of, weekly_arrays
 from planopt.solve.result import SearchResult, ending_of_search
@@ -182,10 +181,9 @@ def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
 
 def _first_bound(known: _Known, proof: Proof, settings: SolveSettings) -> bool:
     """Solve the LP of a relaxation, as time may be short for more; tell whether it has no point."""
-    outcome = solve_matrix(proof.matrix.relaxed(), settings)
-    if outcome.ending == "optimal":
-        known.bound = max(known.bound, safe_bound(outcome.bound))
-    return outcome.infeasible
+    bound, infeasible = first_bound(proof, settings)
+    known.bound = max(known.bound, bound)
+    return infeasible
 
 
 def _search_cuts(
@@ -319,9 +317,9 @@ def carried_over(decisions: Decisions, source: Problem, target: Problem) -> Deci
     """
     dish = {found.key: d for d, found in enumerate(target.dishes)}
 
-    def taken(option: object, where: dict[tuple[int, int], int]) -> int | None:
-        key = source.dishes[option.dish].key  # type: ignore[attr-defined]
-        return where.get((dish.get(key, -1), option.cook))  # type: ignore[attr-defined]
+    def taken(option: Option, where: dict[tuple[int, int], int]) -> int | None:
+        key = source.dishes[option.dish].key
+        return where.get((dish.get(key, -1), option.cook))
 
     place = {(one.dish, one.cook): n for n, one in enumerate(target.cookings)}
     batches = {}

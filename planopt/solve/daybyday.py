@@ -20,13 +20,12 @@ from planopt.problem.build import Problem, restrict
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.annealturns import anneal_weeks, annealed
 from planopt.solve.anyweek import any_week
-from planopt.solve.bound import BoundWorker, safe_bound
+from planopt.solve.bound import BoundWorker, first_bound
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock, ClockPart
 from planopt.solve.columns import translate
 from planopt.solve.compiled import Compilation
 from planopt.solve.endings import INFEASIBLE_WORD
-from planopt.solve.highs import solve_matrix
 from planopt.solve.local import LocalSearch
 from planopt.solve.menusearch import search_menus
 from planopt.solve.plain import PlainModel, build_plain, search_plain
@@ -204,10 +203,9 @@ def _prove_beside(days: _Days, model: PlainModel) -> None:
     if settings.threads > 1 and settings.work_limit is None:
         days.worker.start(proofs, single.model_copy(update={"gap": 0.0}))
         return
-    outcome = solve_matrix(proofs[0].matrix.relaxed(), single)
-    if outcome.ending == "optimal":
-        days.bound = max(days.bound, safe_bound(outcome.bound))
-    days.infeasible |= outcome.infeasible
+    bound, infeasible = first_bound(proofs[0], single)
+    days.bound = max(days.bound, bound)
+    days.infeasible |= infeasible
 
 
 def _can_anneal(days: _Days) -> bool:

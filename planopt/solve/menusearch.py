@@ -11,14 +11,13 @@ from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.solve.annealturns import anneal_turn, annealed
 from planopt.solve.anyweek import any_week
-from planopt.solve.bound import BoundWorker, safe_bound
+from planopt.solve.bound import BoundWorker, first_bound, safe_bound
 from planopt.solve.bybatches import by_batches
 from planopt.solve.clock import Clock
 from planopt.solve.columns import translate
 from planopt.solve.compiled import Compilation
 from planopt.solve.dive import Dive, dive
 from planopt.solve.endings import INFEASIBLE_WORD
-from planopt.solve.highs import solve_matrix
 from planopt.solve.local import LocalSearch
 from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.result import SearchResult, ending_of_search
@@ -139,10 +138,9 @@ def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
 
 def _first_bound(state: SearchState, proof: Proof, settings: SolveSettings) -> bool:
     """Solve the LP of a relaxation, as time may be short for more; tell whether it has no point."""
-    outcome = solve_matrix(proof.matrix.relaxed(), settings)
-    if outcome.ending == "optimal":
-        state.bound = max(state.bound, safe_bound(outcome.bound))
-    return outcome.infeasible
+    bound, infeasible = first_bound(proof, settings)
+    state.bound = max(state.bound, bound)
+    return infeasible
 
 
 def _bound_after(state: SearchState, proofs: Sequence[Proof], settings: SolveSettings) -> None:
