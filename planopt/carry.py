@@ -12,11 +12,11 @@ from pathlib import Path
 
 import yaml
 
-from planopt.catalog.files import regular_bytes
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, Fault
 from planopt.folders import bad_folder, write_file
 from planopt.plan.records import Plan
+from planopt.reading.files import regular_bytes
 from planopt.scenario.records import Stock, StockFile
 
 FIRST_LINE = "# Leftovers of a plan for the next one, written by `planopt carry`."

@@ -19,15 +19,15 @@ from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
-from planopt.report.files import read_plan
-from planopt.scenario.changed import changed_kitchen
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.report.files.folder import read_plan
+from planopt.scenario.reading.changed import changed_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario, StockFile
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.tidy import tidied
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
-from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
-from planopt.solve.tidy import tidied
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
 # Asked once: each question keeps a listing of the packages folder.

@@ -4,7 +4,7 @@ import signal
 
 import pytest
 
-from planopt.solve.compiled import Compilation
+from planopt.solve.annealing.compiled import Compilation
 
 # A shell without job control starts what runs in its background with Ctrl-C ignored, `nohup` with
 # hang-ups ignored; both planopt and processes that tests start and interrupt would keep to that.

@@ -32,8 +32,9 @@ from planopt.catalog.records import (
 from planopt.faults import NoCompliantWeek, NoPlanInTime
 from planopt.pipeline import make_plan
 from planopt.ranges import Range
-from planopt.report.files import plan_contents
-from planopt.scenario.load import check_paths, load_kitchen
+from planopt.report.files.folder import plan_contents
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.reading.load import load_kitchen
 from planopt.scenario.records import Scenario, StockFile
 from planopt.solve.settings import SolveSettings
 

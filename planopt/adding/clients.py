@@ -10,10 +10,10 @@ from typing import Any
 from planopt.adding.asking import Asker, any_text, one_of, whole
 from planopt.adding.foods import Added
 from planopt.adding.trial import on_trial
-from planopt.catalog.documents import read_document
 from planopt.faults import BadInput, Fault
-from planopt.scenario.load import check_paths_and_warn
-from planopt.scenario.reading import read_catalog_of
+from planopt.reading.documents import read_document
+from planopt.scenario.households.paths import check_paths_and_warn
+from planopt.scenario.reading.gather import read_catalog_of
 from planopt.writing.tablefile import TableFile
 from planopt.writing.yamlfile import YamlFile
 

@@ -13,8 +13,6 @@ from typing import Any
 
 from planopt.adding.prices import free_id
 from planopt.adding.trial import on_trial
-from planopt.catalog.documents import read_document
-from planopt.catalog.files import regular_bytes
 from planopt.catalog.load import read_catalog
 from planopt.catalog.prices import OUTLIER_TIMES, price_on, prices_of
 from planopt.catalog.quantities import Quantities, UnitUnknown
@@ -22,6 +20,8 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, Fault
 from planopt.folders import write_file
 from planopt.intake.prices import NotTaken, Reading, SeenPrice
+from planopt.reading.documents import read_document
+from planopt.reading.files import regular_bytes
 from planopt.units import minor_digits
 from planopt.writing.tablefile import TableFile
 from planopt.writing.yamlfile import flow_text

@@ -6,9 +6,9 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from planopt.catalog.files import regular_bytes
 from planopt.faults import BadInput, Fault
 from planopt.folders import write_file
+from planopt.reading.files import regular_bytes
 
 Found = tuple[list[Fault], list[Fault]]
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from planopt.catalog.files import Place
 from planopt.catalog.nearwords import recipe_meals
 from planopt.catalog.numberchecks import NUMBER_CHECKS
 from planopt.catalog.positions import Positions
@@ -18,6 +17,7 @@ from planopt.catalog.records import Catalog, ReferenceIntake
 from planopt.catalog.safetychecks import SAFETY_CHECKS
 from planopt.catalog.textchecks import recipe_texts
 from planopt.faults import Fault, nearest
+from planopt.reading.files import Place
 from planopt.units import ML_PER_UNIT, minor_digits, to_minor
 
 Check = Callable[[Catalog, Positions], Iterator[Fault]]

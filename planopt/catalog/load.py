@@ -13,8 +13,6 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from planopt.catalog.checks import KEY_FIELDS, check_catalog
-from planopt.catalog.documents import Document, read_document
-from planopt.catalog.files import Place, path_text, regular_bytes
 from planopt.catalog.plausibility import catalog_warnings
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import (
@@ -33,11 +31,13 @@ from planopt.catalog.records import (
     StorageLimit,
     YieldFactor,
 )
-from planopt.catalog.soundest import soundest, without_echoes
-from planopt.catalog.tables import TableSpec, read_sheet
-from planopt.catalog.validation import Problem, field_names, validate
-from planopt.catalog.wording import id_like
 from planopt.faults import BadInput, Fault
+from planopt.reading.documents import Document, read_document
+from planopt.reading.files import Place, path_text, regular_bytes
+from planopt.reading.soundest import soundest, without_echoes
+from planopt.reading.tables import TableSpec, read_sheet
+from planopt.reading.validation import Problem, field_names, validate
+from planopt.reading.wording import id_like
 
 R = TypeVar("R", bound=BaseModel)
 # What decides whether somebody can be served a meal, or what a stock weighs.

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planopt.catalog.files import Place
 from planopt.catalog.foodwords import suggested_allergens
 from planopt.catalog.nearwords import near_words
 from planopt.catalog.numberchecks import NUMBER_WARNINGS
@@ -18,6 +17,7 @@ from planopt.catalog.records import NONE, Catalog, EnergyPart, Food
 from planopt.catalog.safetychecks import milder_groups
 from planopt.catalog.textchecks import text_warnings
 from planopt.faults import Fault
+from planopt.reading.files import Place
 
 ENERGY_TOLERANCE_KCAL = 15.0
 ENERGY_TOLERANCE_SHARE = 0.20

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from planopt.catalog.documents import Document
-from planopt.catalog.files import PathPart, Place
+from planopt.reading.documents import Document
+from planopt.reading.files import PathPart, Place
 
 
 @dataclass(frozen=True)

@@ -18,11 +18,11 @@ from planopt.catalog.dishtext import (
     short_name,
     slots,
 )
-from planopt.catalog.files import PathPart, Place
 from planopt.catalog.plainwords import Mention, foods_of_line, is_choosable, mentions
 from planopt.catalog.positions import Positions
 from planopt.catalog.records import Catalog, Recipe, Step
 from planopt.faults import Fault, nearest
+from planopt.reading.files import PathPart, Place
 
 _CONTAINERS = (
     r"(?:bags|bars|bottles|bowls|boxes|containers|cups|flasks|glasses|jars|parcels|portions|pots"

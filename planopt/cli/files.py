@@ -10,9 +10,9 @@ import typer
 
 from planopt.cli.shared import errors_as_text, show_json, shown_path
 from planopt.faults import ExitCode
-from planopt.report.files import plan_schema, recipe_schema, scenario_schema
-from planopt.report.words import plural
-from planopt.scenario.load import check_paths_and_warn
+from planopt.report.files.folder import plan_schema, recipe_schema, scenario_schema
+from planopt.report.words.plain import plural
+from planopt.scenario.households.paths import check_paths_and_warn
 from planopt.starter import write_empty, write_starter
 
 

@@ -26,16 +26,16 @@ from planopt.cli.shared import (
 )
 from planopt.faults import AuditFailed
 from planopt.pipeline import audit_folder, carry_folder, make_plan
-from planopt.report.files import check_out_dir, plan_json, write_plan
-from planopt.report.locale import UNITS, Display, showing
-from planopt.report.pdf import PAPERS, Paper, PdfUnavailable, add_pdfs, pdf_fault
-from planopt.report.progress import ProgressLine
-from planopt.report.show import Part, show_folder
-from planopt.report.terminal import summary_text
-from planopt.report.words import money_code, plural
+from planopt.report.files.folder import check_out_dir, plan_json, write_plan
+from planopt.report.files.pdf import PAPERS, Paper, PdfUnavailable, add_pdfs, pdf_fault
+from planopt.report.terminal.progress import ProgressLine
+from planopt.report.terminal.show import Part, show_folder
+from planopt.report.terminal.summary import summary_text
+from planopt.report.words.locale import UNITS, Display, showing
+from planopt.report.words.plain import money_code, plural
 from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
-from planopt.scenario.handles import Handles, handles_of_file, kitchen_with_handles
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
+from planopt.scenario.reading.load import load_kitchen
 
 _READING_SECONDS = 2.0
 

@@ -10,7 +10,6 @@ from typing import Annotated
 import typer
 
 from planopt.adding.priceimport import Taken, ask_names, settled_names, take_prices
-from planopt.catalog.files import read_text
 from planopt.catalog.load import read_catalog
 from planopt.catalog.prices import price_on, prices_of
 from planopt.catalog.quantities import Quantities
@@ -18,7 +17,8 @@ from planopt.cli.shared import errors_as_text, shown_path
 from planopt.faults import BadInput, BadOption, nearest
 from planopt.intake.columnmap import PricesMap, read_map
 from planopt.intake.prices import Names, NotTaken, read_price_list, read_receipt, receipt_rows
-from planopt.report.words import plural
+from planopt.reading.files import read_text
+from planopt.report.words.plain import plural
 
 app = typer.Typer(
     help="Take prices from lists and receipts, and show what foods cost.",

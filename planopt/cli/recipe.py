@@ -8,13 +8,13 @@ from typing import Annotated
 
 import typer
 
-from planopt.catalog.files import Place
 from planopt.catalog.load import read_catalog
 from planopt.cli.shared import errors_as_text, one_of, show_json
 from planopt.facts.recipe import FactsOf
 from planopt.facts.rounding import RULES
 from planopt.facts.text import facts_data, facts_text
 from planopt.faults import BadInput, BadOption, nearest
+from planopt.reading.files import Place
 
 
 def recipe(

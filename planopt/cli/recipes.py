@@ -12,7 +12,7 @@ from planopt.faults import BadInput, ExitCode
 from planopt.intake.drafting import Draft
 from planopt.intake.exports import export_recipes
 from planopt.intake.imports import Imported, import_recipes
-from planopt.report.words import plural
+from planopt.report.words.plain import plural
 
 importing = typer.Typer(
     name="import", help="Bring your own data into a kitchen.", no_args_is_help=True

@@ -11,8 +11,6 @@ from typing import Annotated, Any
 import typer
 
 from planopt import ranges
-from planopt.catalog.files import path_text, shown
-from planopt.catalog.validation import validate
 from planopt.faults import (
     AuditFailed,
     BadInput,
@@ -24,6 +22,8 @@ from planopt.faults import (
 from planopt.interrupts import stop_asked
 from planopt.letters import escaped
 from planopt.plan.records import Plan
+from planopt.reading.files import path_text, shown
+from planopt.reading.validation import validate
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
 

@@ -25,7 +25,7 @@ from planopt.overview.line import RunLine
 from planopt.overview.terminal import overview_text
 from planopt.runs.layout import INDEX_FILE
 from planopt.runs.run import plan_weeks
-from planopt.scenario.handles import handles_of_file
+from planopt.scenario.households.handles import handles_of_file
 from planopt.start import STOPPED_TEXT
 
 

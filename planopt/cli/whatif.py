@@ -18,10 +18,10 @@ from planopt.cli.shared import (
     shown_path,
     was_stopped,
 )
-from planopt.report.progress import ProgressLine
-from planopt.report.words import plural
-from planopt.scenario.handles import Handles, handles_of_file, kitchen_with_handles
-from planopt.scenario.load import load_kitchen
+from planopt.report.terminal.progress import ProgressLine
+from planopt.report.words.plain import plural
+from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
+from planopt.scenario.reading.load import load_kitchen
 from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants
 from planopt.whatif.files import check_findings_dir, findings_json, write_findings
 from planopt.whatif.text import findings_text

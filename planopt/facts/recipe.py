@@ -11,7 +11,7 @@ from planopt.catalog.dishtext import dish_name, version_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NONE, NOT_KNOWN, Catalog, Recipe
 from planopt.catalog.safety import binding_kinds, temperature_for, thawed_days
-from planopt.report.swaps import cheapest_packs
+from planopt.report.analysis.swaps import cheapest_packs
 from planopt.units import from_minor, to_minor
 
 _STEPS = {"whole": Fraction(1), "half": Fraction(1, 2), "any": None}

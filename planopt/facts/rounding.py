@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
-from planopt.report.labelrules import declared
+from planopt.report.analysis.labelrules import declared
 
 Rules = Literal["us", "eu"]
 RULES: tuple[Rules, ...] = ("us", "eu")

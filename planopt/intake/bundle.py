@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
-from planopt.catalog.files import Place
 from planopt.faults import BadInput
+from planopt.reading.files import Place
 
 
 class Bundle:

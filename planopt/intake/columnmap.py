@@ -12,10 +12,10 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
-from planopt.catalog.documents import read_document
-from planopt.catalog.files import Place
-from planopt.catalog.validation import validate
 from planopt.faults import BadInput, nearest
+from planopt.reading.documents import read_document
+from planopt.reading.files import Place
+from planopt.reading.validation import validate
 
 _MISSING = ("", "-", "n", "na", "n/a", "nd", "null", "none", "?")
 _TRACE = ("tr", "trace", "traces", "tr.")

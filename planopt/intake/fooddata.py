@@ -12,11 +12,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from planopt.catalog.files import Place, read_text
 from planopt.faults import BadInput
 from planopt.intake.bundle import Bundle
 from planopt.intake.composition import CompositionFood, PortionSize
 from planopt.intake.nutrientcodes import WANTED, nutrients_of
+from planopt.reading.files import Place, read_text
 
 SOURCE = "USDA FoodData Central"
 _TYPES = {

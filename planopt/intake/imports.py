@@ -13,11 +13,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from planopt.catalog.checks import check_catalog
-from planopt.catalog.documents import parse_document
-from planopt.catalog.files import Place, read_text, regular_bytes
 from planopt.catalog.load import RECIPES_FOLDER, CatalogReading, read_catalog
 from planopt.catalog.records import Recipe
-from planopt.catalog.validation import validate
 from planopt.faults import BadInput, Fault
 from planopt.folders import write_file
 from planopt.intake.drafting import Draft, Drafter
@@ -27,6 +24,9 @@ from planopt.intake.sentences import Cups
 from planopt.intake.settling import ANSWERS_FILE, Question, read_answers
 from planopt.intake.source import SourceRecipe, read_source
 from planopt.intake.writing import is_ours, is_unchanged, recipe_text
+from planopt.reading.documents import parse_document
+from planopt.reading.files import Place, read_text, regular_bytes
+from planopt.reading.validation import validate
 
 SUFFIXES = (".json", ".jsonld", ".html", ".htm", ".xhtml")
 MOST_ID = 60

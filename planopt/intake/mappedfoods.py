@@ -6,10 +6,10 @@ import csv
 import io
 from pathlib import Path
 
-from planopt.catalog.files import Place, regular_bytes
 from planopt.faults import BadInput, Fault
 from planopt.intake.columnmap import FoodsMap, check_columns, read_amount
 from planopt.intake.composition import CompositionFood
+from planopt.reading.files import Place, regular_bytes
 
 
 def read_mapped_foods(path: Path, table: FoodsMap) -> list[CompositionFood]:

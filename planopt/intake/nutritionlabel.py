@@ -10,9 +10,9 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from planopt.catalog.files import Place, read_text
 from planopt.faults import BadInput, Fault
 from planopt.intake.composition import CompositionFood, PortionSize
+from planopt.reading.files import Place, read_text
 
 SOURCE = "nutrition label"
 # Regulation (EU) 1169/2011, Annex I: salt is sodium x 2.5.

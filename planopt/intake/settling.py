@@ -12,11 +12,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from planopt.catalog.files import Place
-from planopt.catalog.tables import read_sheet
 from planopt.faults import Fault, nearest
 from planopt.folders import write_file
 from planopt.intake.matching import plain_key
+from planopt.reading.files import Place
+from planopt.reading.tables import read_sheet
 
 ANSWERS_FILE = "import_answers.csv"
 COLUMNS = ("ask", "recipe", "about", "answer", "suggestion", "why")

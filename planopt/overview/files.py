@@ -7,12 +7,12 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from planopt.catalog.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.folders import file_beside
 from planopt.overview import tables
 from planopt.overview.gather import Overview, gather_overview
 from planopt.overview.page import overview_html
-from planopt.report.files import csv_text
+from planopt.reading.files import MOST_PLAN_BYTES, regular_bytes
+from planopt.report.files.folder import csv_text
 from planopt.runs.layout import RunFolder
 
 OVERVIEW_FILES = (

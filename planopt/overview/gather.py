@@ -19,13 +19,13 @@ from planopt.plan.cautions import STANDING
 from planopt.plan.handles import plan_with_handles
 from planopt.plan.records import Plan, Purchase
 from planopt.plan.split import by_weights, split_bill
-from planopt.report.files import read_plan
-from planopt.report.tables import WINDOW_DUST
-from planopt.report.words import gap_text, money_code, pack_text, plain, seller_name
+from planopt.report.analysis.tables import WINDOW_DUST
+from planopt.report.files.folder import read_plan
+from planopt.report.words.plain import gap_text, money_code, pack_text, plain, seller_name
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
-from planopt.scenario.handles import Handles, scenario_with_handles
-from planopt.scenario.load import load_scenario, scenario_sha256
+from planopt.scenario.households.handles import Handles, scenario_with_handles
+from planopt.scenario.reading.load import load_scenario, scenario_sha256
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from time import monotonic
 from typing import TextIO
 
-from planopt.report.terminal import clip, screen_text, screen_width
-from planopt.report.words import money
+from planopt.report.words.columns import clip, screen_text, screen_width
+from planopt.report.words.plain import money
 from planopt.runs.run import RunMoment
 
 _BAR = 24

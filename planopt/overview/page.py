@@ -10,7 +10,7 @@ from jinja2 import Environment, StrictUndefined
 
 from planopt.overview.gather import Overview
 from planopt.plan.cautions import STANDING
-from planopt.report.words import day_text, money, plural
+from planopt.report.words.plain import day_text, money, plural
 
 _REPORTS = ("report.html", "report.md")
 

@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from planopt.overview.gather import ClientLine, Overview
 from planopt.overview.savings import Saving
-from planopt.report.terminal import WIDTH, clip, fit_table, screen_text
-from planopt.report.words import day_text, money, money_code, plural
+from planopt.report.words.columns import WIDTH, clip, fit_table, screen_text
+from planopt.report.words.plain import day_text, money, money_code, plural
 
 _MOST_LINES = 8
 _WHAT_COLUMNS_MEAN = (

@@ -6,8 +6,8 @@ import re
 
 from planopt.plan.cautions import STANDING
 from planopt.plan.records import Plan
-from planopt.scenario.handles import Handles, kitchen_with_handles
-from planopt.scenario.load import Kitchen
+from planopt.scenario.households.handles import Handles, kitchen_with_handles
+from planopt.scenario.reading.load import Kitchen
 
 # How a caution about one client's energy begins, after the name.
 _ABOUT = re.compile(r"(?P<who>.+?): (?=the energy window |\d+ of \d+ days )")

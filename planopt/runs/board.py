@@ -9,8 +9,8 @@ from planopt import __version__
 from planopt.faults import ExitCode
 from planopt.runs.jobs import Failure, Job
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
+from planopt.scenario.households.parties import KitchenPart, Kitchens
 from planopt.scenario.kitchens import Member
-from planopt.scenario.parties import KitchenPart, Kitchens
 
 
 @dataclass

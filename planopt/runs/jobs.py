@@ -29,8 +29,8 @@ from planopt.faults import (
 )
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan, Solution
-from planopt.report.files import write_plan
-from planopt.scenario.load import Kitchen
+from planopt.report.files.folder import write_plan
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Client, Scenario
 from planopt.solve.settings import SolveSettings
 

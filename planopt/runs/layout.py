@@ -22,7 +22,6 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from planopt import __version__
-from planopt.catalog.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.faults import BadInput, Fault
 from planopt.folders import (
     bad_folder,
@@ -35,7 +34,8 @@ from planopt.folders import (
     settle_inside,
 )
 from planopt.plan.records import Plan
-from planopt.report.files import OWNED_FILES, PLAN_FILE, read_plan
+from planopt.reading.files import MOST_PLAN_BYTES, regular_bytes
+from planopt.report.files.folder import OWNED_FILES, PLAN_FILE, read_plan
 from planopt.runs.jobs import Job
 from planopt.runs.records import ProvenFailure, RunIndex
 from planopt.scenario.kitchens import MADE_BY

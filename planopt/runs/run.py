@@ -21,9 +21,9 @@ from planopt.runs.jobs import Answer, Failure, Job
 from planopt.runs.layout import RunFolder, text_sha256
 from planopt.runs.pool import run_in_processes, usable_cores
 from planopt.runs.records import ProvenFailure, RunIndex
-from planopt.scenario.handles import handles_of_file, kitchens_with_handles
+from planopt.scenario.households.handles import handles_of_file, kitchens_with_handles
+from planopt.scenario.households.parties import Kitchens, load_kitchens
 from planopt.scenario.kitchens import alone_scenario, path_from, scenario_text
-from planopt.scenario.parties import Kitchens, load_kitchens
 from planopt.scenario.records import Scenario
 from planopt.solve.settings import SolveSettings
 

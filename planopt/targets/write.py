@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Protocol
 
-from planopt.catalog.files import Place
 from planopt.faults import BadInput, nearest
+from planopt.reading.files import Place
 from planopt.targets.caution import MARK
 from planopt.targets.compute import Targets
 from planopt.writing.tablefile import TableFile

@@ -12,11 +12,11 @@ from planopt.folders import settle
 from planopt.pipeline import make_plan
 from planopt.plan.handles import kitchen_as_named, plan_with_handles
 from planopt.plan.records import Plan
-from planopt.report.files import read_plan
-from planopt.scenario.changewords import WHERE, variant_of_words
-from planopt.scenario.handles import Handles
-from planopt.scenario.load import Kitchen
+from planopt.report.files.folder import read_plan
+from planopt.scenario.households.handles import Handles
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Variant
+from planopt.scenario.variants.words import WHERE, variant_of_words
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.curves import budget_curve

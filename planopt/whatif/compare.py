@@ -9,9 +9,9 @@ from math import isnan
 from typing import Any, Literal
 
 from planopt.plan.records import Plan, Solution
-from planopt.report.tables import day_totals, records, week_totals
-from planopt.report.words import dish_words, size_text
-from planopt.scenario.load import Kitchen
+from planopt.report.analysis.tables import day_totals, records, week_totals
+from planopt.report.words.plain import dish_words, size_text
+from planopt.scenario.reading.load import Kitchen
 from planopt.whatif.direction import Direction
 
 _NOTHING = 1e-6

@@ -18,13 +18,13 @@ from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import Limit, least_value, limits_of, with_limits
-from planopt.scenario.changed import with_scenario
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.changed import with_scenario
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import ENERGY
-from planopt.solve.elastic import ElasticModel, Give
-from planopt.solve.search import search
+from planopt.solve.engine.search import search
+from planopt.solve.limits.elastic import ElasticModel, Give
 from planopt.solve.settings import SolveSettings
 from planopt.units import minor_digits
 from planopt.whatif.ladder import Rung, climb

@@ -15,9 +15,9 @@ from typing import Literal
 
 from planopt.catalog.records import Catalog
 from planopt.problem.limits import COOK_LIMITS, limits_of
-from planopt.scenario.changing import apply_variant
 from planopt.scenario.records import Scenario, Variant
 from planopt.scenario.references import guarded
+from planopt.scenario.variants.apply import apply_variant
 
 Direction = Literal["tightens", "loosens", "either"]
 

@@ -15,7 +15,7 @@ from planopt.folders import (
     refuse_unwritable,
     settle,
 )
-from planopt.report.files import csv_text, plan_contents
+from planopt.report.files.folder import csv_text, plan_contents
 from planopt.whatif import tables
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.pictures import pictures

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from planopt.plan.records import Plan, Solution
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.load import Kitchen
 from planopt.whatif.compare import Comparison
 from planopt.whatif.curves import BudgetCurve, Least
 from planopt.whatif.ladder import Rung

@@ -18,7 +18,7 @@ from planopt.plan.records import Plan
 from planopt.plan.reread import versions_in, whole_decisions
 from planopt.problem.build import build_problem
 from planopt.problem.limits import limits_of
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.references import guarded
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.witness import limits_met

@@ -14,8 +14,8 @@ from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.problem.supplies import PackOffer, value_per_g
-from planopt.scenario.changed import with_scenario
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.changed import with_scenario
+from planopt.scenario.reading.load import Kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.units import from_minor, to_minor
 

@@ -12,10 +12,10 @@ from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, least_value
-from planopt.scenario.changed import with_scenario
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.changed import with_scenario
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.references import guarded
-from planopt.solve.duals import limit_duals
+from planopt.solve.limits.duals import limit_duals
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.compare import Verdict, verdict
 from planopt.whynot.moving import moved_scenario, outward

@@ -6,8 +6,8 @@ import textwrap
 from collections.abc import Iterable
 from decimal import Decimal
 
-from planopt.report.terminal import WIDTH, clip, fit_table, screen_text
-from planopt.report.words import gap_text, headline, money, number
+from planopt.report.words.columns import WIDTH, clip, fit_table, screen_text
+from planopt.report.words.plain import gap_text, headline, money, number
 from planopt.whatif.compare import Comparison
 from planopt.whatif.curves import BudgetCurve, Least
 from planopt.whatif.findings import WhatIf

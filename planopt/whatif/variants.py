@@ -14,8 +14,8 @@ from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import versions_in, whole_decisions
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
-from planopt.scenario.changed import changed_kitchen
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.changed import changed_kitchen
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Variant
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.compare import Comparison, compare

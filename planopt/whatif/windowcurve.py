@@ -10,10 +10,10 @@ from typing import Literal
 from planopt.faults import BadInput, Fault, nearest
 from planopt.plan.records import Plan
 from planopt.problem.limits import CAUTION_KCAL
-from planopt.scenario.changed import with_scenario
-from planopt.scenario.changing import apply_variant
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.changed import with_scenario
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Client, Variant, WindowChange
+from planopt.scenario.variants.apply import apply_variant
 from planopt.scenario.windows import ENERGY
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.ladder import Rung, climb

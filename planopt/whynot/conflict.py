@@ -14,7 +14,7 @@ from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.problem.build import build_problem
 from planopt.problem.limits import Limit, with_limits
 from planopt.scenario.records import Scenario
-from planopt.solve.lpcore import LpCore
+from planopt.solve.limits.deletionfilter import LpCore
 from planopt.whynot.oracle import Answer, Oracle
 from planopt.whynot.rules import Rule, limits_in, rules_of
 

@@ -14,10 +14,10 @@ from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import with_limits
 from planopt.scenario.records import Scenario
-from planopt.solve.bound import safe_bound
-from planopt.solve.highs import solve_matrix
-from planopt.solve.relaxations import merged_arrays
-from planopt.solve.search import search
+from planopt.solve.bounding.relaxations import merged_arrays
+from planopt.solve.bounding.worker import safe_bound
+from planopt.solve.engine.search import search
+from planopt.solve.highs.solver import solve_matrix
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
 from planopt.whynot.oracle import Oracle, alike

@@ -20,13 +20,13 @@ from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, limits_of, with_limits
 from planopt.scenario.records import Scenario
-from planopt.solve.allmenus import AllMenus, every_menu
-from planopt.solve.highs import solve_matrix
-from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import merged_arrays
-from planopt.solve.search import search
+from planopt.solve.bounding.relaxations import merged_arrays
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.fullmaster import AllMenus, every_menu
+from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import build_plain
+from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
-from planopt.solve.tidy import tidied
 from planopt.whynot.witness import limits_met
 
 # Any week will do: the first one ends a search, as no week costs less than nothing.

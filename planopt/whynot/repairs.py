@@ -15,7 +15,7 @@ from planopt.plan.records import Plan
 from planopt.problem.build import build_problem
 from planopt.problem.limits import Limit, least_value, with_limits
 from planopt.scenario.records import Client, Scenario
-from planopt.solve.elastic import ElasticModel, Give, Given
+from planopt.solve.limits.elastic import ElasticModel, Give, Given
 from planopt.solve.settings import SolveSettings
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict

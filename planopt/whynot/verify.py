@@ -10,7 +10,7 @@ from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions
 from planopt.scenario.records import Scenario
-from planopt.solve.tidy import tidied
+from planopt.solve.heuristics.tidy import tidied
 
 _FACTS = SolveFacts("interrupted", 0.0, 0.0, 0.0, 0.0, "HiGHS", "", "none", {})
 _SOURCE = Source("", "", "", "")

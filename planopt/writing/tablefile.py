@@ -7,9 +7,9 @@ import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from planopt.catalog.files import Place, read_text
 from planopt.faults import BadInput
 from planopt.folders import write_file
+from planopt.reading.files import Place, read_text
 
 _SEPARATORS = (",", ";", "\t")
 

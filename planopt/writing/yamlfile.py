@@ -13,10 +13,10 @@ from typing import Any
 
 import yaml
 
-from planopt.catalog.documents import Document, parse_document
-from planopt.catalog.files import PathPart, Place, path_text, read_text
 from planopt.faults import BadInput
 from planopt.folders import write_file
+from planopt.reading.documents import Document, parse_document
+from planopt.reading.files import PathPart, Place, path_text, read_text
 
 _STEP = 2
 

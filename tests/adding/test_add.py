@@ -20,7 +20,7 @@ from planopt.catalog.load import load_catalog
 from planopt.faults import BadOption, ExitCode
 from planopt.intake.sr28 import sr28_foods
 from planopt.pipeline import load_kitchen, make_plan
-from planopt.scenario.load import check_paths_and_warn
+from planopt.scenario.households.paths import check_paths_and_warn
 from planopt.solve.settings import SolveSettings
 from planopt.starter import write_empty
 

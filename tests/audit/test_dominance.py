@@ -28,8 +28,8 @@ from planopt.audit.findings import Finding
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.solve.search import search
-from planopt.solve.tidy import carried_out
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.tidy import carried_out
 from solve.drawnservings import drawn_servings
 
 CENT = 0.01

@@ -35,8 +35,8 @@ from planopt.faults import BadInput
 from planopt.plan.extract import extract_plan
 from planopt.problem import build, dishes
 from planopt.problem.build import build_problem
-from planopt.scenario.load import load_kitchen
-from planopt.solve.plain import search_plain
+from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.highs.daymodel import search_plain
 
 # ------------------------------------------------------------------ planners with a check gone
 

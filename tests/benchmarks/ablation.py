@@ -19,8 +19,8 @@ from planopt.model.covers import CoverTable
 from planopt.model.kitchen import Kitchen, new_kitchen
 from planopt.model.strengthen import Pool, Strengthening
 from planopt.problem.build import Problem
-from planopt.solve.matrix import Matrix, to_matrix
-from planopt.solve.relaxations import proofs_of, weekly_arrays
+from planopt.solve.bounding.relaxations import proofs_of, weekly_arrays
+from planopt.solve.highs.matrix import Matrix, to_matrix
 
 Tables = list[tuple[pulp.LpAffineExpression, CoverTable]]
 

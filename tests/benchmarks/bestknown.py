@@ -37,13 +37,13 @@ from benchmarks.randomdemo import random_demo
 from planopt.catalog.records import Catalog
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.scenario.load import load_kitchen
-from planopt.scenario.parties import load_kitchens
-from planopt.solve.compiled import Compilation
+from planopt.scenario.households.parties import load_kitchens
+from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.annealing.compiled import Compilation
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.tidy import carried_out
 from planopt.solve.progress import Progress
-from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
-from planopt.solve.tidy import carried_out
 
 STORE = Path(__file__).resolve().parent / "bestknown"
 # Random kitchens over the demo catalog with one to four days and one or two meals.

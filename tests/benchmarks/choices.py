@@ -22,9 +22,9 @@ from model.points import MONEY, optimum
 from planopt.model.daymenus import one_dish_in_steps
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
-from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import merged_arrays, weekly_arrays
-from planopt.solve.search import search
+from planopt.solve.bounding.relaxations import merged_arrays, weekly_arrays
+from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import build_plain
 from planopt.solve.settings import SolveSettings
 
 _COUNTED = SolveSettings(gap=0.0, work_limit=200, threads=1)

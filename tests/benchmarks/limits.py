@@ -35,7 +35,7 @@ import sys
 from pathlib import Path
 from time import process_time
 from planopt.problem.build import build_problem
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.reading.load import load_kitchen
 began = process_time()
 kitchen = load_kitchen(Path(sys.argv[1]))
 build_problem(kitchen.catalog, kitchen.scenario)

@@ -26,15 +26,15 @@ from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.scenario.load import load_kitchen
-from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import Floats, Matrix
-from planopt.solve.plain import build_plain
+from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.bounding.relaxations import proofs_of, weekly_arrays
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import build_plain
+from planopt.solve.highs.matrix import Floats, Matrix
+from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.progress import Progress
-from planopt.solve.relaxations import proofs_of, weekly_arrays
-from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
-from planopt.solve.tidy import tidied
 
 Result = dict[str, Any]
 

@@ -16,7 +16,7 @@ from time import sleep
 from typing import Any
 from unittest.mock import patch
 
-from planopt.solve.bound import BoundWorker
+from planopt.solve.bounding.worker import BoundWorker
 
 _LOOK_SECONDS = 0.05
 

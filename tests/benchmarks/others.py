@@ -19,8 +19,8 @@ import numpy as np
 import pulp
 
 from benchmarks.cbclog import cbc_bound, cbc_first_plan
-from planopt.solve.matrix import Floats
-from planopt.solve.plain import PlainModel
+from planopt.solve.highs.daymodel import PlainModel
+from planopt.solve.highs.matrix import Floats
 from planopt.solve.settings import SolveSettings
 
 NOT_AVAILABLE = "not available"

@@ -35,11 +35,11 @@ from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.scenario.load import Kitchen, load_kitchen
-from planopt.solve.plain import search_plain
-from planopt.solve.search import search
+from planopt.scenario.reading.load import Kitchen, load_kitchen
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.settings import SolveSettings
-from planopt.solve.tidy import tidied
 
 ABSURD = 1.5
 _MARKS = (1.0001, 1.02, 1.05, 1.1, 1.2, 1.3, ABSURD)

@@ -29,8 +29,8 @@ from benchmarks.others import NOT_AVAILABLE, SOLVERS
 from benchmarks.run import table_text
 from benchmarks.tables import TABLES
 from planopt.problem.build import build_problem
-from planopt.scenario.parties import load_kitchens
-from planopt.solve.highs import solve_matrix
+from planopt.scenario.households.parties import load_kitchens
+from planopt.solve.highs.solver import solve_matrix
 
 SMALLEST: dict[str, Shape] = {
     "single": replace(single(), recipes=30, foods=50),

@@ -28,7 +28,7 @@ from benchmarks.memory import resident_mb  # noqa: E402
 from kitchens import tiny_client, write_kitchen  # noqa: E402
 from planopt.catalog.records import Catalog  # noqa: E402
 from planopt.runs.jobs import Job, solve_job  # noqa: E402
-from planopt.scenario.load import load_kitchen  # noqa: E402
+from planopt.scenario.reading.load import load_kitchen  # noqa: E402
 from planopt.solve.settings import SolveSettings  # noqa: E402
 
 SETTINGS = SolveSettings(threads=1, gap=0.5, time_limit_s=20)

@@ -18,9 +18,9 @@ from tabulate import tabulate
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
 from planopt.pipeline import load_kitchen, make_plan
-from planopt.scenario.changewords import variant_of_words
-from planopt.scenario.changing import apply_variant
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.load import Kitchen
+from planopt.scenario.variants.apply import apply_variant
+from planopt.scenario.variants.words import variant_of_words
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.curves import budget_curve
 from planopt.whatif.variants import settled, solve_variants

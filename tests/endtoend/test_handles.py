@@ -20,10 +20,10 @@ from inprocess import in_this_process
 from kitchens import tiny_client, write_kitchen
 from planopt.cli import app
 from planopt.plan.handles import plan_with_handles
-from planopt.report.files import read_plan
-from planopt.report.pdf import pdf_fault
+from planopt.report.files.folder import read_plan
+from planopt.report.files.pdf import pdf_fault
 from planopt.runs import run as run_module
-from planopt.scenario.handles import Handles
+from planopt.scenario.households.handles import Handles
 
 NAMES = ("Zyxwora Quillbane", "Vordak", "Vordak Ümlautsen", "Hushwick")
 IDS = ("c1", "c2", "c3")

@@ -18,9 +18,9 @@ from kitchens import tiny_client, write_kitchen
 from planopt import cli, pipeline
 from planopt.faults import ExitCode, NoCompliantWeek
 from planopt.interrupts import Stopped, interrupts_held, listening, noted, stop_asked
-from planopt.report.files import PLAN_FILES, read_plan
+from planopt.report.files.folder import PLAN_FILES, read_plan
 from planopt.runs.records import RunIndex
-from planopt.solve.search import search
+from planopt.solve.engine.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
 from solve.smallweeks import week

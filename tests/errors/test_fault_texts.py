@@ -15,11 +15,12 @@ import pytest
 import planopt.catalog
 import planopt.scenario
 from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
-from planopt.catalog import documents, tables
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
-from planopt.scenario.changewords import FORMS, variant_of_words
-from planopt.scenario.load import check_paths, check_paths_and_warn, load_kitchen
+from planopt.reading import documents, tables
+from planopt.scenario.households.paths import check_paths, check_paths_and_warn
+from planopt.scenario.reading.load import load_kitchen
+from planopt.scenario.variants.words import FORMS, variant_of_words
 
 
 def francs() -> str:

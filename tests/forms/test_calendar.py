@@ -15,8 +15,8 @@ from forms.renamed import renamed
 from planopt.catalog.records import Catalog
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.report.calendar import calendar_text
-from planopt.report.locale import Display, showing
+from planopt.report.files.calendar import calendar_text
+from planopt.report.words.locale import Display, showing
 from planopt.scenario.records import Scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

@@ -13,9 +13,9 @@ from cookday.kitchens import kitchen, recipe
 from planopt.catalog.records import Allergen
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
-from planopt.report.contactwords import NO_PROMISE
-from planopt.report.files import plan_contents
-from planopt.report.screens import cook_screen, labels_screen
+from planopt.report.files.folder import plan_contents
+from planopt.report.terminal.screens import cook_screen, labels_screen
+from planopt.report.words.contact import NO_PROMISE
 
 
 @lru_cache(maxsize=1)

@@ -12,9 +12,9 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.report.files import CSV_FILES, csv_texts
-from planopt.report.words import FORMULA_STARTS
-from planopt.report.worktables import clock_words
+from planopt.report.analysis.worktables import clock_words
+from planopt.report.files.folder import CSV_FILES, csv_texts
+from planopt.report.words.plain import FORMULA_STARTS
 from planopt.scenario.records import Scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

@@ -19,8 +19,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planopt.faults import BadOption
-from planopt.report.files import plan_contents
-from planopt.report.locale import (
+from planopt.report.files.folder import plan_contents
+from planopt.report.markdown.document import report_markdown
+from planopt.report.terminal.summary import summary_text
+from planopt.report.words.locale import (
     NEUTRAL,
     Display,
     clock_text,
@@ -31,9 +33,7 @@ from planopt.report.locale import (
     showing,
     weekday_text,
 )
-from planopt.report.markdown import report_markdown
-from planopt.report.terminal import summary_text
-from planopt.report.words import fahrenheit, money, number
+from planopt.report.words.plain import fahrenheit, money, number
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 GERMAN = Display("de_DE")

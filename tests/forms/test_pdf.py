@@ -17,10 +17,10 @@ import pypdf
 import pytest
 
 from planopt.cookday.containers import containers_of
-from planopt.report import pdf
-from planopt.report.files import OWNED_FILES, PLAN_FILES, plan_contents, write_plan
-from planopt.report.labels import labels_of
-from planopt.report.pdf import PdfUnavailable, add_pdfs, pdf_bytes, pdf_fault
+from planopt.report.analysis.labels import labels_of
+from planopt.report.files import pdf
+from planopt.report.files.folder import OWNED_FILES, PLAN_FILES, plan_contents, write_plan
+from planopt.report.files.pdf import PdfUnavailable, add_pdfs, pdf_bytes, pdf_fault
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 A4, LETTER = (210.0, 297.0), (215.9, 279.4)

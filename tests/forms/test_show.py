@@ -22,12 +22,17 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, BadOption, ExitCode
 from planopt.pipeline import load_kitchen, make_plan
 from planopt.plan.records import Plan
-from planopt.report.files import plan_json
-from planopt.report.locale import Display, showing
-from planopt.report.reopen import open_plan
-from planopt.report.screens import client_screen, cook_screen, groceries_screen, labels_screen
-from planopt.report.show import Part, show_folder
-from planopt.report.terminal import screen_width, wrap
+from planopt.report.files.folder import plan_json
+from planopt.report.files.reopen import open_plan
+from planopt.report.terminal.screens import (
+    client_screen,
+    cook_screen,
+    groceries_screen,
+    labels_screen,
+)
+from planopt.report.terminal.show import Part, show_folder
+from planopt.report.words.columns import screen_width, wrap
+from planopt.report.words.locale import Display, showing
 from planopt.solve.settings import SolveSettings
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

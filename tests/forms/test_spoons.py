@@ -18,9 +18,9 @@ from hypothesis import strategies as st
 
 from planopt.catalog.records import Catalog, Line
 from planopt.plan.records import BatchLine
-from planopt.report.kitchen import kitchen_amount
-from planopt.report.locale import Display, Units, showing
-from planopt.report.spoons import metric_volume, spoons_text, us_mass, us_volume
+from planopt.report.words.kitchen import kitchen_amount
+from planopt.report.words.locale import Display, Units, showing
+from planopt.report.words.spoons import metric_volume, spoons_text, us_mass, us_volume
 from published.test_units import factor
 from report_samples import sample_catalog
 

@@ -13,9 +13,9 @@ from planopt.catalog.records import Alternative, Catalog, Line, Step
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.report.files import plan_contents
+from planopt.report.files.folder import plan_contents
 from planopt.report.page.shopping import swap_rows
-from planopt.report.screens import client_screen, cook_screen, labels_screen
+from planopt.report.terminal.screens import client_screen, cook_screen, labels_screen
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 STEPS = (

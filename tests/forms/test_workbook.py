@@ -19,8 +19,8 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.report.words import FORMULA_STARTS
-from planopt.report.workbook import workbook_bytes
+from planopt.report.files.workbook import workbook_bytes
+from planopt.report.words.plain import FORMULA_STARTS
 from planopt.scenario.records import Scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

@@ -18,7 +18,7 @@ from planopt.faults import BadInput, ExitCode
 from planopt.intake.columnmap import PricesMap
 from planopt.intake.prices import Names, NotTaken, read_price_list, read_receipt, receipt_rows
 from planopt.pipeline import load_kitchen
-from planopt.scenario.parties import load_kitchens
+from planopt.scenario.households.parties import load_kitchens
 
 runner = CliRunner()
 DAY = date(2026, 11, 27)

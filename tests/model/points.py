@@ -10,9 +10,9 @@ from random import Random
 import numpy as np
 
 from model.small import EXACT, random_kitchen
-from planopt.solve.highs import Outcome, solve_matrix
-from planopt.solve.matrix import Floats, Matrix
-from planopt.solve.plain import PlainModel, build_plain
+from planopt.solve.highs.daymodel import PlainModel, build_plain
+from planopt.solve.highs.matrix import Floats, Matrix
+from planopt.solve.highs.solver import Outcome, solve_matrix
 
 MONEY = 1e-5
 _MOST_UNITS = 6.0

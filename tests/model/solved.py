@@ -10,8 +10,8 @@ from planopt.plan.extract import extract_plan
 from planopt.plan.records import Plan
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.plain import search_plain
-from planopt.solve.tidy import tidied
+from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import search_plain
 
 
 @dataclass(frozen=True)

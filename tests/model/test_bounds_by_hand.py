@@ -15,8 +15,8 @@ import pytest
 from model.points import MONEY, optimum
 from model.small import catalog, client, food, limit, pack, recipe, scenario
 from planopt.problem.build import Problem, build_problem
-from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import merged_arrays, weekly_arrays
+from planopt.solve.bounding.relaxations import merged_arrays, weekly_arrays
+from planopt.solve.highs.daymodel import build_plain
 
 CAN = pack("beans", 240, "1.00")
 LASTING = {"kind": "dishes", "fridge_days": 9, "serve": "cold"}

@@ -28,8 +28,8 @@ from planopt.plan.extract import extract_plan
 from planopt.plan.records import Plan
 from planopt.problem.build import Problem, build_problem
 from planopt.scenario.records import Scenario
-from planopt.solve.plain import build_plain, search_plain
-from planopt.solve.search import search
+from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import build_plain, search_plain
 from planopt.whatif.curves import missing_allowed
 from planopt.whynot.explain import explain
 

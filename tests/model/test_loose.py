@@ -15,13 +15,13 @@ from planopt.model.daymenus import one_dish_in_steps
 from planopt.problem import versions
 from planopt.problem.build import build_problem
 from planopt.scenario.records import Scenario
-from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import (
+from planopt.solve.bounding.relaxations import (
     loose_columns,
     merged_arrays,
     proofs_of,
     weekly_arrays,
 )
+from planopt.solve.highs.daymodel import build_plain
 
 # One dish a meal or two, steps or any amount, dislikes, wants, allergens, visits, stock, a budget.
 SEEDS = (0, 2, 4, 5, 10, 11, 12, 13, 14, 15, 17, 22, 24, 25, 28, 31, 36, 41)

@@ -14,8 +14,8 @@ from planopt.model.kitchen import new_kitchen
 from planopt.model.master import Master, new_master
 from planopt.model.strengthen import Strengthening
 from planopt.problem.build import Problem
-from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import Matrix, to_matrix, with_columns
+from planopt.solve.highs.matrix import Matrix, to_matrix, with_columns
+from planopt.solve.highs.solver import solve_matrix
 
 KITCHENS = range(30)
 

@@ -17,8 +17,8 @@ from planopt.catalog.records import Catalog
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import build_problem
 from planopt.scenario.records import Scenario
-from planopt.solve.plain import build_plain, search_plain
-from planopt.solve.search import search
+from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import build_plain, search_plain
 
 TWO_DAYS: dict[str, Any] = {"days": 2, "cook_days": [{"day": 1}, {"day": 2}]}
 ANY = {"step": "any", "smallest": 0, "largest": 1}

@@ -10,8 +10,8 @@ from model.points import MONEY, check_totals, optimum, real_optimum
 from model.small import random_kitchen
 from planopt.model.merged import Merged, merged_relaxation
 from planopt.problem.build import Problem
-from planopt.solve.matrix import Floats, to_matrix
-from planopt.solve.plain import PlainModel, build_plain
+from planopt.solve.highs.daymodel import PlainModel, build_plain
+from planopt.solve.highs.matrix import Floats, to_matrix
 
 KITCHENS = range(40)
 

@@ -15,13 +15,13 @@ from planopt.catalog.records import Catalog, ReferenceIntake
 from planopt.plan.extract import extract_plan
 from planopt.plan.records import NutrientNote, Plan
 from planopt.problem.build import build_problem
-from planopt.report.references import reference_part, short_lines
-from planopt.report.words import cost_sentence
+from planopt.report.analysis.references import reference_part, short_lines
+from planopt.report.words.plain import cost_sentence
 from planopt.scenario.records import Scenario
 from planopt.solve.clock import Clock
-from planopt.solve.menusearch import search_menus
-from planopt.solve.plain import search_plain
-from planopt.solve.search import search
+from planopt.solve.engine.bymenus import search_menus
+from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import search_plain
 from planopt.whynot.explain import explain
 
 

@@ -9,9 +9,9 @@ from model.small import EXACT, catalog, client, food, pack, random_kitchen, reci
 from planopt.model.kitchen import new_kitchen
 from planopt.model.strengthen import Strengthening, pools_of
 from planopt.problem.build import Problem, build_problem
-from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import Floats, to_matrix
-from planopt.solve.plain import PlainModel, build_plain
+from planopt.solve.highs.daymodel import PlainModel, build_plain
+from planopt.solve.highs.matrix import Floats, to_matrix
+from planopt.solve.highs.solver import solve_matrix
 
 KITCHENS = 30
 POINTS_PER_KITCHEN = 3

@@ -12,8 +12,8 @@ from planopt.model.kitchen import Kitchen, new_kitchen
 from planopt.model.strengthen import Strengthening
 from planopt.model.weekly import Weekly, add_weekly
 from planopt.problem.build import Problem
-from planopt.solve.matrix import Floats, Matrix, to_matrix
-from planopt.solve.plain import PlainModel, build_plain
+from planopt.solve.highs.daymodel import PlainModel, build_plain
+from planopt.solve.highs.matrix import Floats, Matrix, to_matrix
 
 KITCHENS = range(30)
 

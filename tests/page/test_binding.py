@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from planopt.report.binding import kitchen_limits, window_edges
-from planopt.report.tables import records
+from planopt.report.analysis.binding import kitchen_limits, window_edges
+from planopt.report.analysis.tables import records
 from planopt.scenario.records import Window
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

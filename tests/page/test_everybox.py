@@ -21,11 +21,11 @@ from planopt.cookday.containers import containers_of
 from planopt.cookday.records import Container
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.report.files import CSV_FILES, csv_texts, plan_contents
+from planopt.report.analysis.swaps import counter_swaps
+from planopt.report.analysis.tables import records
+from planopt.report.files.folder import CSV_FILES, csv_texts, plan_contents
 from planopt.report.page.html import labels_html
-from planopt.report.screens import labels_screen
-from planopt.report.swaps import counter_swaps
-from planopt.report.tables import records
+from planopt.report.terminal.screens import labels_screen
 from planopt.scenario.records import Scenario, Window
 from report_samples import START, sample_catalog, sample_plan, sample_scenario
 

@@ -12,11 +12,11 @@ from pydantic import ValidationError
 from kitchens import write_kitchen
 from planopt.cookday.containers import containers_of
 from planopt.faults import BadInput
-from planopt.report.labels import client_marks, labels_of
+from planopt.report.analysis.labels import client_marks, labels_of
 from planopt.report.page.html import labels_html
-from planopt.report.screens import labels_screen
+from planopt.report.terminal.screens import labels_screen
 from planopt.scenario.labelsheet import LabelSheet
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.reading.load import load_kitchen
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 

@@ -16,10 +16,10 @@ from forms.renamed import renamed
 from page.crowd import crowd_plan
 from page.longlabels import long_labels
 from planopt.cookday.containers import containers_of
-from planopt.report.files import write_plan
-from planopt.report.labels import labels_of
-from planopt.report.locale import Display
+from planopt.report.analysis.labels import labels_of
+from planopt.report.files.folder import write_plan
 from planopt.report.page.html import labels_html
+from planopt.report.words.locale import Display
 from planopt.scenario.labelsheet import LabelSheet
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

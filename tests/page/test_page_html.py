@@ -20,10 +20,10 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.report.locale import Display, showing
 from planopt.report.page.figures import BAR, Canvas
 from planopt.report.page.html import labels_html, report_html
 from planopt.report.page.parts import cautions_about, signed, window_words
+from planopt.report.words.locale import Display, showing
 from planopt.scenario.records import Scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from page.crowd import crowd_plan
-from planopt.report.shares import CARRIED, EATEN, NOT_EATEN, WASTED, apportion, cost_shares
-from planopt.report.tables import records
+from planopt.report.analysis.shares import CARRIED, EATEN, NOT_EATEN, WASTED, apportion, cost_shares
+from planopt.report.analysis.tables import records
 from report_samples import sample_plan
 
 weights = st.lists(st.fractions(min_value=0, max_value=50), min_size=1, max_size=30)

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planopt.catalog.records import Allergen, Catalog, Pack
-from planopt.report.swaps import cheapest_packs, counter_swaps
-from planopt.report.tables import records
+from planopt.report.analysis.swaps import cheapest_packs, counter_swaps
+from planopt.report.analysis.tables import records
 from planopt.scenario.records import Scenario, Window
 from report_samples import START, sample_catalog, sample_plan, sample_scenario
 

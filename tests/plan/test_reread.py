@@ -11,10 +11,10 @@ from planopt.pipeline import make_plan
 from planopt.plan.reread import decisions_of
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
-from planopt.scenario.changewords import variant_of_words
-from planopt.scenario.changing import apply_variant
-from planopt.scenario.load import Kitchen, load_kitchen
-from planopt.solve.search import search
+from planopt.scenario.reading.load import Kitchen, load_kitchen
+from planopt.scenario.variants.apply import apply_variant
+from planopt.scenario.variants.words import variant_of_words
+from planopt.solve.engine.search import search
 from planopt.solve.settings import SolveSettings
 
 EXACT = SolveSettings(gap=0.0)

@@ -15,8 +15,8 @@ from planopt.problem.limits import (
     limits_of,
     with_limits,
 )
-from planopt.scenario.load import Kitchen, load_kitchen
-from planopt.solve.plain import build_plain
+from planopt.scenario.reading.load import Kitchen, load_kitchen
+from planopt.solve.highs.daymodel import build_plain
 
 
 @pytest.fixture

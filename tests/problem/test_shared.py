@@ -9,7 +9,7 @@ from planopt.model.covers import _cover_table, cover_table
 from planopt.problem import shared as shared_module
 from planopt.problem.build import build_problem
 from planopt.problem.shared import Shared, shared_of
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 
 
 def _kitchen(folder: Path, **keys: object) -> Kitchen:

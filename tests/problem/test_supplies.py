@@ -12,7 +12,7 @@ from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Food
 from planopt.problem.build import build_problem
 from planopt.problem.supplies import Supply, offers_of, supplies_of, usable_days, value_per_g
-from planopt.solve.plain import search_plain
+from planopt.solve.highs.daymodel import search_plain
 
 # 2 March 2026 is day 1. A plan of 4 days ends on 5 March; carried is what lasts to 12 March.
 FOUR_DAYS: dict[str, Any] = {"days": 4, "cook_days": [{"day": 1}, {"day": 3}]}

@@ -11,7 +11,7 @@ from planopt.catalog.records import Catalog
 from planopt.problem.build import build_problem
 from planopt.problem.unserved import Unserved, unserved_meals
 from planopt.scenario.records import Scenario
-from planopt.solve.search import search
+from planopt.solve.engine.search import search
 from planopt.whynot.explain import explain
 
 

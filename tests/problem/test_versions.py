@@ -13,7 +13,7 @@ from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog, Recipe, SafetyGroup, StorageLimit
 from planopt.problem.build import build_problem, may_eat
 from planopt.problem.dishes import count_versions, dishes_of
-from planopt.scenario.checks import check_scenario
+from planopt.scenario.checks.whole import check_scenario
 from planopt.scenario.records import Scenario
 from planopt.whynot.oracle import alike
 from published.catalogtables import shipped

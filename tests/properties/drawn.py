@@ -17,7 +17,7 @@ from planopt.catalog.records import Catalog
 from planopt.faults import SolverFailed
 from planopt.problem.build import Problem, build_problem
 from planopt.scenario.records import Scenario
-from planopt.solve.plain import build_plain, search_plain
+from planopt.solve.highs.daymodel import build_plain, search_plain
 from planopt.solve.result import SearchResult
 
 FOODS = ("beans", "milk", "oats", "rice")

@@ -34,11 +34,11 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.pipeline import make_plan
 from planopt.plan.extract import extract_plan
 from planopt.problem.decisions import cost_of
-from planopt.scenario.load import load_kitchen
-from planopt.solve.highs import solve_matrix
-from planopt.solve.plain import build_plain
-from planopt.solve.relaxations import merged_arrays, proofs_of, weekly_arrays
-from planopt.solve.search import search
+from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.bounding.relaxations import merged_arrays, proofs_of, weekly_arrays
+from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import build_plain
+from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
 from properties.drawn import FOODS, Spec, cook_days, recipes, specs
 

@@ -20,7 +20,7 @@ from scipy.optimize import linprog
 from planopt.faults import NoCompliantWeek
 from planopt.pipeline import make_plan
 from planopt.problem.limits import WHOLE_PLAN, LimitKey
-from planopt.solve.duals import limit_duals
+from planopt.solve.limits.duals import limit_duals
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.explain import Explanation
 from published.dietproblems import rows_of

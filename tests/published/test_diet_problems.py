@@ -17,9 +17,9 @@ from planopt.faults import NoCompliantWeek
 from planopt.pipeline import make_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
+from planopt.solve.engine.search import search
 from planopt.solve.result import SearchResult
-from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
 from published.dietproblems import DietFood, rows_of, write_diet_kitchen
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 
-from planopt.report.labelrules import declared
+from planopt.report.analysis.labelrules import declared
 from published.dietproblems import rows_of
 
 OURS = {

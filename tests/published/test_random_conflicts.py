@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from planopt.problem.limits import Limit, limits_of
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.explain import Explanation, explain
 from planopt.whynot.rules import Rule, limits_in

@@ -17,8 +17,8 @@ from planopt.faults import NoCompliantWeek
 from planopt.pipeline import make_plan
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
-from planopt.scenario.load import load_kitchen
-from planopt.solve.search import search
+from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.engine.search import search
 from planopt.solve.settings import SolveSettings
 from published.bruteforce import brute_force
 from published.facts import Facts

@@ -16,14 +16,14 @@ from inprocess import in_this_process
 from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 from planopt.faults import AuditFailed
 from planopt.pipeline import make_plan
-from planopt.report.files import read_plan
+from planopt.report.files.folder import read_plan
 from planopt.runs import run as run_module
 from planopt.runs.run import RunResult, plan_weeks
-from planopt.scenario import parties
-from planopt.scenario.changed import changed_kitchen
+from planopt.scenario.households import parties
+from planopt.scenario.households.parties import load_kitchens
 from planopt.scenario.kitchens import kitchen_scenario
-from planopt.scenario.load import load_kitchen
-from planopt.scenario.parties import load_kitchens
+from planopt.scenario.reading.changed import changed_kitchen
+from planopt.scenario.reading.load import load_kitchen
 from planopt.scenario.records import Variant
 from planopt.solve.settings import SolveSettings
 

@@ -14,11 +14,11 @@ from planopt import cli
 from planopt.carry import carried_stock
 from planopt.catalog.load import load_catalog
 from planopt.faults import BadInput, ExitCode
-from planopt.report.files import read_plan
+from planopt.report.files.folder import read_plan
 from planopt.runs import run as run_module
 from planopt.runs.carry import carry_run, write_stocks
 from planopt.runs.run import plan_weeks
-from planopt.scenario.parties import load_kitchens
+from planopt.scenario.households.parties import load_kitchens
 from planopt.solve.settings import SolveSettings
 
 SETTINGS = SolveSettings(threads=1, gap=0.2, time_limit_s=30)

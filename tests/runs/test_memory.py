@@ -8,7 +8,7 @@ from pathlib import Path
 from benchmarks.weeksmemory import jobs_of
 from planopt.audit.findings import _read
 from planopt.runs.jobs import solve_job
-from planopt.solve.packs import cheapest_basket
+from planopt.solve.highs.packs import cheapest_basket
 
 WARM, MORE = 3, 4
 # A cache of a library may still fill; a week left alive has thousands of objects.

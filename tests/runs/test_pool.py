@@ -19,7 +19,7 @@ from planopt.runs import jobs
 from planopt.runs.jobs import Job, failure_of, solve_job
 from planopt.runs.layout import RunFolder
 from planopt.runs.pool import run_in_processes, usable_cores
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.solve.settings import SolveSettings
 
 SETTINGS = SolveSettings(threads=1, gap=0.2, time_limit_s=30)

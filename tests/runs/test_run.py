@@ -23,11 +23,11 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, BadOption, ExitCode, NoPlanInTime
 from planopt.overview.files import write_overview
 from planopt.pipeline import audit_folder
-from planopt.report.files import PLAN_FILES, read_plan
+from planopt.report.files.folder import PLAN_FILES, read_plan
 from planopt.runs import run as run_module
 from planopt.runs.jobs import Answer, Job, solve_job
 from planopt.runs.run import RunMoment, RunResult, plan_weeks
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.settings import SolveSettings
 
 SETTINGS = SolveSettings(threads=1, gap=0.2, time_limit_s=30)

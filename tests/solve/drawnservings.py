@@ -8,8 +8,8 @@ from model.small import EXACT
 from planopt.model.kitchen import new_kitchen
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, servings_eaten
-from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import to_matrix
+from planopt.solve.highs.matrix import to_matrix
+from planopt.solve.highs.solver import solve_matrix
 
 Servings = dict[tuple[int, int], float]
 

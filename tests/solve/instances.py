@@ -7,7 +7,7 @@ from math import inf
 
 import numpy as np
 
-from planopt.solve.matrix import Matrix
+from planopt.solve.highs.matrix import Matrix
 
 
 def matrix(

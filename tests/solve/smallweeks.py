@@ -9,7 +9,7 @@ from model.everymenu import all_menus
 from model.small import EXACT, random_kitchen
 from planopt.model.daymenus import DayMenu, supports_menus
 from planopt.problem.build import Problem
-from planopt.solve.plain import search_plain
+from planopt.solve.highs.daymodel import search_plain
 
 
 @lru_cache

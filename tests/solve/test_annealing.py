@@ -20,14 +20,14 @@ from planopt.audit import audit_plan
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.solve import compiled
-from planopt.solve.annealing import Annealing, load_servings, servings_of
-from planopt.solve.compiled import Compilation
-from planopt.solve.search import search
+from planopt.solve.annealing import compiled
+from planopt.solve.annealing.arrays import week_arrays
+from planopt.solve.annealing.compiled import Compilation
+from planopt.solve.annealing.memetic import Servings, WeekSearch, suits
+from planopt.solve.annealing.week import Annealing, load_servings, servings_of
+from planopt.solve.engine.search import search
+from planopt.solve.heuristics.tidy import carried_out
 from planopt.solve.settings import SolveSettings
-from planopt.solve.tidy import carried_out
-from planopt.solve.weekarrays import week_arrays
-from planopt.solve.weeksearch import Servings, WeekSearch, suits
 
 pytestmark = pytest.mark.skipif(not compiled.installed(), reason="numba is not installed")
 
@@ -186,7 +186,7 @@ def test_loose_food_costs_what_it_weighs() -> None:
         scenario(days=1, waste_weight=0, clients=[client()]),
     )
     arrays = week_arrays(problem)
-    from planopt.solve.annealcosts import food_cost
+    from planopt.solve.annealing.costs import food_cost
 
     pool_f = np.stack(
         [arrays.larder.stock_g, arrays.larder.stock_value, arrays.larder.charge,
@@ -203,7 +203,7 @@ def test_loose_food_costs_what_it_weighs() -> None:
 def test_without_a_compiler_the_search_still_plans(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where numba is missing, the present walks find the week, and the result says so."""
     monkeypatch.setattr(compiled, "installed", lambda: False)
-    monkeypatch.setattr("planopt.solve.search._FEW_OPTIONS", 0)
+    monkeypatch.setattr("planopt.solve.engine.search._FEW_OPTIONS", 0)
     result = search(random_kitchen(4).problem, SolveSettings(time_limit_s=5.0, gap=0.0))
     assert result.decisions is not None
     assert result.found_by == "weeks by day walks"
@@ -211,7 +211,7 @@ def test_without_a_compiler_the_search_still_plans(monkeypatch: pytest.MonkeyPat
 
 def test_the_result_says_that_weeks_were_annealed(monkeypatch: pytest.MonkeyPatch) -> None:
     """With a work limit compiling is waited for, so that the same run is the same anywhere."""
-    monkeypatch.setattr("planopt.solve.search._FEW_OPTIONS", 0)
+    monkeypatch.setattr("planopt.solve.engine.search._FEW_OPTIONS", 0)
     found: list[Decisions | None] = []
     for _ in range(2):
         result = search(random_kitchen(4).problem, SolveSettings(work_limit=50, gap=0.0))

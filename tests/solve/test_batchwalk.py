@@ -11,11 +11,11 @@ from model.small import EXACT, random_kitchen
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
-from planopt.solve.batchwalk import BatchWalk
-from planopt.solve.eating import Eating, Ints
-from planopt.solve.ledger import Ledger
-from planopt.solve.local import LocalSearch
-from planopt.solve.plain import search_plain
+from planopt.solve.heuristics.destroyrepair import LocalSearch
+from planopt.solve.heuristics.eating import Eating, Ints
+from planopt.solve.heuristics.ledger import Ledger
+from planopt.solve.heuristics.tabu import BatchWalk
+from planopt.solve.highs.daymodel import search_plain
 
 MONEY = 1e-5
 MOVES = 40

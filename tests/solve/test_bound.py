@@ -16,9 +16,9 @@ import pytest
 
 import planopt
 from model.small import EXACT
-from planopt.solve.bound import BoundWorker, Told, prove, safe_bound
-from planopt.solve.highs import solve_matrix
-from planopt.solve.relaxations import Proof, proofs_of, weekly_arrays
+from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays
+from planopt.solve.bounding.worker import BoundWorker, Told, prove, safe_bound
+from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
 from solve.instances import long_search, matrix
 from solve.smallweeks import least_cost, week

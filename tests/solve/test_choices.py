@@ -23,10 +23,10 @@ from planopt.problem import versions
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.problem.limits import limits_of
-from planopt.report.files import write_plan
-from planopt.solve.choices import carried_over
-from planopt.solve.plain import build_plain
-from planopt.solve.search import search
+from planopt.report.files.folder import write_plan
+from planopt.solve.engine.byoutline import carried_over
+from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import build_plain
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.oracle import first_week
 

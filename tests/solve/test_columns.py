@@ -27,9 +27,9 @@ from planopt.audit import audit_plan
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem, restrict
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
-from planopt.solve.columns import MenuMaster, translate
-from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import with_columns
+from planopt.solve.heuristics.columngeneration import MenuMaster, translate
+from planopt.solve.highs.matrix import with_columns
+from planopt.solve.highs.solver import solve_matrix
 
 KITCHENS = range(30)
 NEAR = 0.005  # column generation ends within half a percent

@@ -17,20 +17,20 @@ from planopt.model.daymenus import MenuTable
 from planopt.pipeline import _no_plan, make_plan
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
-from planopt.scenario.load import load_kitchen
-from planopt.solve.bound import BoundWorker
+from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.bounding.worker import BoundWorker
 from planopt.solve.clock import Clock, ClockPart
-from planopt.solve.highs import solve_matrix
-from planopt.solve.local import LocalSearch
-from planopt.solve.plain import build_plain, search_plain
+from planopt.solve.engine.search import search
+from planopt.solve.engine.simpler import simpler_problems
+from planopt.solve.engine.state import SearchState
+from planopt.solve.engine.walks import realize
+from planopt.solve.heuristics.destroyrepair import LocalSearch
+from planopt.solve.heuristics.tidy import carried_out
+from planopt.solve.highs.daymodel import build_plain, search_plain
+from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.progress import Progress
 from planopt.solve.result import SearchResult
-from planopt.solve.search import search
 from planopt.solve.settings import SolveSettings
-from planopt.solve.simpler import simpler_problems
-from planopt.solve.state import SearchState
-from planopt.solve.tidy import carried_out
-from planopt.solve.walks import realize
 
 ROOT = Path(__file__).resolve().parents[2]
 CATALOG = ROOT / "catalogs"

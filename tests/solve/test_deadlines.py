@@ -14,8 +14,8 @@ from planopt.model.daymenus import MenuTable
 from planopt.model.kitchen import new_kitchen
 from planopt.problem.build import Problem, build_problem
 from planopt.solve.clock import Clock
-from planopt.solve.matrix import to_matrix
-from planopt.solve.search import search
+from planopt.solve.engine.search import search
+from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.settings import SolveSettings
 from published.catalogtables import shipped
 

@@ -12,9 +12,9 @@ from model.chosen import Chosen
 from model.points import MONEY, optimum, real_optimum
 from model.small import EXACT, catalog, client, food, pack, random_kitchen, recipe, scenario
 from planopt.problem.build import build_problem
-from planopt.solve.dive import Dive, dive
-from planopt.solve.highs import solve_matrix
-from planopt.solve.relaxations import WeeklyArrays, weekly_arrays
+from planopt.solve.bounding.relaxations import WeeklyArrays, weekly_arrays
+from planopt.solve.heuristics.diving import Dive, dive
+from planopt.solve.highs.solver import solve_matrix
 
 KITCHENS = range(30)
 

@@ -13,10 +13,10 @@ from planopt.model.daymenus import supports_menus
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.problem.limits import Limit, LimitKey, limits_of
-from planopt.solve.allmenus import AllMenus, every_menu
-from planopt.solve.elastic import ElasticModel, Give
-from planopt.solve.lpcore import LpCore
-from planopt.solve.plain import search_plain
+from planopt.solve.heuristics.fullmaster import AllMenus, every_menu
+from planopt.solve.highs.daymodel import search_plain
+from planopt.solve.limits.deletionfilter import LpCore
+from planopt.solve.limits.elastic import ElasticModel, Give
 from solve.smallweeks import least_cost, menus_of, week
 
 

@@ -12,13 +12,13 @@ import pytest
 
 from planopt.faults import BadOption, ExitCode, SolverFailed
 from planopt.plan.records import Status
-from planopt.report.words import STOPPED_EARLY
-from planopt.solve import highs
+from planopt.report.words.plain import STOPPED_EARLY
 from planopt.solve.endings import ENDINGS as ENDING_WORDS
 from planopt.solve.endings import FAILURES, INFEASIBLE_WORD, ending_of
 from planopt.solve.endings import Ending as EndingWord
-from planopt.solve.highs import Outcome, new_solver, set_options, solve_matrix
-from planopt.solve.matrix import Floats, Matrix
+from planopt.solve.highs import solver as highs
+from planopt.solve.highs.matrix import Floats, Matrix
+from planopt.solve.highs.solver import Outcome, new_solver, set_options, solve_matrix
 from planopt.solve.settings import SolveSettings
 from solve.instances import long_search, matrix
 

@@ -21,10 +21,10 @@ from planopt.model.strengthen import pools_of
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.scenario.records import Stock
-from planopt.solve.highs import solve_matrix
-from planopt.solve.ledger import Ledger
-from planopt.solve.matrix import Floats, to_matrix
-from planopt.solve.reading import kitchen_decisions
+from planopt.solve.heuristics.ledger import Ledger
+from planopt.solve.highs.matrix import Floats, to_matrix
+from planopt.solve.highs.reading import kitchen_decisions
+from planopt.solve.highs.solver import solve_matrix
 
 KITCHENS = range(40)
 WEEKS_PER_KITCHEN = 3

@@ -27,9 +27,9 @@ from planopt.model.daymenus import MenuTable
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
-from planopt.solve.columns import MenuMaster
-from planopt.solve.local import LocalSearch
-from planopt.solve.tidy import tidied
+from planopt.solve.heuristics.columngeneration import MenuMaster
+from planopt.solve.heuristics.destroyrepair import LocalSearch
+from planopt.solve.heuristics.tidy import tidied
 
 KITCHENS = range(40)
 MOVES = 25

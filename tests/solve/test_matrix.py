@@ -15,9 +15,9 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from model.small import random_kitchen
-from planopt.solve.highs import solve_matrix
-from planopt.solve.matrix import Matrix, to_matrix, with_columns
-from planopt.solve.plain import build_plain
+from planopt.solve.highs.daymodel import build_plain
+from planopt.solve.highs.matrix import Matrix, to_matrix, with_columns
+from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
 
 EXACT = SolveSettings(gap=0.0)

@@ -14,12 +14,12 @@ from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.solve.clock import Clock
-from planopt.solve.menusearch import search_menus
-from planopt.solve.plain import search_plain
+from planopt.solve.engine.bymenus import search_menus
+from planopt.solve.engine.walks import whole_menus
+from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.progress import Progress
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
-from planopt.solve.walks import whole_menus
 from solve.smallweeks import least_cost, week
 
 QUICK = SolveSettings(gap=0.0, time_limit_s=2.5)

@@ -12,10 +12,10 @@ from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.scenario.records import Scenario
-from planopt.solve import narrow
 from planopt.solve.clock import Clock
-from planopt.solve.menusearch import search_menus
-from planopt.solve.plain import search_plain
+from planopt.solve.engine import narrow
+from planopt.solve.engine.bymenus import search_menus
+from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.settings import SolveSettings
 
 DISHES = 24

@@ -7,7 +7,8 @@ import pytest
 from model.small import catalog, food, pack, recipe, scenario
 from planopt.problem.build import build_problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.packs import (
+from planopt.solve.heuristics.tidy import _Shopping, carried_out, tidied
+from planopt.solve.highs.packs import (
     Basket,
     PackKind,
     Source,
@@ -15,7 +16,6 @@ from planopt.solve.packs import (
     cheapest_basket,
     without_needless,
 )
-from planopt.solve.tidy import _Shopping, carried_out, tidied
 
 SMALL, LARGE = PackKind(0, 100.0, 100.0, False), PackKind(1, 240.0, 190.0, False)
 HAND, SHOP = 0, 1

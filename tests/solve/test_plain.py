@@ -10,8 +10,8 @@ import pytest
 from model.small import EXACT, catalog, client, food, pack, random_kitchen, recipe, scenario
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
-from planopt.solve.plain import build_plain, search_plain
-from planopt.solve.reading import kitchen_decisions
+from planopt.solve.highs.daymodel import build_plain, search_plain
+from planopt.solve.highs.reading import kitchen_decisions
 from planopt.solve.settings import SolveSettings
 
 

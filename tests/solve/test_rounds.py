@@ -6,12 +6,12 @@ import pytest
 
 from model.small import EXACT, random_kitchen
 from planopt.faults import SolverFailed
-from planopt.solve import rounds
-from planopt.solve.bound import BoundWorker
+from planopt.solve.bounding.worker import BoundWorker
 from planopt.solve.clock import Clock
-from planopt.solve.plain import search_plain
-from planopt.solve.rounds import Neighbourhood, search_round
-from planopt.solve.state import SearchState
+from planopt.solve.engine import neighbourhoods as rounds
+from planopt.solve.engine.neighbourhoods import Neighbourhood, search_round
+from planopt.solve.engine.state import SearchState
+from planopt.solve.highs.daymodel import search_plain
 
 
 class _Failing:

@@ -9,7 +9,7 @@ import pytest
 
 from model.small import catalog, client, food, pack, recipe, scenario
 from planopt.problem.build import Problem, build_problem
-from planopt.solve.rules import WeekRules
+from planopt.solve.heuristics.rules import WeekRules
 
 FOODS = ("beans", "rice", "fish")
 

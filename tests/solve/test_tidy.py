@@ -10,10 +10,10 @@ from model.chosen import Chosen
 from model.small import catalog, client, food, pack, random_kitchen, recipe, scenario
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, allocate, cost_of
-from planopt.solve import packs as packs_module
-from planopt.solve import tidy as tidy_module
-from planopt.solve.packs import cheapest_basket
-from planopt.solve.tidy import carried_out, fewest_batches, tidied
+from planopt.solve.heuristics import tidy as tidy_module
+from planopt.solve.heuristics.tidy import carried_out, fewest_batches, tidied
+from planopt.solve.highs import packs as packs_module
+from planopt.solve.highs.packs import cheapest_basket
 from solve.drawnservings import drawn_servings, least_cost_of
 
 SEEDS = range(60)

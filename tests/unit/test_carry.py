@@ -26,8 +26,8 @@ from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, ExitCode
 from planopt.plan.records import FoodUse, Plan
+from planopt.scenario.checks.stock import read_stock_file
 from planopt.scenario.records import Stock, StockFile
-from planopt.scenario.stockfiles import read_stock_file
 from report_samples import sample_catalog, sample_plan
 
 

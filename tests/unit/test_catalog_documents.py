@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from planopt.catalog import documents
-from planopt.catalog.documents import Document, parse_document, read_document
-from planopt.catalog.files import path_text, shown
+from planopt.reading import documents
+from planopt.reading.documents import Document, parse_document, read_document
+from planopt.reading.files import path_text, shown
 
 TEXT = """\
 name: Soup

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from planopt.catalog.tables import read_sheet
+from planopt.reading.tables import read_sheet
 
 
 def sheet_of(tmp_path: Path, text: str) -> list[tuple[int, dict[str, str]]]:

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from planopt.catalog.records import Recipe
-from planopt.catalog.validation import Problem, field_names, validate
-from planopt.catalog.wording import id_like, word_for
+from planopt.reading.validation import Problem, field_names, validate
+from planopt.reading.wording import id_like, word_for
 from planopt.scenario.records import Scenario
 
 

@@ -10,10 +10,11 @@ import pytest
 
 from kitchens import tiny_client, write_kitchen
 from planopt.faults import BadInput
-from planopt.scenario.changewords import FORMS, variant_of_words
-from planopt.scenario.changing import apply_variant
-from planopt.scenario.load import Kitchen, check_paths, load_kitchen
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario, Variant
+from planopt.scenario.variants.apply import apply_variant
+from planopt.scenario.variants.words import FORMS, variant_of_words
 
 
 @pytest.fixture

@@ -25,9 +25,9 @@ from planopt.faults import (
     StoppedByUser,
 )
 from planopt.plan.records import Plan
-from planopt.report.files import read_plan
-from planopt.report.pdf import PdfUnavailable
-from planopt.scenario.load import Kitchen
+from planopt.report.files.folder import read_plan
+from planopt.report.files.pdf import PdfUnavailable
+from planopt.scenario.reading.load import Kitchen
 from planopt.solve.progress import Progress
 from planopt.solve.settings import SolveSettings
 from report_samples import sample_catalog, sample_plan, sample_scenario

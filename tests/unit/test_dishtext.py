@@ -27,8 +27,8 @@ from planopt.catalog.load import read_catalog
 from planopt.catalog.plainwords import mentions
 from planopt.catalog.records import Alternative, Catalog, Line, Recipe, Step
 from planopt.plan.records import Batch, BatchLine
-from planopt.report.locale import Display, showing
-from planopt.report.steps import changed_steps, dish_steps
+from planopt.report.words.locale import Display, showing
+from planopt.report.words.steps import changed_steps, dish_steps
 from report_samples import sample_catalog, sample_plan
 
 

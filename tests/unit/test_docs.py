@@ -24,14 +24,14 @@ from planopt.catalog.records import (
     Minutes,
     Recipe,
 )
-from planopt.catalog.validation import field_names
 from planopt.faults import ExitCode
 from planopt.overview.files import OVERVIEW_FILES
-from planopt.report.files import PLAN_FILES
+from planopt.reading.validation import field_names
+from planopt.report.files.folder import PLAN_FILES
 from planopt.runs.layout import INDEX_FILE
-from planopt.scenario.changewords import FORMS
-from planopt.scenario.load import check_paths
-from planopt.scenario.parties import load_kitchens
+from planopt.scenario.households.parties import load_kitchens
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.households.rosters import COLUMNS
 from planopt.scenario.records import (
     Appliances,
     Away,
@@ -48,7 +48,7 @@ from planopt.scenario.records import (
     Variant,
     WindowChange,
 )
-from planopt.scenario.rosters import COLUMNS
+from planopt.scenario.variants.words import FORMS
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -273,7 +273,7 @@ def test_the_module_map_has_every_module_with_a_purpose() -> None:
     assert len(rows) == len(list(HOUSE.rglob("*.py")))
     assert all(re.match(r"planopt[\w.]*: \S.*", row) for row in rows)
     (pipeline,) = [row for row in rows if row.startswith("planopt.pipeline:")]
-    assert "solve.search" in pipeline.splitlines()[1]
+    assert "solve.engine.search" in pipeline.splitlines()[1]
 
 
 def test_developers_name_only_files_that_exist() -> None:

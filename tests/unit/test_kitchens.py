@@ -12,11 +12,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from kitchens import tiny_client, write_kitchen
-from planopt.catalog.validation import validate
+from planopt.reading.validation import validate
+from planopt.scenario.households.parties import load_kitchens, read_kitchens
+from planopt.scenario.households.paths import check_paths
 from planopt.scenario.kitchens import alone_scenario, grouped, path_from, scenario_text
-from planopt.scenario.load import load_scenario
-from planopt.scenario.parties import load_kitchens, read_kitchens
-from planopt.scenario.paths import check_paths
+from planopt.scenario.reading.load import load_scenario
 from planopt.scenario.records import Client, Scenario
 
 ROOT = Path(__file__).resolve().parents[2]

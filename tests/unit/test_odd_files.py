@@ -15,15 +15,16 @@ import pytest
 import planopt
 from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 from planopt.carry import is_stock_file
-from planopt.catalog import tables
-from planopt.catalog.files import MOST_BYTES, MOST_PLAN_BYTES, NotOrdinary, regular_bytes
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput, Fault
 from planopt.letters import escaped, odd_letter
-from planopt.report.files import read_plan, write_plan
+from planopt.reading import tables
+from planopt.reading.files import MOST_BYTES, MOST_PLAN_BYTES, NotOrdinary, regular_bytes
+from planopt.report.files.folder import read_plan, write_plan
 from planopt.runs.layout import RunFolder
-from planopt.scenario.load import check_paths, load_kitchen, load_scenario
-from planopt.scenario.parties import load_kitchens
+from planopt.scenario.households.parties import load_kitchens
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.reading.load import load_kitchen, load_scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="pipes and devices are of POSIX")
@@ -311,10 +312,16 @@ def test_what_is_odd_is_never_shown() -> None:
 # ------------------------------------------------------------------ one way to read
 
 # Modules that read what planopt has just made or was installed with, and nothing of the user's.
-OWN = {"overview/page.py", "starter.py", "runs/jobs.py", "report/pdf.py", "solve/compiled.py"}
+OWN = {
+    "overview/page.py",
+    "starter.py",
+    "runs/jobs.py",
+    "report/files/pdf.py",
+    "solve/annealing/compiled.py",
+}
 # Published tables are larger than what people write: their reader has a rule of its own.
 OWN |= {"intake/bundle.py", "intake/sr28.py"}
-OWN |= {"catalog/files.py", "folders.py", "diskcalls.py", "streams.py", "solve/highs.py"}
+OWN |= {"reading/files.py", "folders.py", "diskcalls.py", "streams.py", "solve/highs/solver.py"}
 
 
 def test_files_of_the_user_are_read_in_one_place() -> None:

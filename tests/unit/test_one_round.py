@@ -16,9 +16,9 @@ from kitchens import tiny_catalog_files, tiny_client, write_kitchen
 from planopt import cli
 from planopt.catalog.load import load_catalog
 from planopt.catalog.records import Recipe
-from planopt.catalog.soundest import soundest, without_echoes
 from planopt.faults import ExitCode, Fault, nearest
-from planopt.scenario.load import check_paths
+from planopt.reading.soundest import soundest, without_echoes
+from planopt.scenario.households.paths import check_paths
 
 runner = CliRunner()
 FILES = tiny_catalog_files()

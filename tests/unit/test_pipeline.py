@@ -14,9 +14,9 @@ from planopt import pipeline
 from planopt.faults import AuditFailed, ExitCode, NoPlanInTime, StoppedByUser
 from planopt.pipeline import audit_folder, load_kitchen, make_plan, refit
 from planopt.problem import build
-from planopt.report.files import write_plan
-from planopt.scenario.changed import changed_kitchen
-from planopt.scenario.load import Kitchen
+from planopt.report.files.folder import write_plan
+from planopt.scenario.reading.changed import changed_kitchen
+from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Variant
 from planopt.solve.result import Ending, SearchResult
 from planopt.solve.settings import SolveSettings

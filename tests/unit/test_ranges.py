@@ -15,10 +15,11 @@ from extremes import SCENARIO, Spot, base_files, numbers_in, put, spots, write
 from kitchens import edited, tiny_client, write_kitchen
 from planopt import cli, ranges
 from planopt.catalog.records import Catalog, Recipe
-from planopt.catalog.validation import validate
 from planopt.faults import BadInput
 from planopt.ranges import Range
-from planopt.scenario.load import check_paths, load_kitchen
+from planopt.reading.validation import validate
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.reading.load import load_kitchen
 from planopt.scenario.records import Scenario, StockFile
 from planopt.solve.settings import SolveSettings
 

@@ -17,10 +17,10 @@ from planopt.catalog.load import load_catalog, read_catalog
 from planopt.faults import BadInput
 from planopt.problem.build import build_problem
 from planopt.problem.limits import limits_of, with_limits
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.households.rosters import read_roster
+from planopt.scenario.reading.load import load_kitchen
 from planopt.scenario.records import Client, Window
 from planopt.scenario.references import guarded, references_of
-from planopt.scenario.rosters import read_roster
 
 ROOT = Path(__file__).parents[2]
 SHIPPED = load_catalog(ROOT / "catalogs")

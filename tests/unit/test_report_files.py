@@ -17,8 +17,8 @@ from jsonschema import Draft202012Validator
 
 from planopt.diskcalls import Disk
 from planopt.faults import BadInput
-from planopt.report import tables
-from planopt.report.files import (
+from planopt.report.analysis import tables
+from planopt.report.files.folder import (
     PLAN_FILES,
     check_out_dir,
     csv_text,

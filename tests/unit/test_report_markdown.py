@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planopt.report.markdown import report_markdown
-from planopt.report.marks import md, md_block
+from planopt.report.markdown.document import report_markdown
+from planopt.report.markdown.marks import md, md_block
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from math import isnan
 
-from planopt.report import tables
+from planopt.report.analysis import tables
 from planopt.scenario.records import Window
 from report_samples import sample_catalog, sample_plan, sample_scenario
 

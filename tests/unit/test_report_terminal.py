@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
-from planopt.report.progress import ProgressLine, progress_text
-from planopt.report.terminal import clip, screen_text, screen_width, summary_text
+from planopt.report.terminal.progress import ProgressLine, progress_text
+from planopt.report.terminal.summary import summary_text
+from planopt.report.words.columns import clip, screen_text, screen_width
 from planopt.scenario.records import Scenario
 from planopt.solve.progress import Progress
 from report_samples import sample_catalog, sample_plan, sample_scenario

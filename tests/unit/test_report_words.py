@@ -13,12 +13,11 @@ from hypothesis import strategies as st
 
 from planopt.catalog.records import Line
 from planopt.plan.records import BatchLine, Solution
-from planopt.report.files import plan_contents
-from planopt.report.kitchen import hands_on_minutes, kitchen_amount
-from planopt.report.markdown import report_markdown
-from planopt.report.spoons import mixed_number, spoons_text
-from planopt.report.terminal import summary_text
-from planopt.report.words import (
+from planopt.report.files.folder import plan_contents
+from planopt.report.markdown.document import report_markdown
+from planopt.report.terminal.summary import summary_text
+from planopt.report.words.kitchen import hands_on_minutes, kitchen_amount
+from planopt.report.words.plain import (
     bound_sentence,
     cost_rows,
     day_text,
@@ -32,6 +31,7 @@ from planopt.report.words import (
     sentence_case,
     version_words,
 )
+from planopt.report.words.spoons import mixed_number, spoons_text
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 

@@ -11,9 +11,10 @@ from jsonschema import Draft202012Validator
 
 from kitchens import tiny_client, tiny_scenario, write_kitchen
 from planopt.faults import BadInput
-from planopt.report.files import scenario_schema
-from planopt.scenario.load import check_paths, load_kitchen, load_scenario
-from planopt.scenario.parties import KitchensReading, load_kitchens, read_kitchens
+from planopt.report.files.folder import scenario_schema
+from planopt.scenario.households.parties import KitchensReading, load_kitchens, read_kitchens
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.reading.load import load_kitchen, load_scenario
 
 HEADER = "id,name,household,budget,energy_kcal_min,energy_kcal_max,allergens,dislikes,away_meals"
 

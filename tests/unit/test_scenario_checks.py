@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
-from planopt.catalog.files import Place
 from planopt.faults import BadInput, Fault
-from planopt.scenario.checks import check_scenario
-from planopt.scenario.load import load_kitchen
+from planopt.reading.files import Place
+from planopt.scenario.checks.whole import check_scenario
+from planopt.scenario.reading.load import load_kitchen
 
 
 def faults(folder: Path, **changes: Any) -> tuple[Fault, ...]:

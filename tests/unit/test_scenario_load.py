@@ -12,7 +12,7 @@ import pytest
 from kitchens import edited, tiny_client, write_catalog, write_kitchen
 from planopt.catalog.load import catalog_sha256
 from planopt.faults import BadInput
-from planopt.scenario.load import load_kitchen, load_scenario, scenario_sha256
+from planopt.scenario.reading.load import load_kitchen, load_scenario, scenario_sha256
 
 
 def test_the_tiny_kitchen_loads(tmp_path: Path) -> None:

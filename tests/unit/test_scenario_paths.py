@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from kitchens import edited, tiny_catalog_files, write_kitchen
-from planopt.scenario.paths import check_paths, check_paths_and_warn
+from planopt.scenario.households.paths import check_paths, check_paths_and_warn
 
 WARM = edited("recipes/egg_rice.yaml", "until_internal_c: 72", "until_internal_c: 50")
 

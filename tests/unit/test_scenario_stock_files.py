@@ -11,7 +11,8 @@ import pytest
 
 from kitchens import edited, write_kitchen
 from planopt.faults import BadInput
-from planopt.scenario.load import check_paths, load_kitchen, load_scenario, scenario_sha256
+from planopt.scenario.households.paths import check_paths
+from planopt.scenario.reading.load import load_kitchen, load_scenario, scenario_sha256
 from planopt.scenario.records import Stock
 
 EGGS = "note: From last week\nstock:\n  - {food: egg, amount: 3, unit: each, use_by: 2026-12-20}\n"

@@ -10,7 +10,7 @@ import pytest
 from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 from planopt.faults import Fault, NoCompliantWeek
 from planopt.pipeline import load_kitchen, make_plan
-from planopt.scenario.paths import check_paths_and_warn
+from planopt.scenario.households.paths import check_paths_and_warn
 from planopt.solve.settings import SolveSettings
 
 MINE = {"sellers.csv": tiny_catalog_files()["sellers.csv"] + "my_shop,My Shop,invented\n"}

@@ -10,9 +10,9 @@ import pytest
 import yaml
 
 from kitchens import tiny_client, tiny_scenario, write_kitchen
-from planopt.scenario.load import check_paths_and_warn
-from planopt.scenario.namechecks import skeleton
-from planopt.scenario.parties import read_kitchens
+from planopt.scenario.checks.names import skeleton
+from planopt.scenario.households.parties import read_kitchens
+from planopt.scenario.households.paths import check_paths_and_warn
 
 STOCK = "stock: [{food: onion, amount: 1, unit: kg}]\n"
 

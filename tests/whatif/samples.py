@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 
 from kitchens import write_kitchen
 from planopt.pipeline import make_plan
-from planopt.scenario.changewords import variant_of_words
-from planopt.scenario.load import load_kitchen
+from planopt.scenario.reading.load import load_kitchen
+from planopt.scenario.variants.words import variant_of_words
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.ask import Questions, ask
 from planopt.whatif.findings import WhatIf

@@ -12,8 +12,8 @@ from kitchens import write_kitchen
 from planopt import cli
 from planopt.faults import AuditFailed, BadInput, ExitCode
 from planopt.pipeline import make_plan
-from planopt.report.files import write_plan
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.report.files.folder import write_plan
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.ask import base_plan, chosen_variants
 

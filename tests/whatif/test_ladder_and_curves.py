@@ -12,8 +12,8 @@ from model.small import EXACT, catalog, client, food, pack, recipe, scenario
 from planopt.faults import BadInput, NoPlanInTime, StoppedByUser
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.scenario.changed import with_scenario
-from planopt.scenario.load import Kitchen
+from planopt.scenario.reading.changed import with_scenario
+from planopt.scenario.reading.load import Kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.whatif import ladder
 from planopt.whatif.ask import Questions, ask

@@ -11,7 +11,7 @@ from kitchens import write_kitchen
 from planopt.faults import NoCompliantWeek
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.solve.settings import SolveSettings
 from planopt.whynot import explain as explaining
 from planopt.whynot.conflict import Conflict

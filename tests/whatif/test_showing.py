@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 import pytest
 
 from planopt.faults import BadInput
-from planopt.report.terminal import screen_width
+from planopt.report.words.columns import screen_width
 from planopt.whatif.files import TABLES, findings_files, write_findings
 from planopt.whatif.pictures import pictures
 from planopt.whatif.text import findings_text

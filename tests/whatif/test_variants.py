@@ -15,12 +15,12 @@ from planopt.audit import audit_plan
 from planopt.faults import NoCompliantWeek, StoppedByUser
 from planopt.pipeline import audit_folder, make_plan, refit
 from planopt.plan.records import Plan
-from planopt.report.files import write_plan
-from planopt.report.reopen import open_plan
-from planopt.scenario.changed import changed_kitchen
-from planopt.scenario.changewords import variant_of_words
-from planopt.scenario.load import Kitchen, load_kitchen
+from planopt.report.files.folder import write_plan
+from planopt.report.files.reopen import open_plan
+from planopt.scenario.reading.changed import changed_kitchen
+from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import RecipeChoice, Stock, Variant
+from planopt.scenario.variants.words import variant_of_words
 from planopt.solve.settings import SolveSettings
 from planopt.whatif import variants
 from planopt.whatif.ask import Questions, ask

@@ -11,8 +11,8 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planopt.catalog.documents import parse_document
 from planopt.faults import BadInput
+from planopt.reading.documents import parse_document
 from planopt.writing.yamlfile import YamlFile
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -8,9 +8,9 @@ from datetime import date
 
 from markupsafe import Markup
 
-from planopt.report.locale import weekday_text
 from planopt.report.page.figures import BAND, BAR, EDGE, INK, QUIET, Canvas, Rect
-from planopt.report.words import number
+from planopt.report.words.locale import weekday_text
+from planopt.report.words.plain import number
 
 WIDTH = 340.0
 _LEFT, _RIGHT = 46.0, 288.0

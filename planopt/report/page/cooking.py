@@ -10,20 +10,20 @@ from typing import Any
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import CleanDown, Container, CookDaySchedule, DishWork, Task
 from planopt.plan.records import Batch, Plan
-from planopt.report.contactwords import (
+from planopt.report.analysis.worktables import work_rows
+from planopt.report.markdown.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
+from planopt.report.page.parts import anchor, cautions_about
+from planopt.report.page.timeline import NARROW, WIDE, cook_day_timeline
+from planopt.report.words.contact import (
     CLEAN_DOWN,
     NO_PROMISE,
     apart_lines,
     clean_minutes_words,
     reason_lines,
 )
-from planopt.report.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
-from planopt.report.kitchen import kitchen_amount
-from planopt.report.locale import clock_text
-from planopt.report.page.parts import anchor, cautions_about
-from planopt.report.page.timeline import NARROW, WIDE, cook_day_timeline
-from planopt.report.steps import dish_steps
-from planopt.report.words import (
+from planopt.report.words.kitchen import kitchen_amount
+from planopt.report.words.locale import clock_text
+from planopt.report.words.plain import (
     day_text,
     dish_words,
     fahrenheit,
@@ -32,7 +32,7 @@ from planopt.report.words import (
     plain,
     plural,
 )
-from planopt.report.worktables import work_rows
+from planopt.report.words.steps import dish_steps
 from planopt.scenario.records import Scenario
 
 Row = dict[str, Any]

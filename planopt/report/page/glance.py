@@ -9,10 +9,10 @@ from typing import Any
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.plan.split import split_bill, split_portions
-from planopt.report import shares, tables
+from planopt.report.analysis import shares, tables
 from planopt.report.page.bars import DayAmount, Panel, week_bars
 from planopt.report.page.parts import amount, anchor, window_words
-from planopt.report.words import (
+from planopt.report.words.plain import (
     day_text,
     dish_words,
     headline,

@@ -15,15 +15,15 @@ from markupsafe import Markup
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
-from planopt.report.cooksheets import REHEAT_C
-from planopt.report.labels import Label, contains_words, date_words, labels_of
+from planopt.report.analysis.labels import Label, contains_words, date_words, labels_of
+from planopt.report.analysis.references import TITLE, reference_part
+from planopt.report.markdown.cooksheets import REHEAT_C
 from planopt.report.page.cooking import cooking, storing
 from planopt.report.page.glance import glance
 from planopt.report.page.parts import clean, plan_mark
 from planopt.report.page.shopping import shopping
 from planopt.report.page.why import leftovers, why
-from planopt.report.references import TITLE, reference_part
-from planopt.report.words import day_text, fahrenheit, number, plain, plural, span_text
+from planopt.report.words.plain import day_text, fahrenheit, number, plain, plural, span_text
 from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.records import Scenario
 

@@ -8,7 +8,7 @@ import unicodedata
 from collections.abc import Iterable
 
 from planopt.plan.records import Plan
-from planopt.report.words import number
+from planopt.report.words.plain import number
 
 # The subjects by which standing cautions begin; each is repeated where it matters.
 SUBJECTS = ("Storage", "Cooling", "Reheating", "Allergens")

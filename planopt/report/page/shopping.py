@@ -9,10 +9,10 @@ from typing import Any
 from planopt.catalog.dishtext import dish_name
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
-from planopt.report import tables
+from planopt.report.analysis import tables
+from planopt.report.analysis.swaps import counter_swaps
 from planopt.report.page.parts import anchor, cautions_about, signed
-from planopt.report.swaps import counter_swaps
-from planopt.report.words import (
+from planopt.report.words.plain import (
     day_text,
     dish_words,
     food_name,

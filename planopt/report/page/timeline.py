@@ -8,7 +8,6 @@ from datetime import timedelta
 from markupsafe import Markup
 
 from planopt.cookday.records import CleanDown, CookDaySchedule, Task
-from planopt.report.locale import clock_text
 from planopt.report.page.figures import (
     BAND,
     BAR,
@@ -21,7 +20,8 @@ from planopt.report.page.figures import (
     Canvas,
     Rect,
 )
-from planopt.report.words import number
+from planopt.report.words.locale import clock_text
+from planopt.report.words.plain import number
 
 WIDE, NARROW = 720.0, 340.0
 _LEFT = 58.0

@@ -9,10 +9,10 @@ from typing import Any
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
-from planopt.report import tables
-from planopt.report.binding import EDGE_SHARE, kitchen_limits, window_edges
+from planopt.report.analysis import tables
+from planopt.report.analysis.binding import EDGE_SHARE, kitchen_limits, window_edges
 from planopt.report.page.parts import amount, window_words
-from planopt.report.words import (
+from planopt.report.words.plain import (
     STOPPED_EARLY,
     cost_rows,
     day_text,

@@ -1,0 +1,1 @@
+"""Analysis: what a report computes from a plan, as neutral tables."""

@@ -1,0 +1,1 @@
+"""Files: a plan written to a folder, and read back."""

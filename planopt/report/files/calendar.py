@@ -1,0 +1,176 @@
+"""A plan as an iCalendar file (RFC 5545): cook days, shop visits, thawing, meals.
+
+Times are floating local times (RFC 5545, 3.3.5, form 1): a kitchen, its shops and its clients are
+in one place, and a cook day starts by the clock on the wall whatever zone a device is set to. What
+has a day and no time of day is an all-day event that keeps no time blocked.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import UTC, date, datetime, time, timedelta
+from uuid import NAMESPACE_URL, uuid5
+
+from icalendar import Alarm, Calendar, Event
+
+from planopt.catalog.records import Catalog
+from planopt.cookday.containers import eat_by
+from planopt.cookday.records import CookDaySchedule
+from planopt.plan.records import Plan
+from planopt.report.analysis import tables
+from planopt.report.words.columns import screen_text
+from planopt.report.words.contact import CLEAN_DOWN, reason_lines
+from planopt.report.words.locale import clock_text
+from planopt.report.words.plain import day_text, dish_words, money_code, number, plain, plural
+from planopt.scenario.records import Scenario
+
+# Early on the day before eating: large pieces need most of a day in the fridge. Common practice, no
+# source. The trigger counts from the start of an all-day event, midnight (RFC 5545, 3.8.6.3).
+_THAW_REMINDER = timedelta(hours=8)
+
+
+def _uid(plan: Plan, *item: object) -> str:
+    """Return the same id for the same item of the same week, also when it is planned again."""
+    words = (plan.scenario_name, plan.start_date.isoformat(), *map(str, item))
+    return str(uuid5(NAMESPACE_URL, "planopt:" + "|".join(words)))
+
+
+def _event(plan: Plan, kind: str, summary: str, lines: Sequence[str], *item: object) -> Event:
+    event = Event()
+    event.add("uid", _uid(plan, kind, *item))
+    # The plan carries no time of its making, and equal plans give equal files.
+    event.add("dtstamp", datetime.combine(plan.start_date, time(0), UTC))
+    event.add("summary", screen_text(summary))
+    event.add("description", "\n".join(screen_text(line) for line in lines))
+    event.add("categories", [kind])
+    return event
+
+
+def _all_day(event: Event, day: date) -> Event:
+    event.add("dtstart", day)
+    event.add("dtend", day + timedelta(days=1))
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _cook_days(
+    plan: Plan, catalog: Catalog, scenario: Scenario, schedules: Sequence[CookDaySchedule]
+) -> list[Event]:
+    events = []
+    for day in schedules:
+        told = []
+        for dish in day.dishes:
+            begin = day.starts_at + timedelta(minutes=dish.start_minute)
+            name = dish_words(catalog, dish.recipe_id, dish.recipe_name, dish.version)
+            text = (
+                f"{clock_text(begin.time())} {name}, {plural(dish.batches, 'batch')}, "
+                f"{plural(dish.servings, 'serving')}"
+            )
+            told.append((dish.start_minute, text))
+        for clean in day.clean_downs:
+            at = day.starts_at + timedelta(minutes=clean.start_minute)
+            why = reason_lines(day, clean, catalog, scenario, numbered=False)
+            text = f"{clock_text(at.time())} {CLEAN_DOWN.capitalize()}: {'; '.join(why)}"
+            told.append((clean.start_minute, text))
+        lines = [text for _, text in sorted(told, key=lambda one: one[0])]
+        summary = f"Cook {plural(len(day.dishes), 'dish')}"
+        event = _event(plan, "Cooking", summary, lines, day.cook_date)
+        event.add("dtstart", day.starts_at)
+        # An end must be later than the start (RFC 5545, 3.8.2.2).
+        event.add("dtend", max(day.ends_at, day.starts_at + timedelta(minutes=1)))
+        events.append(event)
+    return events
+
+
+def _shop_visits(plan: Plan, catalog: Catalog) -> list[Event]:
+    lines: dict[tuple[date, str], list[str]] = defaultdict(list)
+    for row in tables.records(tables.groceries(plan, catalog)):
+        lines[row["shop_date"], row["seller_id"]].append(f"{row['pack']} {row['food']}")
+    events = []
+    for visit in tables.records(tables.seller_totals(plan, catalog)):
+        key = visit["shop_date"], visit["seller_id"]
+        total = money_code(visit["total"], plan.currency)
+        summary = f"Shop at {visit['seller']}: {plural(visit['lines'], 'line')}, {total}"
+        events.append(_all_day(_event(plan, "Shopping", summary, lines[key], *key), key[0]))
+    return events
+
+
+def _thaws(plan: Plan, catalog: Catalog, menu: Sequence[dict[str, object]]) -> list[Event]:
+    lines: dict[date, list[str]] = defaultdict(list)
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    last: dict[tuple[object, ...], date] = {}
+    for p in plan.portions:
+        batch = batches.get((p.recipe_id, p.version, p.cook_day))
+        if batch is not None:
+            last[p.client_id, p.day, p.meal, p.recipe_id] = eat_by(p, batch, catalog)
+    for row in menu:
+        if isinstance(row["thaw_on"], date):
+            key = (row["client_id"], row["day"], row["meal"], row["recipe_id"])
+            end = f", eat by {day_text(last[key])}" if key in last else ""
+            lines[row["thaw_on"]].append(
+                f"{_dish(row)}, {_servings(row)}, for {row['client']}, {plain(str(row['meal']))} "
+                f"tomorrow{end}"
+            )
+    events = []
+    for day, portions in sorted(lines.items()):
+        summary = f"Move {plural(len(portions), 'portion')} from freezer to fridge"
+        event = _all_day(_event(plan, "Thawing", summary, portions, day), day)
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", summary)
+        alarm.add("trigger", _THAW_REMINDER)
+        event.add_component(alarm)
+        events.append(event)
+    return events
+
+
+def _dish(row: dict[str, object]) -> str:
+    return f"{row['dish']}, {row['version']}" if row["version"] else str(row["dish"])
+
+
+def _servings(row: dict[str, object]) -> str:
+    return plural(float(str(row["servings"])), "serving")
+
+
+def _meals(plan: Plan, scenario: Scenario, menu: Sequence[dict[str, object]]) -> list[Event]:
+    days: dict[tuple[str, int], list[dict[str, object]]] = defaultdict(list)
+    for row in menu:
+        days[str(row["client_id"]), int(str(row["day"]))].append(row)
+    events = []
+    for (client_id, day), rows in days.items():
+        lines = [
+            f"{plain(str(row['meal'])).capitalize()}: {_dish(row)}, {_servings(row)}, "
+            f"{number(float(str(row['energy_kcal'])))} kcal, from the {row['stored']}"
+            for row in rows
+        ]
+        meals = dict.fromkeys(plain(str(row["meal"])) for row in rows)
+        summary = f"{rows[0]['client']}: {', '.join(meals)}"
+        event = _event(plan, "Meals", summary, lines, client_id, day)
+        events.append(_all_day(event, scenario.date_of(day)))
+    return events
+
+
+def calendar_text(
+    plan: Plan, catalog: Catalog, scenario: Scenario, schedules: Sequence[CookDaySchedule]
+) -> str:
+    """Return the week as iCalendar text, lines folded and ended by CR LF.
+
+    Ids are version 5 UUIDs (RFC 4122) of the scenario's name, its first day and the item, so that a
+    calendar that takes in a week planned anew replaces events instead of doubling them.
+    """
+    calendar = Calendar()
+    calendar.add("prodid", "-//planopt//week//EN")
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    calendar.add("name", screen_text(plan.scenario_name))
+    menu = tables.records(tables.menu(plan, catalog, scenario))
+    for event in (
+        *_shop_visits(plan, catalog),
+        *_cook_days(plan, catalog, scenario, schedules),
+        *_thaws(plan, catalog, menu),
+        *_meals(plan, scenario, menu),
+    ):
+        calendar.add_component(event)
+    text: bytes = calendar.to_ical()
+    return text.decode("utf-8")

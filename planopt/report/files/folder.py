@@ -1,0 +1,287 @@
+"""A plan as files: written whole or not at all, and read back with faults instead of tracebacks."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import re
+from collections.abc import Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+from pydantic import BaseModel, ValidationError
+
+from planopt.catalog.records import Catalog, Recipe
+from planopt.cookday.containers import containers_of
+from planopt.cookday.records import Container, CookDaySchedule
+from planopt.cookday.schedule import schedule_cook_days
+from planopt.faults import BadInput, Fault
+from planopt.folders import (
+    bad_folder,
+    fill,
+    folder_beside,
+    refuse_current,
+    refuse_unwritable,
+    settle,
+)
+from planopt.plan.records import FORMAT_VERSION, Plan
+from planopt.reading.files import MOST_PLAN_BYTES, path_text, regular_bytes
+from planopt.reading.validation import odd_texts
+from planopt.report.analysis import tables, worktables
+from planopt.report.files.calendar import calendar_text
+from planopt.report.files.pdf import LABELS_HTML, PDF_FILES, REPORT_HTML
+from planopt.report.files.workbook import workbook_bytes
+from planopt.report.markdown.document import report_markdown
+from planopt.report.page.html import labels_html, report_html
+from planopt.report.words.locale import NEUTRAL, Display, showing
+from planopt.report.words.plain import FORMULA_STARTS, money, number
+from planopt.scenario.records import Scenario
+
+PLAN_FILE = "plan.json"
+REPORT_FILE = "report.md"
+WORKBOOK_FILE = "plan.xlsx"
+CALENDAR_FILE = "week.ics"
+CSV_FILES = (
+    "groceries.csv",
+    "menu.csv",
+    "batches.csv",
+    "schedule.csv",
+    "containers.csv",
+    "leftovers.csv",
+    "split.csv",
+)
+PLAN_FILES = frozenset(
+    {
+        PLAN_FILE, REPORT_FILE, REPORT_HTML, LABELS_HTML, WORKBOOK_FILE, CALENDAR_FILE, *CSV_FILES
+    }
+)  # fmt: skip
+# What a new plan replaces: also pages printed from an earlier one, which would be out of date.
+OWNED_FILES = PLAN_FILES | frozenset(PDF_FILES)
+SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+_LINE_BREAKS = re.compile(r"[\r\n]+")
+_CSV_DIGITS = 4
+
+
+def _csv_cell(value: object, currency: str) -> str:
+    if isinstance(value, Decimal):
+        return money(value, currency)
+    if isinstance(value, float):
+        return "" if value != value else number(value, _CSV_DIGITS)
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="minutes")
+    if isinstance(value, date):
+        return value.isoformat()
+    if value is None:
+        return ""
+    if isinstance(value, int):
+        return str(value)
+    text = "; ".join(value) if isinstance(value, tuple) else str(value)
+    guarded = f"'{text}" if text.startswith(FORMULA_STARTS) else text
+    # A line break inside a name would start a new row, and with it a new, unguarded cell.
+    return _LINE_BREAKS.sub(" ", guarded)
+
+
+def csv_text(frame: pd.DataFrame, currency: str) -> str:
+    """Return a table as CSV for programs of any locale: ISO 8601 dates, a decimal point.
+
+    No text cell can act as a formula: one that starts like a formula gets an apostrophe in front,
+    which spreadsheet programs read as the mark of a text. Numbers below zero keep their bare minus.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(frame.columns)
+    with showing(NEUTRAL):
+        for row in tables.records(frame):
+            writer.writerow([_csv_cell(value, currency) for value in row.values()])
+    return out.getvalue()
+
+
+def plan_json(plan: Plan) -> str:
+    """Return the text of plan.json."""
+    return plan.model_dump_json(indent=2, by_alias=True) + "\n"
+
+
+def csv_texts(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule],
+    boxes: Sequence[Container],
+) -> dict[str, str]:
+    """Return the text of every CSV file by its name; the same for every display."""
+    with showing(NEUTRAL):
+        frames = {
+            "groceries.csv": tables.groceries(plan, catalog).assign(currency=plan.currency),
+            "menu.csv": tables.menu(plan, catalog, scenario),
+            "batches.csv": tables.batches(plan, catalog),
+            "schedule.csv": worktables.schedule(schedules, catalog, scenario),
+            "containers.csv": worktables.containers(boxes, catalog),
+            "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
+            "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
+        }
+    return {name: csv_text(frame, plan.currency) for name, frame in frames.items()}
+
+
+def plan_contents(
+    plan: Plan, catalog: Catalog, scenario: Scenario, display: Display = NEUTRAL
+) -> dict[str, str | bytes]:
+    """Return what every file of a plan folder holds, by file name.
+
+    What people read is in the form of `display`; plan.json, the CSV files and the cells of the
+    workbook are the same for every display.
+    """
+    schedules = schedule_cook_days(plan, catalog, scenario)
+    boxes = containers_of(plan, catalog, scenario, schedules)
+    with showing(display):
+        return {
+            PLAN_FILE: plan_json(plan),
+            REPORT_FILE: report_markdown(plan, catalog, scenario, schedules),
+            REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
+            LABELS_HTML: labels_html(plan, catalog, scenario, boxes),
+            WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
+            CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
+            **csv_texts(plan, catalog, scenario, schedules, boxes),
+        }
+
+
+def check_out_dir(out_dir: Path) -> None:
+    """Make sure that a plan may be written to a folder.
+
+    Raises:
+        BadInput: the folder exists and is neither empty nor an earlier plan, is in use, or cannot
+            be written.
+    """
+    refuse_current(out_dir)
+    settle(out_dir)
+    try:
+        taken = os.path.lexists(out_dir)
+        usable = not taken or (
+            out_dir.is_dir() and ((out_dir / PLAN_FILE).is_file() or not any(out_dir.iterdir()))
+        )
+    except OSError as error:
+        why = f"it cannot be read: {error.strerror or error}"
+        mend = "choose another folder with --out"
+        raise bad_folder(out_dir, why, mend, "out_dir_unreadable") from error
+    if not usable:
+        raise bad_folder(
+            out_dir,
+            f"it exists, and is neither an empty folder nor an earlier plan (no {PLAN_FILE})",
+            "choose another folder with --out, or move this one away",
+            "out_dir_taken",
+        )
+    refuse_unwritable(out_dir)
+
+
+def write_plan(
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    out_dir: Path,
+    display: Display = NEUTRAL,
+) -> list[Path]:
+    """Write a plan's files, shown as `display` says, and return their paths.
+
+    All files are written beside `out_dir` and take its place in one rename. Files of the user in
+    an earlier plan's folder are kept.
+
+    Raises:
+        BadInput: `out_dir` holds something else, or the system refuses to write.
+    """
+    check_out_dir(out_dir)
+    contents = plan_contents(plan, catalog, scenario, display)
+    with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
+        fill(fresh, contents)
+    return [out_dir / name for name in contents]
+
+
+def _no_constant(text: str) -> Any:
+    raise ValueError(f"{text} is not a number in JSON")
+
+
+def plan_faults(path: Path, error: ValidationError) -> list[Fault]:
+    """Return a fault for every field of a plan that is not as it should be."""
+    faults = []
+    for detail in error.errors(include_url=False):
+        field = ".".join(str(step) for step in detail["loc"])
+        mend = "mend this field, or solve the scenario again"
+        if field == "format_version":
+            mend = f"this planopt reads format {FORMAT_VERSION}; solve the scenario again"
+        value = str(detail["input"])
+        shown = value if len(value) <= 60 else f"{value[:59]}…"
+        faults.append(Fault(str(path), 0, field, shown, detail["msg"], mend, "plan_field"))
+    return faults
+
+
+def _assert_plain(path: Path, data: object) -> None:
+    """Refuse a plan with characters that cannot be seen; planopt itself writes none."""
+    faults = [
+        Fault(str(path), 0, path_text(p.path), str(p.value), p.why, p.mend, p.code)
+        for p in odd_texts(data)
+    ]
+    if faults:
+        raise BadInput(faults)
+
+
+def read_plan(folder: Path) -> Plan:
+    """Read plan.json of a folder.
+
+    Raises:
+        BadInput: the file is missing, is not JSON, or is not a plan.
+    """
+    path = folder / PLAN_FILE
+    again = "solve the scenario again"
+
+    def fault(why: str, mend: str, code: str, line: int = 0) -> BadInput:
+        return BadInput([Fault(str(path), line, "", PLAN_FILE, why, mend, code)])
+
+    try:
+        text = regular_bytes(path, MOST_PLAN_BYTES).decode("utf-8")
+    except OSError as error:
+        why = f"it cannot be read: {error.strerror or error}"
+        mend = "name a folder that `planopt plan` wrote"
+        raise fault(why, mend, "plan_unreadable") from error
+    except UnicodeDecodeError as error:
+        why = f"it is not UTF-8 text: byte {error.start + 1} is wrong"
+        raise fault(why, again, "plan_encoding") from error
+    try:
+        _assert_plain(path, json.loads(text, parse_constant=_no_constant))
+        return Plan.model_validate_json(text)
+    except json.JSONDecodeError as error:
+        why = f"it is not JSON: {error.msg}, column {error.colno}"
+        raise fault(why, again, "plan_json", error.lineno) from error
+    except ValidationError as error:
+        raise BadInput(plan_faults(path, error)) from error
+    except (ValueError, RecursionError) as error:
+        raise fault(f"it is not JSON: {error}", again, "plan_json") from error
+
+
+def _schema(record: type[BaseModel], written: bool) -> dict[str, Any]:
+    mode = record.model_json_schema(mode="serialization" if written else "validation")
+    return {"$schema": SCHEMA_DIALECT, **mode}
+
+
+def plan_schema() -> dict[str, Any]:
+    """Return the JSON Schema of plan.json."""
+    return _schema(Plan, written=True)
+
+
+def scenario_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a scenario file; its clients may stand in a roster."""
+    schema = _schema(Scenario, written=False)
+    schema["required"] = [name for name in schema["required"] if name != "clients"]
+    schema["oneOf"] = [{"required": ["clients"]}, {"required": ["roster"]}]
+    return schema
+
+
+def recipe_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a recipe file; the recipe's id is the file's name."""
+    schema = _schema(Recipe, written=False)
+    del schema["properties"]["recipe_id"]
+    schema["required"] = [name for name in schema["required"] if name != "recipe_id"]
+    return schema

@@ -1,0 +1,1 @@
+"""Words: numbers, amounts, dates and steps as a person reads them."""

@@ -1,0 +1,1 @@
+"""Checks of a scenario: against itself, its catalog, and published values."""

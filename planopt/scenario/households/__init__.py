@@ -1,0 +1,1 @@
+"""Households: many clients and kitchens in one scenario."""

@@ -1,0 +1,1 @@
+"""Reading scenarios: files and entries become records, and every fault is gathered."""

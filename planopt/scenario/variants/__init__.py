@@ -1,0 +1,1 @@
+"""Variants: a scenario with stated changes."""

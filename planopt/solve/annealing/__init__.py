@@ -1,0 +1,1 @@
+"""Simulated annealing of whole weeks, compiled."""

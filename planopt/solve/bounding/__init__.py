@@ -1,0 +1,1 @@
+"""Bounding: relaxations and the process that proves the bound."""

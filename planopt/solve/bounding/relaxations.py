@@ -1,0 +1,92 @@
+"""The relaxations as arrays, and the tree searches over them that prove the bound."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planopt.model.kitchen import Kitchen, new_kitchen
+from planopt.model.merged import merged_relaxation
+from planopt.model.strengthen import Strengthening
+from planopt.model.weekly import add_weekly
+from planopt.problem.build import Problem
+from planopt.solve.highs.matrix import Matrix, to_matrix
+
+_SWITCHES_SHARE, _STEPS_SHARE = 0.6, 0.9
+
+
+@dataclass(frozen=True)
+class WeeklyArrays:
+    """The weekly relaxation as arrays; `started` are the columns of the cookings' switches.
+
+    `loose` are the columns of what is cooked with each option of an outline, in order.
+    """
+
+    matrix: Matrix
+    started: tuple[int, ...]
+    loose: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Proof:
+    """A relaxation to solve in whole numbers for at most a `share` of the time that is left.
+
+    `started` gives the columns that switch cookings on, so that its points guide the search (or
+    those of loose lines, whose points are versions); without them it looks for no points but those
+    it meets.
+    """
+
+    matrix: Matrix
+    share: float = 1.0
+    started: tuple[int, ...] = ()
+
+
+def weekly_arrays(problem: Problem) -> WeeklyArrays:
+    """Write the weekly relaxation of a problem and turn it into arrays."""
+    kitchen = new_kitchen(problem)
+    rows = Strengthening(kitchen)
+    rows.add()
+    add_weekly(kitchen, rows.made)
+    matrix = to_matrix(kitchen.lp)
+    place = {name: i for i, name in enumerate(matrix.names)}
+    started = tuple(place[v.name] for v in kitchen.started)
+    return WeeklyArrays(matrix, started, loose_columns(kitchen, matrix))
+
+
+def loose_columns(kitchen: Kitchen, matrix: Matrix) -> tuple[int, ...]:
+    """Return the columns of what is cooked with each option: by cooking, line and option."""
+    place = {name: i for i, name in enumerate(matrix.names)}
+    lines = [line for n in sorted(kitchen.loose) for line in kitchen.loose[n]]
+    return tuple(place[one.units.name] for line in lines for one in line)
+
+
+def merged_arrays(problem: Problem) -> Matrix:
+    """Write the merged relaxation of a problem and turn it into arrays."""
+    return to_matrix(merged_relaxation(problem).lp)
+
+
+def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
+    """Return what is proved one after the other: each is nearer to the problem, and slower.
+
+    First which dishes and foods, then how many steps of each, both without cook days; then the
+    whole weekly relaxation.
+    """
+    merged = merged_relaxation(problem)
+    matrix = to_matrix(merged.lp)
+    switches = [variable.name for variable in merged.switches()]
+    steps = [variable.name for variable in (*merged.steps(), *merged.loose())]
+    return (
+        Proof(whole_only(matrix, switches), _SWITCHES_SHARE),
+        Proof(whole_only(matrix, [*switches, *steps]), _STEPS_SHARE),
+        Proof(weekly.matrix, 1.0, weekly.started),
+    )
+
+
+def whole_only(matrix: Matrix, names: Iterable[str]) -> Matrix:
+    """Return arrays in which these columns alone are whole."""
+    place = {name: i for i, name in enumerate(matrix.names)}
+    integer = np.zeros_like(matrix.integer)
+    integer[[place[name] for name in names]] = True
+    return replace(matrix, integer=integer)

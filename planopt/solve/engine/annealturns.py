@@ -1,0 +1,67 @@
+"""Turns of the search by compiled annealing: good weeks are made exact and offered as plans."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions
+from planopt.solve.annealing.compiled import way
+from planopt.solve.annealing.memetic import Servings, WeekSearch
+from planopt.solve.engine.state import SearchState
+from planopt.solve.heuristics.tidy import carried_out
+from planopt.solve.settings import SolveSettings
+
+_MOVES_BY_WORK, _JOBS_BY_WORK = 60_000, 8
+_MANY_JOBS = 10**6
+
+
+def annealed() -> str:
+    """Return how weeks were found, in words for the plan."""
+    return f"weeks by simulated annealing ({way()})"
+
+
+def anneal_weeks(
+    problem: Problem,
+    settings: SolveSettings,
+    search: WeekSearch,
+    seconds: float,
+    over: Callable[[], bool],
+    offer: Callable[[Decisions], object],
+) -> None:
+    """Anneal weeks until `over`; the better ones go to `offer` with exact batches and packs."""
+
+    def carry_out(servings: Servings) -> None:
+        found = carried_out(problem, servings)
+        if found is not None:
+            offer(found)
+
+    if settings.work_limit is not None:
+        search.improve(over, carry_out, _MOVES_BY_WORK, _JOBS_BY_WORK)
+    else:
+        search.improve(over, carry_out, search.moves_for(seconds), _MANY_JOBS)
+
+
+def anneal_turn(
+    state: SearchState, settings: SolveSettings, seconds: float, start: Decisions | None = None
+) -> None:
+    """Let the weeks of a search over day menus be annealed for a while, at first from `start`."""
+    began = state.clock.seconds()
+    clocked = settings.work_limit is None
+    if state.weeks is None:
+        state.weeks = WeekSearch(state.problem, settings.seed, 1)
+        for week in (start, state.best):
+            if week is not None:
+                state.weeks.add(week)
+    # The second core is free once the bound is proved as far as it can be.
+    state.weeks.use(1 if state.worker.ended is None else settings.threads)
+
+    def over() -> bool:
+        state.tell("improving" if state.best is not None else "first plan")
+        return state.over() or (clocked and state.clock.seconds() > began + seconds)
+
+    def offer(found: Decisions) -> None:
+        state.offer(found)
+        state.tell("improving")
+
+    anneal_weeks(state.problem, settings, state.weeks, seconds, over, offer)

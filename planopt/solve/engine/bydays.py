@@ -1,0 +1,310 @@
+"""The search for weeks that HiGHS takes day by day: small ones, and those of several dishes a meal.
+
+HiGHS may prove a small week in a moment. Where it does not, its own weeks are poor, so weeks are
+annealed, or put together over day menus, of the problem itself or of a simpler one (`simpler.py`).
+Then HiGHS goes on from the best, first among its cookings, then in the whole problem. Meanwhile a
+process of its own proves the bound; the best bound and the best week count.
+
+Method: restriction, and a start for branch and bound. Source: none is followed.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import replace
+from math import inf
+
+from planopt.deadlines import OutOfTime
+from planopt.model.daymenus import MenuTable, supports_menus
+from planopt.problem.build import Problem, restrict
+from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.annealing.compiled import Compilation
+from planopt.solve.annealing.memetic import WeekSearch, suits
+from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays
+from planopt.solve.bounding.worker import BoundWorker, first_bound
+from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.endings import INFEASIBLE_WORD
+from planopt.solve.engine.annealturns import anneal_weeks, annealed
+from planopt.solve.engine.bymenus import search_menus
+from planopt.solve.engine.simpler import simpler_problems
+from planopt.solve.engine.state import SearchState
+from planopt.solve.engine.tabuturns import by_batches
+from planopt.solve.engine.walks import first_walk, walk
+from planopt.solve.heuristics.columngeneration import translate
+from planopt.solve.heuristics.destroyrepair import LocalSearch
+from planopt.solve.heuristics.feasible import any_week
+from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import PlainModel, build_plain, search_plain
+from planopt.solve.result import SearchResult, ending_of_search
+from planopt.solve.settings import SolveSettings
+
+_LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
+_FIRST_ANNEAL = 0.5
+# Relaxations are nearly as good and sooner solved; the model itself gets what they leave.
+_RELAXED_SHARES = (0.1, 0.2, 0.4)
+_MENU_SHARE = 0.6
+_ANNEAL_SHARE = 0.4
+_FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
+_ANY_SHARE = 0.6
+_TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
+_TOLERANCE = 2e-6
+_COMPOSITION = "HiGHS branch and bound on the day-by-day model"
+_LEAST_SECONDS = 0.05
+
+
+class _Days:
+    """What a search day by day knows so far."""
+
+    def __init__(self, problem: Problem, settings: SolveSettings, clock: Clock) -> None:
+        self.problem = problem
+        self.settings = settings
+        self.clock = clock
+        self.best: Decisions | None = None
+        self.objective = inf
+        # Money is never negative.
+        self.bound = 0.0
+        self.build_seconds = 0.0
+        self.infeasible = False
+        self.proven = False
+        self.ended = "Time limit reached"
+        self.found_by = ""
+        self.composition = _COMPOSITION
+        self.worker = BoundWorker()
+        self.weeks: WeekSearch | None = None
+
+    def offer(self, week: Decisions | None) -> None:
+        """Take a week, tidied, if it is cheaper than the best one."""
+        if week is None:
+            return
+        week = tidied(self.problem, week)
+        objective = cost_of(self.problem, week).objective
+        if objective < self.objective - 1e-9:
+            self.best, self.objective = week, objective
+
+    def hear_worker(self) -> None:
+        """Take over what is proved beside the search."""
+        if self.worker.bound > self.bound:
+            self.bound, self.composition = self.worker.bound, _COMPOSITION
+        self.infeasible |= self.best is None and self.worker.ended == INFEASIBLE_WORD
+
+    def over(self) -> bool:
+        """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
+        self.hear_worker()
+        return self.infeasible or self.close_enough() or self.clock.over()
+
+    def close_enough(self) -> bool:
+        """Tell whether the gap asked for is proven."""
+        if self.proven:
+            return True
+        gap = max(self.settings.gap, _TOLERANCE)
+        return self.best is not None and self.objective - self.bound <= gap * self.objective
+
+    def watch(self, _: float, best: float | None, bound: float | None) -> bool:
+        """Tell progress while HiGHS runs; its week may be dearer than the best one."""
+        self.hear_worker()
+        known = min(inf if best is None else best, self.objective)
+        proven = max(0.0 if bound is None else bound, self.bound)
+        self.clock.tell(
+            "day by day", None if known == inf else known, proven if proven > 0 else None
+        )
+        return self.clock.interrupted or self.infeasible or self.close_enough()
+
+    def in_time(self, seconds: float) -> SolveSettings:
+        """Return the settings with so many seconds; with a work limit they have none."""
+        if self.settings.work_limit is not None:
+            return self.settings
+        left = max(_LEAST_SECONDS, min(seconds, self.clock.left()))
+        return self.settings.model_copy(update={"time_limit_s": left})
+
+    def take(self, result: SearchResult) -> None:
+        """Take the end of a search of the problem itself."""
+        self.offer(result.decisions)
+        if result.bound > self.bound:
+            self.bound, self.composition = result.bound, result.composition
+        self.infeasible = self.infeasible or (result.infeasible and self.best is None)
+        self.proven = self.proven or result.status == "optimal"
+        self.ended = result.solver_status
+        self.build_seconds += result.build_seconds
+        self.found_by = result.found_by or self.found_by
+
+
+def search_days(
+    problem: Problem,
+    settings: SolveSettings,
+    clock: Clock,
+    start: Decisions | None = None,
+    *,
+    few: bool,
+) -> SearchResult:
+    """Search a problem that HiGHS takes day by day, from the menus of `start` if given.
+
+    `few` tells that its options are few, so that HiGHS may prove it at once.
+
+    Raises:
+        BadOption: from the settings.
+    """
+    days = _Days(problem, settings, clock)
+    try:
+        # What was found before time was over counts, whatever was being built then.
+        with suppress(OutOfTime):
+            _search_within(days, start, few=few)
+    finally:
+        days.worker.stop()
+    return _result(days)
+
+
+def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
+    """Search as `search_days` says, and let `days` know."""
+    problem, settings, clock = days.problem, days.settings, days.clock
+    counted = settings.work_limit is not None
+    model = None
+    if few:
+        model = build_plain(problem)
+        seconds = inf if counted else min(_LOOK_SECONDS, _LOOK_SHARE * clock.left())
+        days.take(search_plain(problem, days.in_time(seconds), days.watch, start, model=model))
+    if days.over():
+        return
+    annealed_here = _can_anneal(days)
+    if not annealed_here and supports_menus(problem):
+        part = ClockPart(clock, _MENU_SHARE * clock.left())
+        days.take(search_menus(problem, settings, part, None, start))
+    else:
+        if annealed_here and model is None:
+            # A first week is not kept waiting for the model to be built.
+            _anneal(days, _FIRST_ANNEAL, start)
+        model = build_plain(problem) if model is None else model
+        _prove_beside(days, model)
+        if annealed_here:
+            _anneal(days, _ANNEAL_SHARE * clock.left(), start)
+        if days.best is None and not days.over():
+            _construct(days, _FIRST_SHARE * clock.left())
+        if days.best is not None and not days.over():
+            _polish(days, _POLISH_SHARE * clock.left())
+    if not days.over() and (model is None or not counted):
+        begin = start if days.best is None else days.best
+        model = build_plain(problem) if model is None else model
+        whole = days.best is not None
+        rest = days.in_time(clock.left())
+        days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
+
+
+def _prove_beside(days: _Days, model: PlainModel) -> None:
+    """Let a process of its own prove the bound, or with one core take that of the first LP."""
+    settings, problem = days.settings, days.problem
+    proofs: list[Proof] = []
+    if supports_menus(problem):
+        relaxed = proofs_of(problem, weekly_arrays(problem))
+        proofs += [
+            replace(proof, share=share, started=())
+            for proof, share in zip(relaxed, _RELAXED_SHARES, strict=True)
+        ]
+    proofs.append(Proof(model.matrix))
+    single = days.in_time(days.clock.left()).model_copy(update={"threads": 1})
+    if settings.threads > 1 and settings.work_limit is None:
+        days.worker.start(proofs, single.model_copy(update={"gap": 0.0}))
+        return
+    bound, infeasible = first_bound(proofs[0], single)
+    days.bound = max(days.bound, bound)
+    days.infeasible |= infeasible
+
+
+def _can_anneal(days: _Days) -> bool:
+    """Tell whether the compiled search counts as the problem does, and is ready."""
+    compilation = Compilation()
+    if not suits(days.problem):
+        return False
+    compilation.begin()
+    if days.settings.work_limit is not None:
+        compilation.wait()
+    return compilation.ready()
+
+
+def _anneal(days: _Days, seconds: float, start: Decisions | None) -> None:
+    """Anneal weeks of the problem for some seconds, or until restarts agree."""
+    days.found_by = annealed()
+    part = ClockPart(days.clock, seconds)
+    if days.weeks is None:
+        days.weeks = WeekSearch(days.problem, days.settings.seed, days.settings.threads)
+        if start is not None:
+            days.weeks.add(start)
+    # The worker has the other core.
+    days.weeks.use(1 if days.worker.process_id is not None else days.settings.threads)
+
+    def over() -> bool:
+        days.watch(0.0, None, None)
+        return part.over() or days.over()
+
+    anneal_weeks(days.problem, days.settings, days.weeks, seconds, over, days.offer)
+
+
+def _construct(days: _Days, seconds: float) -> None:
+    """Put a first week together in a simpler problem; more time for it while there is none."""
+    for simple in simpler_problems(days.problem):
+        if days.over():
+            return
+        week: Decisions | None = None
+        part = ClockPart(days.clock, max(seconds, _FIRST_SHARE * days.clock.left()))
+        found = walked_week(simple.searched, days.settings, part)
+        if found is not None:
+            week = translate(found, simple.searched, simple.problem)
+        elif not part.over():
+            week = search_menus(simple.problem, days.settings, part, simple.searched).decisions
+        if week is not None:
+            days.offer(simple.lifted(week))
+        if days.best is not None:
+            return
+
+
+def walked_week(problem: Problem, settings: SolveSettings, clock: Clock) -> Decisions | None:
+    """Return a week of a problem of one dish a meal by walks alone, without any proof."""
+    tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
+    if any(table.empty for table in tables):
+        return None
+    single = settings.model_copy(update={"threads": 1})
+    state = SearchState(problem, settings, clock, BoundWorker(), problem)
+    state.local = LocalSearch(problem, tables, settings.seed)
+    first_walk(state, single, clock.left())
+    if state.best is None and not state.over():
+        week = any_week(problem, single, clock, _ANY_SHARE * clock.left())
+        if week is not None:
+            state.offer(week)
+    turns = 0
+    while state.best is not None and not state.over():
+        turns += 1
+        left = clock.left()
+        by_batches(state, single, min(_TURN_SHARE * left, _TURN_SECONDS))
+        walk(state, single, min(clock.left(), 1.5 * _TURN_SECONDS))
+        if settings.work_limit is not None and turns >= _TURNS_BY_WORK:
+            break
+    return state.best
+
+
+def _polish(days: _Days, seconds: float) -> None:
+    """Let HiGHS go on from the best week among its cookings alone."""
+    best = days.best
+    assert best is not None
+    problem = days.problem
+    smaller = restrict(problem, {problem.cookings[n] for n in best.batches})
+    begin = translate(best, problem, smaller)
+    found = search_plain(smaller, days.in_time(seconds), days.watch, begin, whole=True)
+    if found.decisions is not None:
+        days.offer(translate(found.decisions, smaller, problem))
+
+
+def _result(days: _Days) -> SearchResult:
+    return SearchResult(
+        status=ending_of_search(
+            days.settings,
+            infeasible=days.infeasible,
+            proven=days.close_enough(),
+            interrupted=days.clock.interrupted,
+        ),
+        solver_status=days.ended,
+        decisions=days.best,
+        bound=days.bound,
+        composition=days.composition,
+        infeasible=days.infeasible,
+        seconds=days.clock.seconds(),
+        build_seconds=days.build_seconds,
+        found_by=days.found_by,
+    )

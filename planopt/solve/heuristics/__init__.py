@@ -1,0 +1,1 @@
+"""Heuristics: one method a module, by its textbook name."""

@@ -1,0 +1,43 @@
+"""Any week at all, for kitchens so tight that walks break their limits: HiGHS without a price.
+
+What such a week buys is no guide to anything, so it counts only once it is tidied.
+
+Method: the day-by-day model without an objective, up to its first point. Source: none is followed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions
+from planopt.solve.clock import Clock
+from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import build_plain
+from planopt.solve.highs.solver import solve_matrix
+from planopt.solve.settings import SolveSettings
+
+_ONE_SOLUTION = {"mip_max_improving_sols": 1}
+
+
+def any_week(
+    problem: Problem, settings: SolveSettings, clock: Clock, seconds: float
+) -> Decisions | None:
+    """Return a week that complies, tidied, or None if none is found in some seconds.
+
+    Raises:
+        BadOption: from the settings.
+    """
+    model = build_plain(problem, strengthen=False)
+    blank = replace(model.matrix, cost=np.zeros_like(model.matrix.cost))
+
+    def watch(_: float, __: float | None, ___: float | None) -> bool:
+        clock.tell("first plan", None, None)
+        return clock.over()
+
+    if settings.work_limit is None:
+        settings = settings.model_copy(update={"time_limit_s": max(0.05, seconds)})
+    outcome = solve_matrix(blank, settings, watch=watch, extra=_ONE_SOLUTION)
+    return None if outcome.values is None else tidied(problem, model.decisions(outcome.values))

@@ -1,0 +1,1 @@
+"""HiGHS: models as arrays, runs, and what their endings mean."""

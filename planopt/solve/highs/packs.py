@@ -1,0 +1,299 @@
+"""The cheapest packs of one food for grams cooked on given cook days, exactly.
+
+Method: efficient combinations of packs for each shop day as labels in order of cost, as in a
+shortest path; combinations of several shop days by enumeration with a bound, grams handed to cook
+days by earliest use-by date. Where these would be too many, or any amount is sold, HiGHS chooses.
+Source: common knowledge of covering problems; no paper is followed.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import inf
+
+import numpy as np
+
+from planopt.solve.highs.matrix import Matrix
+from planopt.solve.highs.solver import solve_matrix
+from planopt.solve.settings import SolveSettings
+
+_EPS_G = 1e-6
+_EPS_MONEY = 1e-7
+_MOST_LABELS = 4000
+_MOST_COMBINATIONS = 3000
+_HIGHS_SECONDS = 2.0
+
+
+@dataclass(frozen=True)
+class PackKind:
+    """A pack on offer: its position among the food's offers, edible grams, price."""
+
+    offer: int
+    grams: float
+    price: float
+    continuous: bool
+
+
+@dataclass(frozen=True)
+class Source:
+    """One supply of the food: stock with `stock_g`, or a shop day with `kinds` to buy.
+
+    `cooks` are the cook days that may use it, by position; `wasted` tells whether what is left
+    of it counts as waste.
+    """
+
+    supply: int
+    cooks: tuple[int, ...]
+    wasted: bool
+    stock_g: float
+    kinds: tuple[PackKind, ...]
+
+
+@dataclass(frozen=True)
+class Basket:
+    """Packs of one food: (supply, offer) -> count as pairs, their money, and all they cost.
+
+    `cost` counts the waste of the food; both are in minor units.
+    """
+
+    packs: tuple[tuple[tuple[int, int], float], ...]
+    money: float
+    cost: float
+
+
+def basket_of(
+    sources: Sequence[Source],
+    needs: Sequence[float],
+    waste_rate: float,
+    packs: dict[tuple[int, int], float],
+) -> Basket | None:
+    """Return what given packs cost for grams needed by cook day; None if they are too few.
+
+    `sources` are in the order in which they expire, `waste_rate` is money for a gram wasted.
+    """
+    grams, money = [], 0.0
+    for source in sources:
+        have = source.stock_g
+        for kind in source.kinds:
+            count = packs.get((source.supply, kind.offer), 0.0)
+            have += count * kind.grams
+            money += count * kind.price
+        grams.append(have)
+    waste = _waste_g(sources, grams, needs)
+    if waste is None:
+        return None
+    return Basket(tuple(sorted(packs.items())), money, money + waste_rate * waste)
+
+
+def _waste_g(
+    sources: Sequence[Source], grams: Sequence[float], needs: Sequence[float]
+) -> float | None:
+    """Return grams wasted when what expires first is used first; None if food is short."""
+    left = list(grams)
+    for k, need in enumerate(needs):
+        short = need
+        for s, source in enumerate(sources):
+            if short > 0 and k in source.cooks:
+                take = min(short, left[s])
+                left[s] -= take
+                short -= take
+        if short > _EPS_G * max(1.0, need):
+            return None
+    return sum(have for have, source in zip(left, sources, strict=True) if source.wasted)
+
+
+def without_needless(
+    sources: Sequence[Source], needs: Sequence[float], waste_rate: float, basket: Basket
+) -> Basket:
+    """Return the basket without packs that nothing needs, the dearest of them left first."""
+    price = {(s.supply, k.offer): k.price for s in sources for k in s.kinds if not k.continuous}
+    packs = dict(basket.packs)
+    for key in sorted(packs.keys() & price.keys(), key=lambda key: (-price[key], key)):
+        while packs.get(key, 0.0) > 0:
+            fewer = {**packs, key: packs[key] - 1.0}
+            if fewer[key] <= 0:
+                del fewer[key]
+            if basket_of(sources, needs, waste_rate, fewer) is None:
+                break
+            packs = fewer
+    found = basket_of(sources, needs, waste_rate, packs)
+    return basket if found is None else found
+
+
+@lru_cache(maxsize=16384)
+def cheapest_basket(
+    sources: tuple[Source, ...], needs: tuple[float, ...], waste_rate: float
+) -> Basket | None:
+    """Return the cheapest packs, waste counted; None where no packs give enough.
+
+    `sources` are in the order in which they expire. Ties go to fewer packs.
+    """
+    found = basket_of(sources, needs, waste_rate, {})
+    if found is not None:
+        return found
+    if not any(kind.continuous for source in sources for kind in source.kinds):
+        tables = [_labels(source, needs, waste_rate) for source in sources]
+        if all(table is not None for table in tables):
+            sizes = np.prod([float(len(table or ())) for table in tables])
+            if sizes <= _MOST_COMBINATIONS:
+                found = _enumerate(sources, needs, waste_rate, [table or [] for table in tables])
+                return found and without_needless(sources, needs, waste_rate, found)
+    packs = _by_highs(sources, needs, waste_rate)
+    found = None if packs is None else basket_of(sources, needs, waste_rate, packs)
+    return found and without_needless(sources, needs, waste_rate, found)
+
+
+@dataclass(frozen=True)
+class _Label:
+    """A combination of packs of one shop day; `charged` is its price and the waste of all of it."""
+
+    grams: float
+    charged: float
+    counts: tuple[int, ...]
+
+
+def _labels(source: Source, needs: Sequence[float], waste_rate: float) -> list[_Label] | None:
+    """Return the efficient combinations of one shop day, nothing bought first; None if too many."""
+    most_g = sum(needs[k] for k in source.cooks)
+    rate = waste_rate if source.wasted else 0.0
+    none = _Label(0.0, 0.0, (0,) * len(source.kinds))
+    kept = [none]
+    queue: list[tuple[float, float, tuple[int, ...]]] = [(0.0, 0.0, none.counts)]
+    seen = {none.counts}
+    while queue and kept[-1].grams < most_g - _EPS_G:
+        charged, minus_g, counts = heapq.heappop(queue)
+        grams = -minus_g
+        if counts != none.counts:
+            if grams <= kept[-1].grams + _EPS_G:
+                continue
+            kept.append(_Label(grams, charged, counts))
+            if len(kept) > _MOST_LABELS:
+                return None
+        for nth, kind in enumerate(source.kinds):
+            more = (*counts[:nth], counts[nth] + 1, *counts[nth + 1 :])
+            if more not in seen:
+                seen.add(more)
+                heapq.heappush(
+                    queue,
+                    (charged + kind.price + rate * kind.grams, -(grams + kind.grams), more),
+                )
+    return kept
+
+
+def _enumerate(
+    sources: Sequence[Source],
+    needs: Sequence[float],
+    waste_rate: float,
+    tables: Sequence[Sequence[_Label]],
+) -> Basket | None:
+    """Return the cheapest choice of one label for each source, by depth-first search."""
+    # Labels are charged for all they bring as waste; use gives back at most the needs. What is on
+    # hand and would be wasted is in the cost of every choice, and in no label.
+    on_hand = sum(source.stock_g for source in sources if source.wasted)
+    floor = waste_rate * (on_hand - sum(needs))
+    best: tuple[float, tuple[_Label, ...]] | None = None
+    chosen: list[_Label] = []
+    grams = [source.stock_g for source in sources]
+
+    def go(place: int, charged: float) -> None:
+        nonlocal best
+        if best is not None and charged + floor >= best[0] - _EPS_MONEY:
+            return
+        if place == len(sources):
+            waste = _waste_g(sources, grams, needs)
+            if waste is None:
+                return
+            money = sum(
+                count * kind.price
+                for source, label in zip(sources, chosen, strict=True)
+                for kind, count in zip(source.kinds, label.counts, strict=True)
+            )
+            cost = money + waste_rate * waste
+            if best is None or cost < best[0] - _EPS_MONEY:
+                best = (cost, tuple(chosen))
+            return
+        for label in tables[place]:
+            chosen.append(label)
+            grams[place] = sources[place].stock_g + label.grams
+            go(place + 1, charged + label.charged)
+            chosen.pop()
+            grams[place] = sources[place].stock_g
+
+    go(0, 0.0)
+    if best is None:
+        return None
+    packs = {
+        (source.supply, kind.offer): float(count)
+        for source, label in zip(sources, best[1], strict=True)
+        for kind, count in zip(source.kinds, label.counts, strict=True)
+        if count
+    }
+    return basket_of(sources, needs, waste_rate, packs)
+
+
+def _by_highs(
+    sources: Sequence[Source], needs: Sequence[float], waste_rate: float
+) -> dict[tuple[int, int], float] | None:
+    """Choose packs by a small mixed-integer program; None if there is no choice.
+
+    Packs p, grams used u: sum_k u(s,k) <= stock + sum grams p; sum_s u(s,k) = need of k.
+    """
+    keys = [(source.supply, kind) for source in sources for kind in source.kinds]
+    uses = [(s, k) for s, source in enumerate(sources) for k in source.cooks]
+    rates = [waste_rate if source.wasted else 0.0 for source in sources]
+    cost = [
+        kind.price + rate * kind.grams
+        for source, rate in zip(sources, rates, strict=True)
+        for kind in source.kinds
+    ] + [-rates[s] for s, _ in uses]
+    index: list[int] = []
+    value: list[float] = []
+    start, low, high = [0], [], []
+    place = {key: n for n, key in enumerate(uses, len(keys))}
+    first = 0
+    for s, source in enumerate(sources):
+        for k in source.cooks:
+            index.append(place[s, k])
+            value.append(1.0)
+        for nth, kind in enumerate(source.kinds):
+            index.append(first + nth)
+            value.append(-kind.grams)
+        first += len(source.kinds)
+        start.append(len(index))
+        low.append(-inf)
+        high.append(source.stock_g)
+    for k, need in enumerate(needs):
+        for s, source in enumerate(sources):
+            if k in source.cooks:
+                index.append(place[s, k])
+                value.append(1.0)
+        start.append(len(index))
+        low.append(need)
+        high.append(need)
+    columns = len(keys) + len(uses)
+    matrix = Matrix(
+        names=tuple(f"c{n}" for n in range(columns)),
+        cost=np.array(cost, float),
+        offset=0.0,
+        lower=np.zeros(columns),
+        upper=np.full(columns, inf),
+        integer=np.array([not kind.continuous for _, kind in keys] + [False] * len(uses), bool),
+        row_lower=np.array(low, float),
+        row_upper=np.array(high, float),
+        start=np.array(start, np.int32),
+        index=np.array(index, np.int32),
+        value=np.array(value, float),
+    )
+    settings = SolveSettings(time_limit_s=_HIGHS_SECONDS, gap=0.0, threads=1)
+    outcome = solve_matrix(matrix, settings)
+    if outcome.values is None:
+        return None
+    found = {}
+    for (supply, kind), count in zip(keys, outcome.values, strict=False):
+        amount = float(count) if kind.continuous else float(round(count))
+        if amount > 1e-9:
+            found[supply, kind.offer] = amount
+    return found
