@@ -70,7 +70,7 @@ class BoundWorker:
 
     def start(self, proofs: Sequence[Proof], settings: SolveSettings) -> None:
         """Start the worker."""
-        package = str(Path(__file__).resolve().parents[2])
+        package = str(Path(__file__).resolve().parents[3])
         path = os.pathsep.join([package, os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)
         # A terminal sends Ctrl-C to the worker too, which may still be importing.
         with interrupts_held():
