@@ -50,6 +50,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "interrupts": (),
     "streams": (),
     "drawing": (),
+    "guide": (),
     "deadlines": (),
     "starter": ("faults", "folders"),
     "reading": _GROUND,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from benchmarks.sentences import STEPS, WRONG, figures, held_out
 
-DEVELOPERS = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
+DEVELOPERS = Path(__file__).resolve().parents[1] / "benchmarks" / "FIGURES.md"
 
 
 def test_the_figures_stand_in_developers_md() -> None:

@@ -51,8 +51,21 @@ from planopt.scenario.records import (
 from planopt.scenario.variants.words import FORMS
 
 ROOT = Path(__file__).resolve().parents[2]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+GUIDE = sorted((HOUSE / "guide").glob("*.md"))
+PAGES = (
+    "planopt/model/ALGEBRA.md",
+    "planopt/solve/SEARCH.md",
+    "planopt/cookday/TIMING.md",
+    "planopt/runs/RUNS.md",
+    "planopt/whatif/QUESTIONS.md",
+    "tests/ERRORS.md",
+    "tests/benchmarks/FIGURES.md",
+)
+# What users read: the first page and the guide; what contributors read.
+README = "\n".join(path.read_text(encoding="utf-8") for path in (ROOT / "README.md", *GUIDE))
+DEVELOPERS = "\n".join(
+    (ROOT / page).read_text(encoding="utf-8") for page in ("DEVELOPERS.md", *PAGES)
+)
 # Typer brings its own click or uses the installed one, so commands are taken as they come.
 COMMANDS: dict[str, Any] = vars(typer.main.get_command(cli.app))["commands"]
 
@@ -235,7 +248,10 @@ def test_readme_names_the_fields_inside_fields() -> None:
 
 def test_examples_of_the_readme_are_sound(tmp_path: Path) -> None:
     """The recipe, the scenarios and the roster shown are accepted, with the shipped catalog."""
-    recipe, scenario, variants, many = fenced(README, "yaml")
+    blocks = fenced(README, "yaml")
+    (recipe,) = [block for block in blocks if "\nlines:" in block]
+    (variants,) = [block for block in blocks if block.startswith("variants:")]
+    scenario, many = sorted(set(blocks) - {recipe, variants}, key=lambda text: "roster" in text)
     (roster,) = fenced(README, "csv")
     assert "lines" in yaml.safe_load(recipe)
     assert "clients" in yaml.safe_load(scenario)

@@ -1,0 +1,1 @@
+"""The guide: pages that `planopt guide` prints, one a topic."""
