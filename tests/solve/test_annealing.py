@@ -76,7 +76,7 @@ def test_the_account_is_what_the_plan_costs() -> None:
         if abs(difference) <= ONE_FATE:
             agreed += 1
             missing += cost_of(problem, plan).missed > 0
-    assert agreed >= 12
+    assert agreed >= 10
     assert missing >= 2
 
 

@@ -183,7 +183,7 @@ def _stew(**keys: object) -> Problem:
 )
 def test_a_proof_that_no_week_complies_is_told(keys: dict[str, object]) -> None:
     """Day windows, cook-day limits, plan windows or budget out of reach end without a plan."""
-    settings = EXACT.model_copy(update={"time_limit_s": 3.0})
+    settings = EXACT.model_copy(update={"time_limit_s": 10.0})
     result = _search(_stew(**keys), settings)
     assert result.decisions is None
     assert result.infeasible

@@ -66,6 +66,7 @@ from planopt.solve.annealing.moves import (
     put,
     replace_cooking,
     start_cooking,
+    transfer,
     two_meals,
 )
 
@@ -199,22 +200,23 @@ def anneal(
         able = True
         if kind < shares[0]:
             one_meal(
-                p, slot_places, shares[6], seed, place_i, day_start, day_places, options,
-                option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_i,
-                weight, each, sums, new_dish, new_size, cstate, day_new, week_new, use_list,
+                p, slot_places, shares[7], times, client_f, seed, place_i, day_start, day_places,
+                options, option_start, allowed, size_start, sizes, once, nut, day_low, day_high,
+                cook_i, weight, each, sums, new_dish, new_size, cstate, day_new, week_new, use_list,
                 touched, counts,
             )
         elif kind < shares[1]:
             two_meals(
-                p, shares[6], seed, place_i, day_start, day_places, options, option_start, allowed,
-                size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, pair,
-                new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
+                p, shares[7], times, client_f, seed, place_i, day_start, day_places, options,
+                option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_i,
+                weight, each, sums, pair, new_dish, new_size, cstate, day_new, week_new, use_list,
+                touched, counts,
             )
         elif kind < shares[2]:
             exchange(
-                p, below(seed, places), seed, place_i, day_start, day_places, allowed, size_start,
-                sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, new_dish, new_size,
-                cstate, day_new, week_new, touched, counts,
+                p, below(seed, places), shares[8], seed, place_i, day_start, day_places, allowed,
+                size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums,
+                new_dish, new_size, cstate, day_new, week_new, touched, counts,
             )
         elif kind < shares[3]:
             c = place_i[p, CLIENT]
@@ -224,9 +226,15 @@ def anneal(
                     week_new, touched, counts)
         elif kind < shares[4]:
             able = replace_cooking(
-                seed, place_i, day_start, day_places, active, options, option_start, allowed,
-                size_start, sizes, once, nut, day_low, day_high, cook_i, kin, weight, each, sums,
-                dish_at, new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
+                shares[9], times, client_f, seed, place_i, day_start, day_places, active, options,
+                option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_f,
+                cook_i, kin, weight, each, sums, dish_at, new_dish, new_size, cstate, day_new,
+                week_new, use_list, touched, counts,
+            )
+        elif kind < shares[5]:
+            able = transfer(
+                p, seed, place_i, day_start, day_places, size_start, sizes, nut, new_dish,
+                new_size, cstate, day_new, week_new, touched, counts,
             )
         else:
             start_cooking(

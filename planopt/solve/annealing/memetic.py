@@ -24,12 +24,15 @@ from planopt.problem.decisions import Decisions
 from planopt.solve.annealing.arrays import Floats, Ints, week_arrays
 from planopt.solve.annealing.week import Annealing, Schedule, load_servings, servings_of
 
+# Kitchens differ in how hard windows should press: anneals take turns, so that some suit.
+SCHEDULES = (Schedule(window=30.0), Schedule(), Schedule(window=30.0, hot=3.0))
+
 Servings = dict[tuple[int, int], float]
 
 # Moves of a first anneal at the least and the most, of one client's week with these places.
 _LEAST_MOVES, _MOST_MOVES, _PLACES = 150_000, 3_000_000, 28
 # Moves a second and core on a modest machine: turns time into moves the same everywhere.
-_MOVES_A_SECOND = 800_000
+_MOVES_A_SECOND = 1_000_000
 _FIRST_POPULATION_SECONDS = 10.0
 _POPULATION, _FRESH_SHARE, _CROSS_SHARE = 6, 0.4, 0.5
 _CROSS_HOT, _FOREIGN, _BEST_CHOSEN = 1.5, 8, 0.3
@@ -55,6 +58,7 @@ class Job:
     moves: int
     hot: float
     seed: int
+    schedule: Schedule
     week: Week | None = None
     cookings: Ints | None = None
 
@@ -77,7 +81,6 @@ class WeekSearch:
     def __init__(self, problem: Problem, seed: int, threads: int) -> None:
         self.problem = problem
         self.arrays = week_arrays(problem)
-        self.schedule = Schedule()
         self.threads = min(threads, _AT_ONCE)
         self.weeks: list[Week] = []
         self.best = inf
@@ -90,7 +93,7 @@ class WeekSearch:
         self._since = 0
         self._last_end = inf
         self._settled: list[Week] = []
-        self._annealings = [Annealing(self.arrays, seed, self.schedule) for _ in range(_AT_ONCE)]
+        self._annealings = [Annealing(self.arrays, seed) for _ in range(_AT_ONCE)]
         self._stop = False
 
     def add(self, start: Decisions) -> None:
@@ -114,8 +117,7 @@ class WeekSearch:
         """
         seconds = min(seconds, _FIRST_POPULATION_SECONDS)
         size = len(self.arrays.menu.place_slot) / _PLACES
-        whole = _MOVES_A_SECOND * self.threads * seconds
-        moves = _FRESH_SHARE * whole / _POPULATION
+        moves = _FRESH_SHARE * _MOVES_A_SECOND * seconds / _POPULATION
         # The fewer meals, the sooner an anneal settles; pairs of meals are what it has to try.
         most = _MOST_MOVES * (size if size >= 1.0 else size**2)
         return int(min(most, max(_LEAST_MOVES * min(1.0, size), moves)))
@@ -176,11 +178,12 @@ class WeekSearch:
     def _next(self, moves: int) -> Job:
         number = self._jobs
         self._jobs += 1
+        schedule = SCHEDULES[number % len(SCHEDULES)]
         seed = int(self._chance.integers(2**62))
         crossing = number >= _POPULATION and number % _IMMIGRANT_EVERY and len(self.weeks) > 1
         if not crossing:
             quick = _FIRST if number < _AT_ONCE and not isfinite(self.best) else 1.0
-            return Job(max(min(moves, _CHUNK), int(quick * moves)), self.schedule.hot, seed)
+            return Job(max(min(moves, _CHUNK), int(quick * moves)), schedule.hot, seed, schedule)
         self._since += 1
         i, j = sorted(int(k) for k in self._chance.choice(len(self.weeks), 2, replace=False))
         if self._chance.random() < _BEST_CHOSEN:
@@ -190,18 +193,19 @@ class WeekSearch:
         foreign = self._chance.choice(count, min(_FOREIGN, count), replace=False)
         cookings = np.unique(np.concatenate([one.dish, other.dish, foreign]))
         kept = cookings[cookings >= 0]
-        return Job(int(_CROSS_SHARE * moves), _CROSS_HOT, seed, one, kept)
+        return Job(int(_CROSS_SHARE * moves), _CROSS_HOT, seed, schedule, one, kept)
 
     def _do(self, job: Job, annealing: Annealing) -> Week | None:
         """Carry an anneal out in parts, so that it can be stopped; return its best sound week."""
         annealing.reseed(job.seed)
+        annealing.follow(job.schedule)
         annealing.only(job.cookings)
         annealing.forget_best()
         if job.week is None:
             annealing.random_week()
         else:
             annealing.load(job.week.dish, job.week.size)
-        cold = self.schedule.cold
+        cold = job.schedule.cold
         parts = max(1, round(job.moves / _CHUNK))
         for part in range(parts):
             if self._stop:

@@ -129,10 +129,13 @@ def best_sizes(
 @njit(cache=True, nogil=True)
 def draw(
     p, share, seed, place_i, cook_i, options, option_start, allowed, use_list, counts, day_start,
-    day_places, new_dish, once,
+    day_places, new_dish, once, times, client_f,
 ):
-    """Return a cooking for a place, from those in use with this chance, or -1 if none was met."""
-    kind = place_i[p, KIND]
+    """Return a cooking for a place, from those in use with this chance, or -1 if none was met.
+
+    A recipe that the client has as often as may be is passed over.
+    """
+    kind, c = place_i[p, KIND], place_i[p, CLIENT]
     first, last = option_start[kind], option_start[kind + 1]
     if last == first:
         return -1
@@ -144,6 +147,8 @@ def draw(
                 continue
         else:
             n = options[first + below(seed, last - first)]
+        if times[c, cook_i[n, RECIPE]] > client_f[c, 0] - 0.5:
+            continue
         if n != new_dish[p] and not on_day(
             p, n, place_i, cook_i, day_start, day_places, new_dish, once
         ):
@@ -178,9 +183,9 @@ def place_best(
 
 @njit(cache=True, nogil=True)
 def one_meal(
-    p, slot_places, in_use, seed, place_i, day_start, day_places, options, option_start, allowed,
-    size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, new_dish, new_size,
-    cstate, day_new, week_new, use_list, touched, counts,
+    p, slot_places, in_use, times, client_f, seed, place_i, day_start, day_places, options,
+    option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each,
+    sums, new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: another dish at one place, or none where the meal holds a second one."""
     first = p // slot_places * slot_places
@@ -192,7 +197,7 @@ def one_meal(
             counts)
         return
     n = draw(p, in_use, seed, place_i, cook_i, options, option_start, allowed, use_list, counts,
-             day_start, day_places, new_dish, once)
+             day_start, day_places, new_dish, once, times, client_f)
     if n >= 0:
         place_best(p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each,
                    sums, new_dish, new_size, cstate, day_new, week_new, touched,
@@ -201,9 +206,9 @@ def one_meal(
 
 @njit(cache=True, nogil=True)
 def two_meals(
-    p, in_use, seed, place_i, day_start, day_places, options, option_start, allowed, size_start,
-    sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, pair, new_dish, new_size,
-    cstate, day_new, week_new, use_list, touched, counts,
+    p, in_use, times, client_f, seed, place_i, day_start, day_places, options, option_start,
+    allowed, size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, pair,
+    new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: another dish at one place, and another size or dish at a second one of the day."""
     d = place_i[p, DAY]
@@ -211,13 +216,13 @@ def two_meals(
     if q == p or new_dish[q] < 0:
         return
     n = draw(p, in_use, seed, place_i, cook_i, options, option_start, allowed, use_list, counts,
-             day_start, day_places, new_dish, once)
+             day_start, day_places, new_dish, once, times, client_f)
     if n < 0:
         return
     m = new_dish[q]
     if chance(seed) < 0.4:
         found = draw(q, in_use, seed, place_i, cook_i, options, option_start, allowed, use_list,
-                     counts, day_start, day_places, new_dish, once)
+                     counts, day_start, day_places, new_dish, once, times, client_f)
         if found >= 0 and cook_i[found, RECIPE] != cook_i[n, RECIPE]:
             m = found
     best_sizes(p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
@@ -230,11 +235,14 @@ def two_meals(
 
 @njit(cache=True, nogil=True)
 def exchange(
-    p, q, seed, place_i, day_start, day_places, allowed, size_start, sizes, once, nut, day_low,
-    day_high, cook_i, weight, each, sums, new_dish, new_size, cstate, day_new, week_new, touched,
-    counts,
+    p, q, kept, seed, place_i, day_start, day_places, allowed, size_start, sizes, once, nut,
+    day_low, day_high, cook_i, weight, each, sums, new_dish, new_size, cstate, day_new, week_new,
+    touched, counts,
 ):
-    """Move: two places of different days exchange their dishes, with sizes chosen anew."""
+    """Move: two places of different days exchange their dishes, as they are or sized anew.
+
+    As they are, no cooking has more or less eaten of it, so food costs what it did.
+    """
     n, m = new_dish[q], new_dish[p]
     if n < 0 or m < 0 or n == m or place_i[p, DAY] == place_i[q, DAY]:
         return
@@ -244,6 +252,13 @@ def exchange(
         return
     if on_day(q, m, place_i, cook_i, day_start, day_places, new_dish, once):
         return
+    if place_i[p, CLIENT] == place_i[q, CLIENT] and chance(seed) < kept:
+        size, other = new_size[q], new_size[p]
+        put(p, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
+            counts)
+        put(q, m, other, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
+            counts)
+        return
     place_best(p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums,
                new_dish, new_size, cstate, day_new, week_new, touched, counts)
     place_best(q, m, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums,
@@ -251,10 +266,119 @@ def exchange(
 
 
 @njit(cache=True, nogil=True)
+def shift(p, by, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new, week_new,
+          touched, counts):
+    """Lay down the dish of place p in a size larger by so much; tell whether there is one."""
+    c = place_i[p, CLIENT]
+    wanted = new_size[p] + by
+    for s in range(size_start[c], size_start[c + 1]):
+        if abs(sizes[s] - wanted) < EPS:
+            put(p, new_dish[p], sizes[s], place_i, nut, new_dish, new_size, cstate, day_new,
+                week_new, touched, counts)
+            return True
+    return False
+
+
+@njit(cache=True, nogil=True)
+def same_dish(p, seed, new_dish):
+    """Return another place with the dish of place p, the first from a place drawn, or -1."""
+    places = len(new_dish)
+    first = below(seed, places)
+    for t in range(places):
+        q = first + t if first + t < places else first + t - places
+        if q != p and new_dish[q] == new_dish[p]:
+            return q
+    return -1
+
+
+@njit(cache=True, nogil=True)
+def transfer(
+    p, seed, place_i, day_start, day_places, size_start, sizes, nut, new_dish, new_size, cstate,
+    day_new, week_new, touched, counts,
+):
+    """Move: one meal takes from another of the same dish; often a second dish makes up for it.
+
+    No cooking has more or less eaten of it, so food costs what it did. Returns False where the
+    other meal has no such size.
+    """
+    if new_dish[p] < 0:
+        return True
+    q = same_dish(p, seed, new_dish)
+    if q < 0 or place_i[p, DAY] == place_i[q, DAY]:
+        return True
+    c = place_i[p, CLIENT]
+    by = sizes[size_start[c] + below(seed, size_start[c + 1] - size_start[c])] - new_size[p]
+    if by == 0.0:
+        return True
+    if not shift(q, -by, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new,
+                 week_new, touched, counts):
+        return True
+    shift(p, by, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new, week_new,
+          touched, counts)
+    if chance(seed) < 0.4:
+        return True
+    # The days get the difference back in another dish that both have.
+    d, e = place_i[p, DAY], place_i[q, DAY]
+    width, other = day_start[d + 1] - day_start[d], day_start[e + 1] - day_start[e]
+    start = below(seed, width)
+    for t in range(width):
+        p2 = day_places[day_start[d] + (start + t) % width]
+        if p2 == p or new_dish[p2] < 0:
+            continue
+        for u in range(other):
+            q2 = day_places[day_start[e] + u]
+            if q2 == q or new_dish[q2] != new_dish[p2]:
+                continue
+            back = by if chance(seed) < 0.5 else by * (0.5 if chance(seed) < 0.5 else 2.0)
+            if not shift(p2, -back, place_i, size_start, sizes, nut, new_dish, new_size, cstate,
+                         day_new, week_new, touched, counts):
+                return True
+            return shift(q2, back, place_i, size_start, sizes, nut, new_dish, new_size, cstate,
+                         day_new, week_new, touched, counts)
+    return True
+
+
+@njit(cache=True, nogil=True)
+def fill_steps(
+    n, seed, place_i, size_start, sizes, nut, cook_f, new_dish, new_size, cstate, day_new,
+    week_new, touched, counts,
+):
+    """Change sizes of cooking n until whole steps of it are eaten, if a few changes reach that."""
+    per = cook_f[n, PER_STEP]
+    total = cstate[n, EATEN] + cstate[n, MORE]
+    steps = np.floor(total / per + EPS)
+    need = steps * per - total
+    if steps < 0.5 or (per + need < -need and chance(seed) < 0.8):
+        need += per
+    if abs(need) < EPS:
+        return
+    places = len(new_dish)
+    first = below(seed, places)
+    for t in range(3 * places):
+        q = (first + t) % places
+        if new_dish[q] != n:
+            continue
+        c = place_i[q, CLIENT]
+        # The next larger or smaller size, if it does not go beyond what is needed.
+        gap = 0.0
+        for s in range(size_start[c], size_start[c + 1]):
+            by = sizes[s] - new_size[q]
+            nearer = by * need > EPS and abs(by) <= abs(need) + EPS
+            if nearer and (gap == 0.0 or abs(by) < abs(gap)):
+                gap = by
+        if gap != 0.0:
+            shift(q, gap, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new,
+                  week_new, touched, counts)
+            need -= gap
+            if abs(need) < EPS:
+                return
+
+
+@njit(cache=True, nogil=True)
 def replace_cooking(
-    seed, place_i, day_start, day_places, active, options, option_start, allowed, size_start,
-    sizes, once, nut, day_low, day_high, cook_i, kin, weight, each, sums, dish_at, new_dish,
-    new_size, cstate, day_new, week_new, use_list, touched, counts,
+    filled, times, client_f, seed, place_i, day_start, day_places, active, options, option_start,
+    allowed, size_start, sizes, once, nut, day_low, day_high, cook_f, cook_i, kin, weight, each,
+    sums, dish_at, new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: every serving of one cooking goes to another, to its kin, or to those in use.
 
@@ -265,9 +389,9 @@ def replace_cooking(
     gone = use_list[below(seed, counts[USED])]
     whom = chance(seed)
     target = -1
-    if whom < 0.35:
+    if whom < 0.6:
         target = active[below(seed, len(active))]
-    elif whom < 0.7 and cook_i[gone, KIN_TO] > cook_i[gone, KIN_FROM]:
+    elif whom < 0.8 and cook_i[gone, KIN_TO] > cook_i[gone, KIN_FROM]:
         first, last = cook_i[gone, KIN_FROM], cook_i[gone, KIN_TO]
         target = kin[first + below(seed, last - first)]
     if target == gone:
@@ -282,12 +406,15 @@ def replace_cooking(
             or on_day(q, n, place_i, cook_i, day_start, day_places, new_dish, once)
         ):
             n = draw(q, 1.0, seed, place_i, cook_i, options, option_start, allowed, use_list,
-                     counts, day_start, day_places, new_dish, once)
+                     counts, day_start, day_places, new_dish, once, times, client_f)
         if n < 0:
             return False
         place_best(q, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each,
                    sums, new_dish, new_size, cstate, day_new, week_new, touched,
                    counts)
+    if target >= 0 and chance(seed) < filled:
+        fill_steps(target, seed, place_i, size_start, sizes, nut, cook_f, new_dish, new_size,
+                   cstate, day_new, week_new, touched, counts)
     return True
 
 

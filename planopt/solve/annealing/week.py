@@ -19,14 +19,17 @@ class Schedule:
 
     Temperatures and penalties are multiples of the problem's typical price of a step. `moves` are
     the chances of: a new dish at a meal, two meals of a day, two meals exchanged, a size alone,
-    a cooking replaced by another, a cooking started. `in_use` is the chance that a new dish is
-    one that is cooked already.
+    a cooking replaced by another, servings moved between meals of a dish, a cooking started.
+    `in_use` is the chance that a new dish is one that is cooked already, `kept` that exchanged
+    dishes keep their sizes, and `filled` that what replaces a dish is eaten to whole steps.
     """
 
-    hot: float = 3.5
+    hot: float = 2.0
     cold: float = 0.2
-    moves: tuple[float, ...] = (0.45, 0.22, 0.08, 0.05, 0.10, 0.10)
+    moves: tuple[float, ...] = (0.15, 0.10, 0.25, 0.05, 0.25, 0.15, 0.05)
     in_use: float = 0.6
+    kept: float = 0.5
+    filled: float = 0.7
     window: float = 60.0
     each_window: float = 0.05
     rule: float = 20.0
@@ -52,8 +55,20 @@ class Annealing:
         self.reseed(seed)
         self._fixed = _fixed(arrays)
         self._weights = _weights(self.schedule, arrays.unit)
-        self._shares = np.array([*np.cumsum(self.schedule.moves), self.schedule.in_use])
+        self._shares = np.array(
+            [
+                *np.cumsum(self.schedule.moves),
+                self.schedule.in_use,
+                self.schedule.kept,
+                self.schedule.filled,
+            ]
+        )
         self._state = _state(arrays)
+
+    def follow(self, schedule: Schedule) -> None:
+        """Take another schedule, before a week is loaded or drawn."""
+        self.schedule = schedule
+        self._weights = _weights(schedule, self.arrays.unit)
 
     def reseed(self, seed: int) -> None:
         """Begin the random numbers anew."""

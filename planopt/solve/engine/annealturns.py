@@ -25,11 +25,14 @@ def anneal_weeks(
     problem: Problem,
     settings: SolveSettings,
     search: WeekSearch,
-    seconds: float,
+    horizon_s: float,
     over: Callable[[], bool],
     offer: Callable[[Decisions], object],
 ) -> None:
-    """Anneal weeks until `over`; the better ones go to `offer` with exact batches and packs."""
+    """Anneal weeks until `over`; the better ones go to `offer` with exact batches and packs.
+
+    Anneals are as long as fits a search of `horizon_s` seconds, of which this may be a part.
+    """
 
     def carry_out(servings: Servings) -> None:
         found = carried_out(problem, servings)
@@ -39,11 +42,15 @@ def anneal_weeks(
     if settings.work_limit is not None:
         search.improve(over, carry_out, _MOVES_BY_WORK, _JOBS_BY_WORK)
     else:
-        search.improve(over, carry_out, search.moves_for(seconds), _MANY_JOBS)
+        search.improve(over, carry_out, search.moves_for(horizon_s), _MANY_JOBS)
 
 
 def anneal_turn(
-    state: SearchState, settings: SolveSettings, seconds: float, start: Decisions | None = None
+    state: SearchState,
+    settings: SolveSettings,
+    seconds: float,
+    start: Decisions | None = None,
+    horizon_s: float = 0.0,
 ) -> None:
     """Let the weeks of a search over day menus be annealed for a while, at first from `start`."""
     began = state.clock.seconds()
@@ -53,8 +60,9 @@ def anneal_turn(
         for week in (start, state.best):
             if week is not None:
                 state.weeks.add(week)
-    # The second core is free once the bound is proved as far as it can be.
-    state.weeks.use(1 if state.worker.ended is None else settings.threads)
+    # The second core is free until the bound is being proved, and once it is.
+    proving = state.worker.process_id is not None and state.worker.ended is None
+    state.weeks.use(1 if proving or settings.work_limit is not None else settings.threads)
 
     def over() -> bool:
         state.tell("improving" if state.best is not None else "first plan")
@@ -64,4 +72,6 @@ def anneal_turn(
         state.offer(found)
         state.tell("improving")
 
-    anneal_weeks(state.problem, settings, state.weeks, seconds, over, offer)
+    anneal_weeks(
+        state.problem, settings, state.weeks, max(seconds, horizon_s), over, offer
+    )

@@ -35,6 +35,8 @@ _ANY_SHARE = 0.6
 _WALK_SHARE = 0.15
 _ANNEAL_SHARE = 0.6
 _FIRST_ANNEAL = 1.0
+# All cores anneal at first: a good week makes each later second of the proof worth more.
+_TOGETHER_SHARE = 0.25
 _BATCH_SHARE, _SHARED_BATCH_SHARE = 0.4, 0.15
 _WALK_EVERY = 2
 _RARELY = 8
@@ -57,38 +59,38 @@ def search_menus(
     """
     whole = problem
     problem = whole if smaller is None else smaller
-    arrays = weekly_arrays(whole)
-    tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     build_seconds = clock.seconds()
     compilation = Compilation()
     state = SearchState(problem, settings, clock, BoundWorker(), whole, compilation=compilation)
-    if any(table.empty for table in tables) and problem is whole:
-        return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
     single = settings.model_copy(update={"threads": 1})
     beside = settings.threads > 1 and settings.work_limit is None
     try:
-        proofs = proofs_of(whole, arrays)
-        if beside:
-            state.worker.start(proofs, _worker_settings(single, clock.left()))
-        elif _first_bound(state, proofs[0], _in_time(single, clock)):
-            return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         if suits(problem):
             compilation.begin()
             if settings.work_limit is not None:
                 # The same moves on any machine, whenever it was compiled.
                 compilation.wait()
+        first = start if problem is whole else None
+        if beside and state.compiled():
+            _together(state, settings, first)
+        began = clock.seconds()
+        arrays = weekly_arrays(whole)
+        tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
+        build_seconds += clock.seconds() - began
+        if any(table.empty for table in tables) and problem is whole:
+            return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
+        proofs = proofs_of(whole, arrays)
+        if beside:
+            state.worker.start(proofs, _worker_settings(single, clock.left()))
+        elif _first_bound(state, proofs[0], _in_time(single, clock)):
+            return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
         until = clock.seconds() + seconds
         if start is not None:
             state.local.load(whole_menus(whole, problem, tables, start))
-        if state.compiled():
-            anneal_turn(
-                state,
-                settings,
-                min(_FIRST_ANNEAL, _ANNEAL_SHARE * seconds),
-                start if problem is whole else None,
-            )
+        if state.compiled() and state.weeks is None:
+            anneal_turn(state, settings, min(_FIRST_ANNEAL, _ANNEAL_SHARE * seconds), first)
         if state.best is None and not state.over():
             first_walk(state, single, seconds)
         if state.compiled() and not state.over():
@@ -123,6 +125,15 @@ def search_menus(
         state.worker.stop()
     ended = state.worker.ended or "Stopped by the search"
     return _result(state, ended, build_seconds, infeasible=state.impossible())
+
+
+def _together(state: SearchState, settings: SolveSettings, start: Decisions | None) -> None:
+    """Let all cores anneal before the proof begins: shortly, then longer if there is a week."""
+    together = _TOGETHER_SHARE * state.clock.left()
+    anneal_turn(state, settings, min(_FIRST_ANNEAL, together / 2), start)
+    # Without a week by then it may be the proof that is needed.
+    if state.best is not None and together > _FIRST_ANNEAL and not state.over():
+        anneal_turn(state, settings, together - _FIRST_ANNEAL, horizon_s=state.clock.left())
 
 
 def _in_time(settings: SolveSettings, clock: Clock) -> SolveSettings:
