@@ -50,7 +50,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "interrupts": (),
     "streams": (),
     "drawing": (),
-    "guide": (),
+    "guide": ("faults",),
     "deadlines": (),
     "starter": ("faults", "folders"),
     "reading": _GROUND,
