@@ -6,7 +6,7 @@ that nobody eats from, packs that no dish needs, packs that a cheaper set covers
 Method: batches by division; packs food by food (`packs.py`), which is exact where visits are free.
 Where visits cost money, over every set of visits when there are few, else by HiGHS and single
 changes of visits; a budget that the cheapest packs would break is held by HiGHS.
-Source: the objective of README.md, split by food with the portions held; no paper is followed.
+Source: no paper is followed; it is the objective, split by food with the portions held.
 """
 
 from __future__ import annotations
