@@ -1,4 +1,8 @@
-"""Shadow prices in the user's terms: local estimates, and beside the largest what a solve says."""
+"""Shadow prices in the user's terms: local estimates, and for the largest the solved truth.
+
+Method: duals at the plan (`solve/limits/duals.py`), then the limit moved by a twentieth and solved.
+Source: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,8 +1,13 @@
-"""Find a smallest conflicting set of rules by deletion: whatever can be left out is left out.
+"""Find rules that clash and of which none can go: whatever can be left out is left out.
 
-Cheap proofs come first: a day without a menu, then the LP relaxation; what they leave is tried one
-by one with the oracle. Every answer that takes a rule out is a proof, and so is every week that
-shows a rule to be needed.
+Cheap proofs come first: a day without a menu, then the LP relaxation. What they leave is tried rule
+by rule with the oracle. Every rule that is taken out rests on a proof, and every rule that is kept
+as needed rests on a week that was found without it.
+
+Method: irreducible infeasible subset by a deletion filter, in chunks that are halved.
+Source: Chinneck and Dravnieks, ORSA Journal on Computing 3 (1991); the chunks as in Zeller and
+Hildebrandt, Simplifying and isolating failure-inducing input, IEEE Transactions on Software
+Engineering 28 (2002). Both from memory.
 """
 
 from __future__ import annotations

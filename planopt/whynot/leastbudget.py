@@ -1,6 +1,9 @@
-"""The least budget: the cheapest groceries found with all other limits, and what none is below.
+"""The least budget: cheapest groceries found with all other limits kept, and a proven lower limit.
 
 A budget below the proven limit is the clash itself, whatever else may clash.
+
+Method: the search with groceries as its only cost; its bound is the proof.
+Source: no paper is followed.
 """
 
 from __future__ import annotations

@@ -1,6 +1,10 @@
 """Repairs: the least changes of single limits after which a week complies, each tried and audited.
 
 Allergens and exclusions are never offered, and a day's energy is never moved below its floor.
+
+Method: bisection on the value of one limit; for several limits, or where no menus can be listed,
+one elastic model (`solve/limits/elastic.py`).
+Source: common practice, no source.
 """
 
 from __future__ import annotations
