@@ -32,7 +32,7 @@ State = Literal["complies", "no week", "open"]
 
 @dataclass(frozen=True)
 class Rung:
-    """One scenario of a ladder: `value` is what tightens it; money in units of the currency.
+    """One scenario of a ladder: `value` is the number varied, money is in units of the currency.
 
     `state` is `no week` where that is proven, and `open` where time was short. `bound` is proven,
     0 where nothing is known. `stopped` tells that Ctrl-C ended its search.
