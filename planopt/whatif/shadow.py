@@ -62,7 +62,7 @@ def shadow_prices(
     kitchen: Kitchen, plan: Plan, settings: SolveSettings, *, resolve: int = _RESOLVED
 ) -> list[ShadowPrice]:
     """Return the rules that bind near a plan, the most valuable first.
-    
+
     The value is that of a move by a twentieth. Where fewer than `resolve` rules bind, those that
     the plan comes nearest to follow. The first `resolve` are solved anew from the plan, each
     within the time limit of `settings`.

@@ -127,7 +127,7 @@ def _coarse(scenario: Scenario, rules: Sequence[Rule]) -> Groups:
 
 def _shrunk(clash: Callable[[Iterable[Limit]], bool], groups: Groups) -> Groups:
     """Leave out groups, half of them at first and then ever fewer, while the rest still clashes.
-    
+
     A group stays if the oracle has no answer in time; it is then not proven to be needed.
     """
     kept = list(groups)
@@ -147,7 +147,7 @@ def _shrunk(clash: Callable[[Iterable[Limit]], bool], groups: Groups) -> Groups:
 
 def _lp_core(oracle: Oracle, rules: Sequence[Rule]) -> Groups | None:
     """Return rules that clash in the LP relaxation, exclusions left out if the rest still clashes.
-    
+
     None where the relaxation has no clash.
     """
     quick = oracle.settings.model_copy(update={"options": {}})

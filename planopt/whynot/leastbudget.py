@@ -32,7 +32,7 @@ _FOR_FEWER = 0.6
 @dataclass(frozen=True)
 class LeastBudget:
     """The cheapest groceries of a week that keeps all limits but the budget.
-    
+
     `found` is the cost of a week that was found, rounded up to whole coins, or None. No week
     costs less than `proven`. `infeasible`: no week exists whatever the budget.
     """
@@ -90,7 +90,7 @@ def least_budget(oracle: Oracle, seconds: float) -> LeastBudget:
 
 def budget_conflict(oracle: Oracle, least: LeastBudget) -> Conflict:
     """Return the budget and the limits that together prove it too small.
-    
+
     The budget is tried alone, then with energy, then with all windows. From the first of these
     that gives a proof, limits are left out while the proof holds and time lasts. The week found
     shows that the budget is needed; of the other limits, fewer may do.

@@ -143,7 +143,7 @@ class Oracle:
 
 def alike(known: Problem, problem: Problem) -> bool:
     """Tell whether two problems have the same meals and dishes, so that decisions fit both.
-    
+
     Where versions are left out, other limits may have other ones at hand.
     """
     return known.slots == problem.slots and (
