@@ -11,6 +11,9 @@ from rich.table import Table
 from rich.text import Text
 
 WIDTH = 80
+# A word in code type that would read like any other without it; not in headings and first cells.
+_WORD = re.compile(r"`([a-z]+)`")
+_FIRST = re.compile(r"#+ .*|\|[^|]*\|")
 _LINK = re.compile(r"\[([^\]]+)\]\((?:([a-z]+)\.md)?(?:#[\w-]*)?\)")
 
 
@@ -43,9 +46,17 @@ def for_terminal(markdown: str, width: int = WIDTH) -> str:
     """Return Markdown as plain text of a width; cells of tables are wrapped, not cut."""
     console = Console(file=StringIO(), width=width, color_system=None, force_terminal=False)
     with console.capture() as caught:
-        console.print(_Page(_LINK.sub(_link, markdown), hyperlinks=False))
+        told = "".join(map(_quoted, _LINK.sub(_link, markdown).splitlines(keepends=True)))
+        console.print(_Page(told, hyperlinks=False))
     plain = "\n".join(line.rstrip() for line in caught.get().splitlines()).strip("\n")
     return re.sub(r"\n{3,}", "\n\n", plain)
+
+
+def _quoted(line: str) -> str:
+    """Return a line of Markdown with plain words in quotes where they were in code type."""
+    first = _FIRST.match(line)
+    end = first.end() if first else 0
+    return line[:end] + _WORD.sub(r'"\1"', line[end:])
 
 
 def _link(found: re.Match[str]) -> str:

@@ -236,7 +236,7 @@ def _fit(asked: _Asked, name: _Name) -> float:
 
 
 def _own(core: frozenset[str], asked: _Asked) -> float:
-    """Return how much of a food's own name the words cover; words around it help once one is met."""
+    """Return how much of a food's own name the words cover; words around help once one is met."""
     told = [_likest(word, asked.all) for word in core]
     if not any(told):
         return 0.0

@@ -1,6 +1,6 @@
 """The shortest cook day by trying every start of every stretch; only for tiny days.
 
-Written from the rule in the guide (figures.md), without the scheduler: a stretch is a tuple, a resource is
+Written from the rule in the guide, without the scheduler: a stretch is a tuple, a resource is
 counted minute by minute.
 """
 

@@ -55,18 +55,19 @@ def test_a_command_is_a_topic() -> None:
 
 
 def test_headings_links_and_tables_as_text() -> None:
-    """Headings are underlined, links name the command that prints their page, rows stay rows."""
+    """Headings are underlined, links name the command that prints their page, words are quoted."""
     told = for_terminal(
         "# Fruit\n\nSee [pears](pears.md#ripe), [below](#more) and [a site](https://example.org/)."
         "\n\n| Fruit | Colour |\n|:--|:--|\n| `apple` | red\\|green |\n\n## More\n\n"
-        "```sh\nplanopt guide\n```\n",
+        "```sh\nplanopt guide\n```\n\nA number or `any`, in `a_b`.\n",
         width=46,
     )
     assert told == (
         "Fruit\n=====\n\n"
         "See pears (planopt guide pears), below and a\nsite (https://example.org/).\n\n"
         " Fruit  Colour\n ────────────────\n apple  red|green\n\n"
-        "More\n----\n\n planopt guide"
+        "More\n----\n\n planopt guide\n\n"
+        'A number or "any", in a_b.'
     )
 
 
