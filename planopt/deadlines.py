@@ -1,7 +1,7 @@
-"""An end for long building: whoever writes many rows asks now and then whether to go on.
+"""A time limit for building: whoever writes many rows asks now and then whether to go on.
 
-A solver keeps to its own time limit; the Python that writes what it solves has none of its own.
-With an end in force, writing stops there with `OutOfTime`, however large the problem is.
+A solver keeps to its own time limit; the Python that writes its models has none. With an end set,
+writing stops there with `OutOfTime`, however large the problem is.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ _end: ContextVar[float] = ContextVar("end", default=inf)
 
 
 class OutOfTime(Exception):
-    """The end in force has come before the work was done."""
+    """The time limit came before the work was done."""
 
 
 @contextmanager
 def ending_at(moment: float) -> Iterator[None]:
-    """Put an end in force, as a reading of `perf_counter`; one within another is the earlier."""
+    """Set the end for this block, a reading of `perf_counter`; of nested ends the first counts."""
     token = _end.set(min(moment, _end.get()))
     try:
         yield
@@ -30,7 +30,7 @@ def ending_at(moment: float) -> Iterator[None]:
 
 
 def go_on() -> None:
-    """Return if there is time.
+    """Return while there is time left.
 
     Raises:
         OutOfTime: the end in force is over.

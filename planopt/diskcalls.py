@@ -42,7 +42,7 @@ def _exchange_call() -> Callable[[bytes, bytes], int] | None:
 class Disk:
     """What may be done to folders and files; each method is one step, or fails as a whole.
 
-    Only `write` and `remove_tree` are several: what they make or take away half counts for nothing.
+    Only `write` and `remove_tree` take several steps; what they leave half done is never relied on.
     """
 
     def make_parents(self, path: Path) -> None:
@@ -121,7 +121,7 @@ def is_held(folder: Path) -> bool:
 
 
 def _locked(folder: Path, kind: str) -> tuple[int | None, bool]:
-    """Return a lock on a folder, if it is to be had, and whether somebody else has one."""
+    """Return a lock on a folder if it can be had, and whether somebody else holds one."""
     try:
         import fcntl
 

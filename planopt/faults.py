@@ -77,7 +77,7 @@ class BadInput(PlanoptError):
 
 
 class Explains(Protocol):
-    """What tells as plain data why no week complies; see `planopt.whynot.explain`."""
+    """Anything that gives, as plain data, why no week complies; see `planopt.whynot.explain`."""
 
     @property
     def client(self) -> str | None:

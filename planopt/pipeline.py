@@ -110,8 +110,8 @@ def _source(kitchen: Kitchen) -> Source:
 def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
     """Return the week of another kitchen's plan as a plan of this one, costed anew and audited.
 
-    `proven` is what is known of this kitchen: its bound and how its search ended are told of the
-    plan. None where the week does not hold here.
+    `proven` has this kitchen's bound and how its search ended, which the plan then tells. None
+    where the week does not hold here.
     """
     problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
     decisions = whole_decisions(plan, problem)
@@ -192,7 +192,7 @@ def _with_exclusions_as_written(kitchen: Kitchen) -> Scenario:
 
 
 def reported(settings: SolveSettings) -> dict[str, str | float | int | bool]:
-    """Return settings as a plan tells them."""
+    """Return settings as a plan records them."""
     told: dict[str, str | float | int | bool] = {}
     for name, value in settings.model_dump().items():
         if name == "options":

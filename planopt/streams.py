@@ -72,7 +72,7 @@ class Streams:
     def lost(self) -> list[str]:
         """Return a sentence for each stream that has not shown all it was given.
 
-        A reader who went away, as `head` does, knows that, and the sentence is empty.
+        It is empty where the reader went away, as `head` does: that reader knows.
         """
         for stream in (sys.stdout, sys.stderr):
             with suppress(ValueError, OSError):

@@ -50,7 +50,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "interrupts": (),
     "streams": (),
     "drawing": (),
-    "guide": (),
+    "guide": ("faults",),
     "deadlines": (),
     "starter": ("faults", "folders"),
     "reading": _GROUND,
@@ -226,6 +226,22 @@ def test_a_module_is_short_and_its_public_names_are_described(path: Path) -> Non
     tree = ast.parse(text)
     assert ast.get_docstring(tree), "the module has no docstring"
     assert list(_undescribed(tree)) == []
+
+
+# Rooms in which a module implements one method of the textbooks, or says that no paper is followed.
+METHODS = ("solve.bounding", "solve.heuristics", "solve.limits")
+
+
+@pytest.mark.parametrize(
+    "path",
+    [p for p in MODULES if p.name != "__init__.py" and _within(_dotted(p), METHODS)],
+    ids=_id,
+)
+def test_a_method_is_named_with_its_source(path: Path) -> None:
+    """Whoever knows the field finds the method by its name, and where it comes from."""
+    told = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+    assert "Method: " in told
+    assert "Source: " in told
 
 
 def _undescribed(node: ast.Module | ast.ClassDef) -> Iterator[str]:

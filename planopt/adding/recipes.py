@@ -170,7 +170,7 @@ def _several(
 def _recipe_text(
     head: Mapping[str, Any], lines: Sequence[Mapping[str, Any]], steps: Sequence[Mapping[str, Any]]
 ) -> str:
-    """Return a recipe file in the order in which README.md shows one."""
+    """Return a recipe file in the order in which the guide shows one."""
     rows = []
     for key, value in head.items():
         if key in ("equipment", "keeps") and value:

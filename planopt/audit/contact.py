@@ -1,8 +1,8 @@
-"""Cross-contact on cook days: what one work leaves, and who must not meet it, by its own account.
+"""Cross-contact on cook days, recomputed: what work leaves behind, and what must not meet it.
 
-Reads timetable, boxes, plan, catalog and scenario; shares nothing with the scheduler. Per dish it
-lists what preparing and portioning leave and keep from, then asks of each stretch when the last of
-that was at hand and whether anybody has cleaned since.
+Reads timetable, boxes, plan, catalog and scenario; shares nothing with the scheduler. For each dish
+it lists what preparing and portioning leave behind and must not meet. Then it asks of each stretch
+of work when such a thing was last at hand, and whether anybody has cleaned since.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ def _dish(batch: Batch, recipe: Recipe, plan: Plan, catalog: Catalog, scenario: 
 def check_contact(
     schedule: CookDaySchedule, plan: Plan, catalog: Catalog, scenario: Scenario
 ) -> list[Finding]:
-    """Return where a day lets meet what must be kept apart, or tells of it what is not so."""
+    """Return where a day brings together what must be kept apart, or says so wrongly."""
     batches = {
         (batch.recipe_id, batch.version): batch
         for batch in plan.batches
@@ -202,7 +202,7 @@ def _check_claims(
 
 
 def _check_reasons(schedule: CookDaySchedule, dishes: Sequence[_Dish]) -> Iterator[Finding]:
-    """Check that each clean-down has work to part, and names for each thing the nearest work."""
+    """Check that each clean-down stands between two pieces of work, and names the nearest ones."""
     hands = _hands(schedule)
     for clean in schedule.clean_downs:
         others = [one for one in schedule.clean_downs if one is not clean]
@@ -243,7 +243,7 @@ def check_label_claims(
     catalog: Catalog,
     scenario: Scenario,
 ) -> list[Finding]:
-    """Return the boxes that claim to be made apart from what no timetable kept from them.
+    """Return the boxes that claim to be made apart from what the timetable does not keep away.
 
     A box claims what its own client excludes, and only that.
     """

@@ -1,9 +1,9 @@
-"""Dominance: batch steps, packs and sets of packs that a plain look shows to be too many.
+"""Dominance: batch steps, packs and sets of packs that a plan could do without.
 
 A plan may comply and be absurd all the same: 50 packs that no dish needs break no limit. With its
 portions held, a plan is accused of a batch step that nobody eats from; with its batches held, of a
-pack that no dish needs, and of packs of one food in whose place others cost less in all: at the
-till, for visits and for waste as the scenario weighs it. What is too much to search is let pass.
+pack that no dish needs, and of packs of one food that others would replace for
+less, visits and waste counted. Where that is too much to search, nothing is said.
 
 Method: depth-first search over packs, cheapest gram first, cut by what the rest must cost by the
 gram; what it finds is recomputed with exact fractions before anything is said.
@@ -224,7 +224,7 @@ def _check_cheaper(
     visits: set[tuple[str, int]],
     baskets: dict[str, dict[Line, Fraction]],
 ) -> Iterator[Finding]:
-    """Look for packs of the food that cost less in all than those bought."""
+    """Look for packs of the food that cost less, all counted, than those bought."""
     if any(store.pack(line).sold == "any" for line in lines):
         return
     others = {

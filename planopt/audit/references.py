@@ -67,7 +67,7 @@ def _shares(books: Books, client: Client) -> dict[int, Fraction]:
 
 
 def _references(books: Books, client: Client) -> Iterator[tuple[ReferenceIntake, bool]]:
-    """Yield what holds for a client, and whether it is that of the client's own group."""
+    """Yield the references of a client, each with whether it is of the client's own sex and age."""
     if client.age_years is not None and client.age_years < ADULT:
         return
     table = [
@@ -88,7 +88,7 @@ def _references(books: Books, client: Client) -> Iterator[tuple[ReferenceIntake,
 
 
 def _eaten(books: Books, client: Client, nutrient: str) -> tuple[dict[int, Fraction], bool]:
-    """Return what is eaten of a nutrient by day, and whether some food in it does not tell."""
+    """Return what is eaten of a nutrient by day, and whether some food's amount is unknown."""
     by_day: dict[int, Fraction] = {}
     unknown = False
     for row in books.plan.portions:
@@ -160,7 +160,7 @@ def _compared(
 def _guard(
     client: Client, row: ReferenceIntake, days: Fraction | int, total: Fraction | int
 ) -> Iterator[Finding]:
-    """Check a limit of the guard: an average day at the reference, over the days eaten."""
+    """Check a limit of the guard: the average over the days eaten, against the reference."""
     if not _is_guarded(client, row) or client.nutrient_price is not None:
         return
     limit, amount = exact(row.amount) * days, Fraction(total)

@@ -174,7 +174,7 @@ def _about_low_energy(books: Books, client: Client) -> list[str]:
 
 
 def _unknown_nutrients(books: Books) -> list[str]:
-    """Return nutrients with a window whose amount some food that may be eaten does not tell."""
+    """Return nutrients with a window that some food which may be eaten has no value for."""
     unknown = set()
     for client in books.scenario.clients:
         tables = [client.windows_per_day, client.windows_per_week]

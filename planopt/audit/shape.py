@@ -1,4 +1,4 @@
-"""Whether the plan can be audited at all, its head, and rows that stand twice."""
+"""Whether the plan can be audited at all; its head; rows that are there twice."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def _out_of_range(where: str) -> Finding:
 
 
 def _plausible(value: object) -> bool:
-    """Tell whether a value can be reckoned with; what is no number always can."""
+    """Tell whether a value is fit for arithmetic; what is no number always passes."""
     if isinstance(value, Decimal):
         exponent = value.as_tuple().exponent
         fine = isinstance(exponent, int) and abs(exponent) <= MOST_DECIMALS

@@ -1,4 +1,4 @@
-"""What some version of a recipe can be, without going through its versions, which may be a billion.
+"""Questions about all versions of a recipe, answered without listing them: some have a billion.
 
 A step is shown if a version has any word of `only_with` and none of `without`; a word is the key of
 a line that has a food, or that food. Each line decides by itself, so whether some version shows a
@@ -16,7 +16,7 @@ _Options = list[list[str | None]]
 
 
 def options_of(recipe: Recipe, fixed: Mapping[int, str | None] | None = None) -> _Options:
-    """Return what each line may have, None where it may be left out; `fixed` says it of some."""
+    """Return the foods each line may have, None = left out; `fixed` gives them for some lines."""
     found: _Options = []
     for index, line in enumerate(recipe.lines):
         can: list[str | None] = [*foods_of_line(line)]
@@ -53,7 +53,7 @@ def can_be(
     fixed: Mapping[int, str | None],
     needed: frozenset[str] = frozenset(),
 ) -> bool:
-    """Tell whether some version shows a step, has `fixed` on its lines, and all `needed` keys.
+    """Tell whether a version with the `fixed` foods and all `needed` keys shows a step.
 
     Without a step, only the lines are asked.
     """
@@ -72,7 +72,7 @@ def can_be(
 
 
 def hottest_with(recipe: Recipe, index: int, food_id: str) -> float | None:
-    """Return the degrees that every version with a food on a line reaches; None if one has none."""
+    """Return the temperature that every version with this food reaches; None if one has none."""
     heated = sorted(
         (step for step in recipe.steps if step.until_internal_c is not None),
         key=lambda step: step.until_internal_c or 0.0,

@@ -200,7 +200,7 @@ def counted(count: float, nouns: str, number: Callable[[float], str]) -> str:
 
 
 def _joined(pieces: Iterable[Piece], say: Callable[[Slot], str | None]) -> str:
-    """Return the text with every placeholder said; `say` returns None for what is left out."""
+    """Return the text with every placeholder filled in; `say` returns None for what is left out."""
     text = ""
     for piece in pieces:
         if isinstance(piece, Group):

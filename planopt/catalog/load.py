@@ -92,10 +92,7 @@ class CatalogReading:
 
     @property
     def complete(self) -> bool:
-        """Tell whether recipes, foods, measures and packs are such that whole meals can be judged.
-
-        Other faults do not matter to that.
-        """
+        """Tell whether recipes, foods, measures and packs are sound enough to judge whole meals."""
         if self.positions.unreadable or self.positions.lost:
             return False
         touched = {
@@ -168,7 +165,7 @@ def read_catalog(folder: Path) -> CatalogReading:
 
 
 def _without_echoes(faults: list[Fault], at: Positions) -> list[Fault]:
-    """Return faults without those of what was changed because it was at fault itself."""
+    """Return faults without those that only follow from a value left out for a fault of its own."""
     for file, line, fields in at.changed:
         faults = without_echoes(faults, file, fields, line)
     return faults

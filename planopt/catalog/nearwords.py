@@ -59,7 +59,7 @@ def _one_slip(word: str, other: str) -> bool:
 
 
 def recipe_meals(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """A meal that only a slip of the pen tells from one of more recipes."""
+    """No meal is a single slip of the pen away from a meal that more recipes have."""
     recipes = catalog.recipes.values()
     counts = Counter(meal for recipe in recipes for meal in set(recipe.meals))
     # Where two are used as often, the usual word is the one that is meant.
@@ -79,7 +79,7 @@ def recipe_meals(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def near_words(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """Aisles and parts of a dish that look like slips: warnings, as they only divide lists."""
+    """Yield warnings of aisles and parts that look like slips; these words only divide lists."""
     aisles = Counter(food.aisle for food in catalog.foods.values())
     for food in catalog.foods.values():
         meant = slip_of(food.aisle, aisles)

@@ -78,7 +78,7 @@ def safe_enough(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def nearly_safe(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """Yield warnings of classes a little below what is published: safe only if it is held."""
+    """Yield warnings of temperatures a little below the published: safe only if held for a time."""
     for cls in catalog.safe_temperatures.values():
         published = _published_c(catalog, cls)
         if published - _HELD_C <= cls.internal_c < published - _ROUNDING_C:
@@ -106,7 +106,7 @@ def _too_cool(cls: SafeTemperature, published: float, at: Positions) -> Fault:
 
 
 def prices_of_zero(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """Yield a warning for each pack that costs nothing, as plans take from it what they can."""
+    """Yield a warning for each pack that costs nothing: plans will use it wherever they can."""
     for pack in catalog.packs.values():
         if pack.price == 0:
             yield at.row("packs", pack.pack_id).fault(

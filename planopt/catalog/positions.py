@@ -10,7 +10,7 @@ from planopt.reading.files import PathPart, Place
 
 @dataclass(frozen=True)
 class _Index:
-    """The keys of so many rows, and the first line of each."""
+    """The keys of a table's rows so far, and the line on which each first stands."""
 
     count: int
     keys: frozenset[str]

@@ -47,7 +47,7 @@ def foods_twice(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def fridge_days(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """Recipes that say they keep longer than their kind; what their foods forbid is a fault."""
+    """Yield warnings of recipes that claim to keep longer than their kind does."""
     told = {fault.file for fault in fridge_days_of_foods(catalog, at)}
     for recipe in catalog.recipes.values():
         limit = catalog.storage_limits.get(recipe.keeps.kind)
@@ -76,9 +76,9 @@ class _Serving:
 
 
 def servings(catalog: Catalog, at: Positions, told: Collection[str]) -> Iterator[Fault]:
-    """Servings of recipes that are very small or large, or whose energy their macros deny.
+    """Servings that are very small or large, or whose energy does not fit their macronutrients.
 
-    `told` are foods whose own energy is told to be implausible: their recipes are not told as well.
+    `told` are foods that have a warning of this kind themselves; their recipes get none.
     """
     quantities = Quantities(catalog)
     for recipe in catalog.recipes.values():

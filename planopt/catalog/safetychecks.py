@@ -21,7 +21,7 @@ RAW_WORDS = frozenset({"raw", "uncooked", "unprepared"})
 
 
 def reserved_allergens(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """The words that cells use for no allergen and for unknown ones are no ids."""
+    """No allergen has an id that cells use for `no allergen` or `not known`."""
     for allergen_id in sorted({NONE, NOT_KNOWN} & set(catalog.allergens)):
         yield at.row("allergens", allergen_id).fault(
             "allergen_id",
@@ -121,7 +121,7 @@ def raw_states(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def hinted_groups(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """A food whose name belongs to a group that must be heated asks no less of its dishes."""
+    """A food whose name suggests a group that must be heated is not in a milder one."""
     for food, group, hint in suggested_groups(catalog):
         if group.temperature_class is not None:
             yield _hinted(food, group, hint, at)
@@ -214,7 +214,7 @@ def safe_temperatures(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def _offered(catalog: Catalog, line: Line) -> list[Food]:
-    """Return the foods of a line, alternatives included; the state of its amount cooks nothing."""
+    """Return the foods of a line, alternatives included; one weighed cooked still counts as raw."""
     ids = (line.food, *(other.food for other in line.alternatives))
     return [catalog.foods[food_id] for food_id in ids if food_id in catalog.foods]
 
@@ -235,7 +235,7 @@ def fridge_days_of_foods(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def freezer_months_of_foods(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """Nor longer in the freezer; what its own kind forbids is told already."""
+    """A recipe does not say that it keeps longer in the freezer than its foods allow."""
     for recipe in catalog.recipes.values():
         months = recipe.keeps.freezer_months
         own = catalog.storage_limits.get(recipe.keeps.kind)

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import add, files, plans, prices, recipe, recipes, targets, weeks, whatif
+from planopt.cli import add, files, guide, plans, prices, recipe, recipes, targets, weeks, whatif
 from planopt.faults import ExitCode
 from planopt.start import STOPPED_TEXT
 
@@ -50,6 +50,7 @@ for _command in (
     targets.targets,
     files.new,
     files.schema,
+    guide.guide,
 ):
     app.command()(_command)
 for _group in (recipes.importing, recipes.exporting):

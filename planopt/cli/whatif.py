@@ -106,7 +106,7 @@ def whatif(
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
-    """Tell what changes would cost, and what the limits do."""
+    """Tell what changes would cost, and what the limits cost."""
     settings = settings_of(
         {
             "time_limit_s": time_limit,

@@ -164,7 +164,7 @@ def meetings(tasks: Sequence[Task], contacts: Sequence[Contact]) -> list[Meeting
 
 
 def needed_cleans(cleans: Iterable[CleanDown], met: Sequence[Meeting]) -> tuple[CleanDown, ...]:
-    """Return the clean-downs without those that leave nothing to do, each with its reasons.
+    """Return the clean-downs that are of use, each with its reasons.
 
     A reason is given once for each thing cleaned off: the last work that left it, and the first
     that keeps from it, with no other clean-down between the two.
@@ -200,8 +200,7 @@ def kept_apart(
 ) -> tuple[str, ...]:
     """Return the allergens that a dish avoids and that the timetable does keep from it.
 
-    It looks at the tasks as they are, so that a label claims nothing that the search was only
-    meant to give.
+    It looks at the finished tasks, so that a label claims only what the timetable really gives.
     """
     open_to = {
         one.what

@@ -57,7 +57,7 @@ def schedule_cook_days(
 
 @lru_cache(maxsize=64)
 def _timed(works: tuple[Work, ...], kitchen: Appliances, cooks: int) -> tuple[int, Timetable]:
-    """Return bound and timetable; a plan's are asked for by its audit and by each report."""
+    """Return bound and timetable, remembered: the audit and every report of a plan ask for them."""
     bound = lower_bound_minutes(works, kitchen, cooks)
     return bound, best_timetable(works, kitchen, cooks, bound)
 

@@ -66,7 +66,7 @@ class Surface:
         self.cleans: list[int] = []
 
     def starts(self, key: Key, minutes: int, free: int, free_after_clean: int) -> tuple[int, int]:
-        """Return the starts that are sound as it is, and those with a clean-down right before.
+        """Return the starts that are sound as things are, and those sound after a clean-down.
 
         `free` are the starts with hands free, as bits; the others have them free for a clean-down
         as well.

@@ -47,7 +47,7 @@ class Placed:
 
 @dataclass(frozen=True)
 class Timetable:
-    """Stretches in the order of their start, and how good they are, less being better.
+    """Stretches in the order of their start, and two figures of how good they are, less is better.
 
     `cost` is the makespan and the minutes of all temperature changes and clean-downs, with a heavy
     charge for food that waits too long to be chilled. `waits` adds up how long cooked food waits

@@ -1,7 +1,7 @@
 """The work of one dish as stretches of hands-on, hob, oven and rest, from the totals of a recipe.
 
 A recipe states minutes, not who does what when. One rule turns them into stretches; it is common
-practice, no source, and is told to users in README.md:
+practice, no source, and is told to users in the guide (figures.md):
 
 1. Preparing: four fifths of the hands-on minutes, in one go by one cook.
 2. Hob, then oven, then rest, all unattended. Where the ring-minutes do not fit into the unattended

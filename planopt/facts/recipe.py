@@ -19,7 +19,7 @@ _STEPS = {"whole": Fraction(1), "half": Fraction(1, 2), "any": None}
 
 @dataclass(frozen=True)
 class Cost:
-    """What food costs: as used, grams at the cheapest price, and in whole packs, nothing at home.
+    """What the food costs: the grams used at the cheapest price, and whole packs from nothing.
 
     `unpriced` are foods that nobody sells in this currency; both sums are then without them.
     """
@@ -192,7 +192,7 @@ class FactsOf:
         return Cost(self.currency, used * unit, from_minor(packs, self.currency), tuple(unpriced))
 
     def _per_g(self, food_id: str) -> Fraction | None:
-        """Return the least minor units for a gram; water from the tap is free, None = not sold."""
+        """Return the cheapest price of a gram in minor units; tap water is free, None = unsold."""
         if self.catalog.foods[food_id].storage == "tap":
             return Fraction(0)
         offers = [one for one in self._offers.get(food_id, []) if one[1] > 0]

@@ -1,4 +1,4 @@
-"""One published recipe as a recipe of the project: what it tells, and what is asked of it."""
+"""One published recipe as a recipe of ours: what it tells, and what has to be asked."""
 
 from __future__ import annotations
 
@@ -315,7 +315,7 @@ class Drafter:
         return True
 
     def _unknown_allergens(self, draft: Draft) -> None:
-        """Ask about foods whose allergens are not known; they hold nothing back, as they bar it."""
+        """Ask about foods whose allergens are not known; the recipe does not wait for it."""
         for food_id in sorted({line.food_id for line in draft.lines}):
             if self._catalog.foods[food_id].allergens_known:
                 continue

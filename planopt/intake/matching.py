@@ -194,7 +194,7 @@ def _phrases() -> tuple[dict[str, Words], tuple[tuple[Words, Words], ...]]:
 
 @lru_cache(maxsize=1)
 def _idle() -> tuple[frozenset[str], frozenset[str]]:
-    """Return words that need not be covered in what is asked, and those of a food's own name."""
+    """Return words that need no match: of what is asked for, and of a food's own name."""
     looks, parts = (frozenset(w for t in words for w in words_of(t)) for words in (LOOKS, PARTS))
     return looks | parts | set(KEPT), parts | set(KEPT)
 
@@ -236,7 +236,7 @@ def _fit(asked: _Asked, name: _Name) -> float:
 
 
 def _own(core: frozenset[str], asked: _Asked) -> float:
-    """Return how much of a food's own name is told; words beside it count once some of it is."""
+    """Return how much of a food's own name the words cover; words around help once one is met."""
     told = [_likest(word, asked.all) for word in core]
     if not any(told):
         return 0.0
@@ -257,7 +257,7 @@ def _kept_otherwise(asked: _Asked, name: _Name) -> float:
 
 
 def _likest(word: str, words: Iterable[str]) -> float:
-    """Return how like the likest of some words is, from 0 to 1; words too short must be equal."""
+    """Return how near the nearest of some words is, from 0 to 1; short words must be equal."""
     best = 0.0
     for other in words:
         if word == other:

@@ -176,7 +176,7 @@ def _key(ask: str, recipe: str, about: str) -> tuple[str, str, str]:
 
 
 def _harmless(cell: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula, as other people's texts are in it."""
+    """Return a cell that no spreadsheet takes for a formula: it holds other people's texts."""
     return f"'{cell}" if cell.startswith(_FORMULA) else cell
 
 

@@ -32,7 +32,7 @@ class Saving:
 
     @property
     def at_least(self) -> Decimal | None:
-        """Return a proven lower limit: however well the clients alone plan, this plan saves it.
+        """Return what this plan is proven to save at least, even against the best plans alone.
 
         Negative when the proofs are not close enough to say that sharing saves.
         """

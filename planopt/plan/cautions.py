@@ -34,7 +34,7 @@ def client_cautions(scenario: Scenario) -> list[str]:
 
 
 def cautions_of(problem: Problem, catalog: Catalog, portions: Iterable[Portion]) -> tuple[str, ...]:
-    """Return standing cautions, those written for a client, about little energy, about unknowns."""
+    """Return a plan's cautions: standing ones, the clients' own, low energy, unknown nutrients."""
     found = [*STANDING, *client_cautions(problem.scenario)]
     found += energy_cautions(problem.scenario, portions)
     windowed = sorted(

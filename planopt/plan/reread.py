@@ -8,7 +8,7 @@ from planopt.problem.decisions import Decisions
 
 
 def versions_in(*plans: Plan | None) -> list[tuple[str, str]]:
-    """Return the versions of recipes that plans cook, which a problem needs at hand for them."""
+    """Return the versions of recipes that plans cook; a problem needs them to know a plan."""
     batches = [batch for plan in plans if plan is not None for batch in plan.batches]
     return sorted({(batch.recipe_id, batch.version) for batch in batches})
 

@@ -156,7 +156,7 @@ def _syntax_fault(error: yaml.YAMLError, file: str) -> Fault:
 
 
 def _values_told(text: str) -> int:
-    """Return how many values a text has, up to a little above the most; nothing of it is kept."""
+    """Return how many values a text has, counted no further than a little above the limit."""
     loader = _Loader(text)
     try:
         count = 0
@@ -244,7 +244,7 @@ def _repeated_keys(loader: Any, root: yaml.Node, file: str) -> Iterator[Fault]:
 
 
 def _meant(loader: Any, key: yaml.ScalarNode) -> object:
-    """Return what a key stands for, so that 1, 1.0, "1" and 01 are one day and not four."""
+    """Return the value that a key means, so that 1, 1.0, "1" and 01 are one day and not four."""
     if key.tag == _MERGE:
         return key.value
     value = loader.construct_object(key)

@@ -1,4 +1,4 @@
-"""What a faulty record most nearly says, so that later checks find its other faults in one round.
+"""What is left of a faulty record, so that later checks find its other faults in the same round.
 
 Fields at fault are left out, or filled with something harmless where a value is needed. Such a
 record is for checks alone: a reading that has a fault is never planned with.
@@ -101,7 +101,7 @@ def _at(data: Any, path: Iterable[PathPart]) -> Any:
 def without_echoes(
     faults: Iterable[Fault], file: str, fields: Iterable[str], line: int | None = None
 ) -> list[Fault]:
-    """Return faults without those of a file at fields that were changed, or within these.
+    """Return faults without those at fields of the file that were changed, or inside them.
 
     `line` is for a table, whose rows all have the same fields.
     """

@@ -192,7 +192,7 @@ class RunFolder:
 
 
 def _is_ours(path: Path) -> bool:
-    """Tell a file of a run, or what is left of one, from a note that the user put beside it."""
+    """Tell whether a file is of a run, or left over from one, and not a note of the user's."""
     if path.suffix == ".json" or (path.name.startswith(".") and path.suffix == ".new"):
         return path.is_file()
     try:

@@ -238,7 +238,7 @@ class _Run:
         )
 
     def _good_enough(self, plan: Plan) -> bool:
-        """Tell whether solving again could give nothing that was asked for."""
+        """Tell whether the plan already gives all that was asked for."""
         solution = plan.solution
         return (
             solution.proven_gap <= self.settings.gap
@@ -247,7 +247,7 @@ class _Run:
         )
 
     def _queue(self, jobs: Sequence[Job]) -> None:
-        """Let jobs be done after those that wait already."""
+        """Add jobs behind those that wait already."""
         threads = self.settings.threads
         if "threads" not in self.settings.model_fields_set:
             threads = 2 if 2 * (len(self.queue) + len(jobs)) <= self.cores else 1

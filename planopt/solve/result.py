@@ -35,7 +35,7 @@ class SearchResult:
 def ending_of_search(
     settings: SolveSettings, *, infeasible: bool, proven: bool, interrupted: bool
 ) -> Ending:
-    """Return how a search of several steps has ended; without any of these its limit came."""
+    """Return how a search of several steps has ended; if by none of these, by its limit."""
     if infeasible:
         return "infeasible"
     if proven:

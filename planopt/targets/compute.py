@@ -87,7 +87,7 @@ def targets_for(person: Person, wish: Wish) -> Targets:
 
 
 def _aim(person: Person, wish: Wish, used: float) -> tuple[float, bool]:
-    """Return the energy to aim at, and whether it was raised to the line for losing."""
+    """Return the energy to aim at, and whether it was raised to the least for losing weight."""
     change = USUAL_CHANGE_KCAL[wish.goal] if wish.by_kcal is None else wish.by_kcal
     if wish.goal == "keep" and wish.by_kcal:
         raise BadOption("--by: it goes with --goal lose or --goal gain")

@@ -3,6 +3,10 @@
 Below the least cost at which a week complies, the budget curve tells by how much windows must be
 missed, the most important nutrient first. Allergens and exclusions hold on every point, and so do
 the floor of a day's energy and all rules that are no windows.
+
+Method: a parametric sweep (`ladder.py`); below the least cost, goals in levels (lexicographic).
+Source: Charnes and Cooper, Management Models and Industrial Applications of Linear Programming
+(1961), from memory.
 """
 
 from __future__ import annotations

@@ -37,8 +37,8 @@ def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> boo
 
     Then what is proven for the scenario holds for the variant as well. Only changes of which that
     is certain count: a lower budget, narrower windows, recipes and cook days out, prices up, less
-    on hand, and foods that are gone from the shops. What is on hand of such a food would lose its
-    value, and so cost no waste; then it does not count.
+    on hand, foods gone from the shops. If such a food is on hand, its waste would lose its price;
+    then the change does not count.
     """
     if not _has_only(variant, "recipes_out", "cook_days_out", "unavailable"):
         return False
@@ -69,13 +69,13 @@ def only_loosens(catalog: Catalog, scenario: Scenario, variant: Variant) -> bool
 
 
 def _has_only(variant: Variant, *names: str) -> bool:
-    """Tell whether a variant makes no changes but those that may go both ways, and these."""
+    """Tell whether a variant makes only these changes and ones that may go both ways."""
     kept = variant.model_dump(include={*_BOTH_WAYS, *names}, by_alias=True)
     return Variant.model_validate(kept) == variant
 
 
 def _within(tight: Scenario, loose: Scenario) -> bool:
-    """Tell whether cook days, limits and stock of the first leave no more than the second's."""
+    """Tell whether the first allows no more than the second: cook days, limits and stock."""
     days = {cook.day: cook for cook in loose.cook_days}
     for cook in tight.cook_days:
         other = days.get(cook.day)

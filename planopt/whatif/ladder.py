@@ -2,6 +2,10 @@
 
 A plan of a tighter scenario is one of every looser one at the same cost, and a lower limit of a
 looser scenario holds for every tighter one. Both are exact, and cost nothing.
+
+Method: a parametric sweep with warm starts; bounds and plans are passed along by monotonicity.
+Source: the epsilon-constraint method of Haimes, Lasdon and Wismer, IEEE Transactions on Systems,
+Man, and Cybernetics 1 (1971), from memory; the sharing of bounds is common sense, no source.
 """
 
 from __future__ import annotations
@@ -28,7 +32,7 @@ State = Literal["complies", "no week", "open"]
 
 @dataclass(frozen=True)
 class Rung:
-    """One scenario of a ladder: `value` is what tightens it; money in units of the currency.
+    """One scenario of a ladder: `value` is the number varied, money is in units of the currency.
 
     `state` is `no week` where that is proven, and `open` where time was short. `bound` is proven,
     0 where nothing is known. `stopped` tells that Ctrl-C ended its search.

@@ -1,4 +1,8 @@
-"""Shadow prices in the user's terms: local estimates, and beside the largest what a solve says."""
+"""Shadow prices in the user's terms: local estimates, and for the largest the solved truth.
+
+Method: duals at the plan (`solve/limits/duals.py`), then the limit moved by a twentieth and solved.
+Source: common practice, no source.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +33,7 @@ _NOTHING = 1e-7
 
 @dataclass(frozen=True)
 class Resolved:
-    """What a solve says of a limit moved: plan against plan, and the range that is proven."""
+    """What solving with a moved limit gave: the two plans' difference, and the proven range."""
 
     after: float
     difference: Decimal
@@ -57,10 +61,11 @@ class ShadowPrice:
 def shadow_prices(
     kitchen: Kitchen, plan: Plan, settings: SolveSettings, *, resolve: int = _RESOLVED
 ) -> list[ShadowPrice]:
-    """Return the rules that bind near a plan, the most valuable move of a twentieth first.
+    """Return the rules that bind near a plan, the most valuable first.
 
-    Where fewer than `resolve` bind, those that the plan comes nearest to follow. The `resolve`
-    first are solved anew from the plan, each within the time limit of `settings`.
+    The value is that of a move by a twentieth. Where fewer than `resolve` rules bind, those that
+    the plan comes nearest to follow. The first `resolve` are solved anew from the plan, each
+    within the time limit of `settings`.
 
     Raises:
         AuditFailed: a plan found does not hold.
@@ -98,7 +103,7 @@ def _room(problem: Problem, decisions: Decisions, limit: Limit) -> float:
 
 
 def _given(kitchen: Kitchen, rule: Rule) -> float:
-    """Return the rule's value after it has given a twentieth, at least one of a count."""
+    """Return the rule's value relaxed by a twentieth; a count gives at least one."""
     by = MOVED_BY * rule.value
     digits = 2 if rule.key.kind in ("budget", "window") else 0
     if rule.key.kind not in ("budget", "window", "servings"):

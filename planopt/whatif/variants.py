@@ -33,7 +33,7 @@ class VariantResult:
     """How a variant ended.
 
     Without a plan either no week complies, and `explanation` says why, or time was short.
-    `bound` is the best proven lower limit of all counted, also by what the base proves for it.
+    `bound` is the best proven lower limit of all counted, proofs of the base included.
     """
 
     variant: Variant

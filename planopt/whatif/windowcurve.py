@@ -1,4 +1,7 @@
-"""The price of a window: what a week costs against one side of one client's window."""
+"""The price of a window: what a week costs against one side of one client's window.
+
+Method: a parametric sweep (`ladder.py`). Source: as there.
+"""
 
 from __future__ import annotations
 

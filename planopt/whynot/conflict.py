@@ -1,8 +1,13 @@
-"""Find a smallest conflicting set of rules by deletion: whatever can be left out is left out.
+"""Find rules that clash and of which none can go: whatever can be left out is left out.
 
-Cheap proofs come first: a day without a menu, then the LP relaxation; what they leave is tried one
-by one with the oracle. Every answer that takes a rule out is a proof, and so is every week that
-shows a rule to be needed.
+Cheap proofs come first: a day without a menu, then the LP relaxation. What they leave is tried rule
+by rule with the oracle. Every rule that is taken out rests on a proof, and every rule that is kept
+as needed rests on a week that was found without it.
+
+Method: irreducible infeasible subset by a deletion filter, in chunks that are halved.
+Source: Chinneck and Dravnieks, ORSA Journal on Computing 3 (1991); the chunks as in Zeller and
+Hildebrandt, Simplifying and isolating failure-inducing input, IEEE Transactions on Software
+Engineering 28 (2002). Both from memory.
 """
 
 from __future__ import annotations
@@ -78,7 +83,7 @@ def find_conflict(oracle: Oracle) -> Conflict | None:
 
 
 def _needed(oracle: Oracle, rules: tuple[Rule, ...], days: tuple[int, ...]) -> tuple[Rule, ...]:
-    """Return the rules without which a week was found that keeps the others on those days."""
+    """Return the rules that are needed: for each a week was found that keeps all the others."""
     parts = [_narrowed(rule, days) if days else rule for rule in rules]
     found = []
     for left, rule, part in zip(range(len(rules), 0, -1), rules, parts, strict=True):
@@ -100,7 +105,7 @@ def _single(groups: Groups) -> Groups:
 
 
 def _coarse(scenario: Scenario, rules: Sequence[Rule]) -> Groups:
-    """Group rules that mostly leave together: exclusions of a client, both sides of a window."""
+    """Group rules that are often left out together: a client's exclusions, sides of a window."""
     groups: dict[object, list[Rule]] = {}
     for rule in rules:
         key = rule.key
@@ -123,7 +128,7 @@ def _coarse(scenario: Scenario, rules: Sequence[Rule]) -> Groups:
 def _shrunk(clash: Callable[[Iterable[Limit]], bool], groups: Groups) -> Groups:
     """Leave out groups, half of them at first and then ever fewer, while the rest still clashes.
 
-    A question without an answer keeps its group; whether it is needed is then not proven.
+    A group stays if the oracle has no answer in time; it is then not proven to be needed.
     """
     kept = list(groups)
     size = max(1, len(kept) // 2)
@@ -141,7 +146,7 @@ def _shrunk(clash: Callable[[Iterable[Limit]], bool], groups: Groups) -> Groups:
 
 
 def _lp_core(oracle: Oracle, rules: Sequence[Rule]) -> Groups | None:
-    """Return rules that clash in the LP relaxation, without the exclusions if they do so already.
+    """Return rules that clash in the LP relaxation, exclusions left out if the rest still clashes.
 
     None where the relaxation has no clash.
     """

@@ -32,10 +32,10 @@ class Explanation:
     """Why no week complies.
 
     `conflict` is None where none could be found in the time given; `client` is the one who has no
-    week even alone, where it was found so. `restores` has the rules of the conflict without which
-    the whole scenario was shown to have a week; where others clash as well, no single rule does.
-    `least_budget` is what was found of it, where a budget was looked into by itself.
-    `sentences` tell all of it.
+    week even alone, where it was found so. `restores` has the rules of the conflict that, left out
+    alone, were shown to give the whole scenario a week; none where other rules clash as well.
+    `least_budget` is what was found where the budget was looked into by itself. `sentences` tell
+    all of it.
     """
 
     conflict: Conflict | None
@@ -175,7 +175,7 @@ def _in(rule: Rule, moved: Iterable[Rule | None]) -> bool:
 
 
 def _of_single_rules(whole: Oracle, conflict: Conflict) -> str:
-    """Say what is known of leaving out single rules, none of which is known to restore a week."""
+    """Say what is known of leaving out one rule, where no single rule is known to end the clash."""
     if all(whole.ask(whole.limits - limits_in([r]), 0.0) is Answer.NO for r in conflict.rules):
         return "Something else clashes as well: it is proven that no single one of these may go."
     return (
@@ -185,7 +185,7 @@ def _of_single_rules(whole: Oracle, conflict: Conflict) -> str:
 
 
 def _least_budget(whole: Oracle, problem: Problem) -> LeastBudget | None:
-    """Return the least budget where a kitchen is so large that a clash is long in the finding."""
+    """Return the least budget of a large kitchen, where finding a clash takes long; else None."""
     options = sum(len(slot.options) for slot in problem.slots)
     empty = any(not slot.options for slot in problem.slots)
     if whole.scenario.budget is None or options <= _FEW_OPTIONS or empty:
@@ -194,7 +194,7 @@ def _least_budget(whole: Oracle, problem: Problem) -> LeastBudget | None:
 
 
 def _guards_in(asked: Scenario, conflict: Conflict, words: Wording) -> list[str]:
-    """Return a sentence on the limits of the clash that only a guard has set."""
+    """Return a sentence on the limits of the clash that come from `nutrient_guard` alone."""
     by_id = {client.client_id: client for client in asked.clients}
     rules = [
         rule
@@ -216,7 +216,7 @@ def _guards_in(asked: Scenario, conflict: Conflict, words: Wording) -> list[str]
 
 
 def _conflict(whole: Oracle) -> tuple[Conflict | None, str | None]:
-    """Find a conflict of one client alone, and whose, if there is one; else one of them all."""
+    """Find a conflict of one client alone, and say whose; else one of all clients together."""
     clients = whole.scenario.clients
     whole.deadline.share(_FOR_THE_CLASH)
     if len(clients) > 1:

@@ -1,6 +1,9 @@
-"""The least budget: the cheapest groceries found with all other limits, and what none is below.
+"""The least budget: cheapest groceries found with all other limits kept, and a proven lower limit.
 
 A budget below the proven limit is the clash itself, whatever else may clash.
+
+Method: the search with groceries as its only cost; its bound is the proof.
+Source: no paper is followed.
 """
 
 from __future__ import annotations
@@ -28,10 +31,10 @@ _FOR_FEWER = 0.6
 
 @dataclass(frozen=True)
 class LeastBudget:
-    """Groceries of a week that keeps all limits but the budget.
+    """The cheapest groceries of a week that keeps all limits but the budget.
 
-    `found` is what a week was found for, rounded up to what can be paid, None where none was;
-    below `proven` there is none. `infeasible`: no week exists whatever the budget.
+    `found` is the cost of a week that was found, rounded up to whole coins, or None. No week
+    costs less than `proven`. `infeasible`: no week exists whatever the budget.
     """
 
     found: Decimal | None
@@ -86,11 +89,11 @@ def least_budget(oracle: Oracle, seconds: float) -> LeastBudget:
 
 
 def budget_conflict(oracle: Oracle, least: LeastBudget) -> Conflict:
-    """Return the budget and the limits that a proof of its being too small makes use of.
+    """Return the budget and the limits that together prove it too small.
 
-    Few kinds of limits are tried before all: no other, then energy, then all windows; of the first
-    that does, each is left out that the proof can do without, as long as there is time. That the
-    budget is needed is shown by the week found; of the others, fewer may do.
+    The budget is tried alone, then with energy, then with all windows. From the first of these
+    that gives a proof, limits are left out while the proof holds and time lasts. The week found
+    shows that the budget is needed; of the other limits, fewer may do.
     """
     budget = budget_rule(oracle.scenario)
     assert budget is not None

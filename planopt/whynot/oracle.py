@@ -1,7 +1,7 @@
 """The oracle: can some of a scenario's limits be met together? Yes with a week, no with a proof.
 
-What was answered once also answers whatever follows from it: a week meets every set of limits
-within those it keeps, and a set that cannot be met stays so with more limits.
+Answers are remembered with what follows from them: a week answers for every subset of the limits
+it keeps, and a set that cannot be met cannot be met with more limits either.
 """
 
 from __future__ import annotations
@@ -142,7 +142,7 @@ class Oracle:
 
 
 def alike(known: Problem, problem: Problem) -> bool:
-    """Tell whether decisions of one problem are decisions of another: the same meals and dishes.
+    """Tell whether two problems have the same meals and dishes, so that decisions fit both.
 
     Where versions are left out, other limits may have other ones at hand.
     """
@@ -154,7 +154,7 @@ def alike(known: Problem, problem: Problem) -> bool:
 
 @dataclass(frozen=True)
 class Found:
-    """How a look for any week ended: with one, with a proof that there is none, or open."""
+    """How the look for any week ended: with a week, with a proof that there is none, or open."""
 
     decisions: Decisions | None
     infeasible: bool

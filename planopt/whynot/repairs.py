@@ -1,6 +1,10 @@
 """Repairs: the least changes of single limits after which a week complies, each tried and audited.
 
 Allergens and exclusions are never offered, and a day's energy is never moved below its floor.
+
+Method: bisection on the value of one limit; for several limits, or where no menus can be listed,
+one elastic model (`solve/limits/elastic.py`).
+Source: common practice, no source.
 """
 
 from __future__ import annotations
@@ -234,7 +238,7 @@ def _moved_limits(rule: Rule, by: float) -> frozenset[Limit]:
 
 
 def _menus_need(oracle: Oracle, rule: Rule, step: float) -> int | None:
-    """Return how many steps the days' own menus need at least; None where menus cannot tell."""
+    """Return the least steps that the menus of single days need; None where menus cannot tell."""
     if rule.key.kind != "window" or not rule.days:
         return None
     rest = oracle.limits - set(rule.limits)
@@ -287,7 +291,7 @@ def _cheapest(oracle: Oracle, budget: Rule, seconds: float, known: LeastBudget |
 
 
 def _tried(oracle: Oracle, scenario: Scenario, move: Move) -> Repair | None:
-    """Return the repair that a changed scenario is, if it has a week."""
+    """Return a changed scenario as a repair, if it has a week."""
     if oracle.deadline.left() < _LEAST_SECONDS:
         return None
     problem = build_problem(oracle.catalog, scenario)

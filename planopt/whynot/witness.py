@@ -34,7 +34,7 @@ def limits_met(problem: Problem, decisions: Decisions, limits: Iterable[Limit]) 
 
 
 def _counted(amounts: dict[LimitKey, float], key: LimitKey) -> float:
-    """Return what counts towards a limit; a dish of unknown allergens may hold each of them."""
+    """Return what counts towards a limit; a dish of unknown allergens counts as holding all."""
     amount = amounts.get(_counted_by(key), 0.0)
     if key.kind == "allergen":
         amount += amounts.get(LimitKey("allergen", key.client, NOT_KNOWN), 0.0)
@@ -50,7 +50,7 @@ def _counted_by(key: LimitKey) -> LimitKey:
 
 
 def _amounts(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
-    """Return what limits limit, by key; a missing key stands for nothing."""
+    """Return the amounts in a week that limits are about, by key; a missing key means 0."""
     found: defaultdict[LimitKey, float] = defaultdict(float)
     recipes: dict[str, Counter[str]] = {client.client_id: Counter() for client in problem.clients}
     held: set[tuple[str, int, str]] = set()
@@ -85,7 +85,7 @@ def _amounts(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
 
 
 def _leanest(problem: Problem, client: Client, found: Mapping[LimitKey, float]) -> float:
-    """Return the energy of the leanest day, as much as a full day would have; endless with none."""
+    """Return the energy of the leanest day, scaled to a full day; infinite without any day."""
     who = client.client_id
     shares = {
         day: share_of_day(problem.scenario, client, day)
@@ -115,7 +115,7 @@ def _kitchen(problem: Problem, decisions: Decisions, found: defaultdict[LimitKey
 
 
 def amount_of(problem: Problem, decisions: Decisions, key: LimitKey) -> float:
-    """Return the amount in a week that a limit of that key limits.
+    """Return the amount in a week that the limit with this key is about.
 
     Raises:
         ValueError: a food is short, so these decisions are no week at all.

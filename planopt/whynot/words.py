@@ -191,7 +191,7 @@ class Wording:
         return f"{text} (the nearest, {self._recipe(meal.nearest)}, lacks {lacking})"
 
     def move(self, move: Move) -> str:
-        """Return a move as what would be so after it."""
+        """Return a move in words: how things would be after it."""
         if move.what == "cook_day":
             return f"one more cook day, on {self.day(move.days[0])}"
         if move.what == "portions":

@@ -207,7 +207,7 @@ class YamlFile:
         self._splice(end, end, lead + entry.rstrip("\n") + "\n")
 
     def _end(self, node: yaml.Node) -> int:
-        """Return where the last part of a node ends; a block ends before what only follows it."""
+        """Return where the last part of a node ends, without what only follows it."""
         while isinstance(node, (yaml.MappingNode, yaml.SequenceNode)) and not node.flow_style:
             if not node.value:
                 break

@@ -1,6 +1,6 @@
 """How well ingredient sentences are read: each step against a held-out set, written by hand.
 
-`python tests/benchmarks/sentences.py` prints the table that stands in DEVELOPERS.md. The set,
+`python tests/benchmarks/sentences.py` prints the table that stands in FIGURES.md. The set,
 `tests/intake/data/held_out.csv`, was written before any code read it and is not tuned on: change
 the code for other sentences, never for these. A step is right, asks the person, or is wrong; where
 the truth is `ask`, to ask is right.

@@ -1,6 +1,6 @@
 """The shortest cook day by trying every start of every stretch; only for tiny days.
 
-Written from the rule in README.md, without the scheduler: a stretch is a tuple, a resource is
+Written from the rule in the guide, without the scheduler: a stretch is a tuple, a resource is
 counted minute by minute.
 """
 
@@ -43,7 +43,7 @@ def in_contact(
     ready: bool = False,
     covered: bool = False,
 ) -> list[Stretch]:
-    """Return the stretches of a dish with what they leave and shun, by the rule of README.md."""
+    """Return the stretches of a dish with what they leave and shun, by the rule of the guide."""
     ready = ready or len(stretches) == 1
     found = []
     for n, one in enumerate(stretches):

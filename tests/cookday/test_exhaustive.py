@@ -75,7 +75,7 @@ def test_tiny_days_against_every_way_to_cook_them() -> None:
         cheapest += least == cost
         tight += optimum == found.lower_bound_minutes
     assert settled >= DAYS - 2
-    # As measured with more days, see DEVELOPERS.md; one day of slack for changes of the search.
+    # As measured with more days, see TIMING.md; one day of slack for changes of the search.
     assert shortest >= settled - 1
     assert cheapest >= settled - 2
     assert tight >= settled // 2

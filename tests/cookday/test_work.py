@@ -1,4 +1,4 @@
-"""What the one rule makes of a recipe's minutes, and what README.md says of it."""
+"""What the one rule makes of a recipe's minutes, and what the guide says of it."""
 
 from __future__ import annotations
 

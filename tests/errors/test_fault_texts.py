@@ -17,6 +17,7 @@ import planopt.scenario
 from kitchens import edited, tiny_catalog_files, tiny_client, write_catalog, write_kitchen
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput
+from planopt.guide.pages import page
 from planopt.reading import documents, tables
 from planopt.scenario.households.paths import check_paths, check_paths_and_warn
 from planopt.scenario.reading.load import load_kitchen
@@ -1573,6 +1574,18 @@ def test_a_change_that_is_not_understood(tmp_path: Path) -> None:
     assert first == "command line: --change: 'less salt' [change_not_understood]"
     assert why == "    why: this change is not understood"
     assert mend == "    mend: write one of: " + "; ".join(form for form, _, _ in FORMS)
+
+
+def test_a_topic_that_the_guide_does_not_have() -> None:
+    """A slip is told the page that is meant, also where a command is."""
+    for slip, meant in (("scenarios", "scenario"), ("exprot", "export")):
+        with pytest.raises(BadInput) as caught:
+            page(slip)
+        assert str(caught.value) == (
+            f"command line: TOPIC: '{slip}' [unknown_topic]\n"
+            "    why: the guide has no such topic\n"
+            f"    mend: did you mean '{meant}'?"
+        )
 
 
 def _codes_in_source() -> set[str]:

@@ -1,4 +1,4 @@
-"""The held-out sentences: the figures in DEVELOPERS.md are those of the code."""
+"""The held-out sentences: the figures in FIGURES.md are those of the code."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from pathlib import Path
 
 from benchmarks.sentences import STEPS, WRONG, figures, held_out
 
-DEVELOPERS = Path(__file__).resolve().parents[1] / "benchmarks" / "FIGURES.md"
+FIGURES = Path(__file__).resolve().parents[1] / "benchmarks" / "FIGURES.md"
 
 
-def test_the_figures_stand_in_developers_md() -> None:
+def test_the_figures_are_told() -> None:
     """Right, asked and wrong of each step; hardly a food or its grams is wrong without asking."""
     sentences = held_out()
     assert len({truth.sentence for truth in sentences}) == len(sentences) >= 120
     counts, _ = figures()
-    text = DEVELOPERS.read_text(encoding="utf-8")
+    text = FIGURES.read_text(encoding="utf-8")
     for step in STEPS:
         found = re.search(rf"^\| {step} \| (\d+) .*?\| (\d+) .*?\| (\d+) ", text, re.MULTILINE)
         assert found is not None, step

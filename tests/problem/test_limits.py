@@ -108,7 +108,7 @@ def test_energy_is_never_moved_below_its_floor(
 ) -> None:
     """1,200 kcal for a whole day, a third where one of three meals is eaten here, summed over days.
 
-    The line is a cautious choice of this program, as README.md says.
+    The line is a cautious choice of this program, as the guide says.
     """
     assert least_value(kitchen.scenario, Limit(key, value)) == pytest.approx(least)
 

@@ -40,7 +40,7 @@ def _free_port() -> int:
 
 @contextmanager
 def _processes(folder: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
-    """Start a scheduler and two workers of one thread, as the README says; end them after."""
+    """Start a scheduler and two workers of one thread, as the guide says; end them after."""
     address = f"tcp://127.0.0.1:{_free_port()}"
     environment = {
         **os.environ,

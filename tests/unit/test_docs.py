@@ -1,17 +1,15 @@
-"""README.md and DEVELOPERS.md say what is true of the program that they describe."""
+"""README.md, the guide and DEVELOPERS.md say what is true of the program that they describe."""
 
 from __future__ import annotations
 
 import ast
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import typer
-import yaml
 
 from modules import HOUSE, module_row, modules
 from planopt import cli, faults
@@ -23,15 +21,15 @@ from planopt.catalog.records import (
     Line,
     Minutes,
     Recipe,
+    Record,
 )
 from planopt.faults import ExitCode
 from planopt.overview.files import OVERVIEW_FILES
 from planopt.reading.validation import field_names
 from planopt.report.files.folder import PLAN_FILES
 from planopt.runs.layout import INDEX_FILE
-from planopt.scenario.households.parties import load_kitchens
-from planopt.scenario.households.paths import check_paths
 from planopt.scenario.households.rosters import COLUMNS
+from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.records import (
     Appliances,
     Away,
@@ -49,10 +47,10 @@ from planopt.scenario.records import (
     WindowChange,
 )
 from planopt.scenario.variants.words import FORMS
+from unit.guidepages import GUIDE, README, ROOT, USERS, blocks
 
-ROOT = Path(__file__).resolve().parents[2]
-GUIDE = sorted((HOUSE / "guide").glob("*.md"))
-PAGES = (
+CHAPTERS = (
+    "planopt/STOPS.md",
     "planopt/model/ALGEBRA.md",
     "planopt/solve/SEARCH.md",
     "planopt/cookday/TIMING.md",
@@ -61,23 +59,21 @@ PAGES = (
     "tests/ERRORS.md",
     "tests/benchmarks/FIGURES.md",
 )
-# What users read: the first page and the guide; what contributors read.
-README = "\n".join(path.read_text(encoding="utf-8") for path in (ROOT / "README.md", *GUIDE))
+# What contributors read, as one text.
 DEVELOPERS = "\n".join(
-    (ROOT / page).read_text(encoding="utf-8") for page in ("DEVELOPERS.md", *PAGES)
+    (ROOT / page).read_text(encoding="utf-8") for page in ("DEVELOPERS.md", *CHAPTERS)
 )
+PARTS = ("planopt", "tests", "catalogs", "scenarios")
+MOST_LINES = {"README.md": 200, "DEVELOPERS.md": 400}
 # Typer brings its own click or uses the installed one, so commands are taken as they come.
 COMMANDS: dict[str, Any] = vars(typer.main.get_command(cli.app))["commands"]
 
 
-def fenced(text: str, language: str) -> list[str]:
-    """Return the bodies of the fenced blocks of a language, in order."""
-    return re.findall(rf"^```{language}\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
-
-
 def rows_under(text: str, heading: str) -> list[list[str]]:
     """Return the cells of the table rows between a heading and the next one, without the header."""
-    body = re.split(r"^#+ ", text.split(f"\n{heading}\n", 1)[1], maxsplit=1, flags=re.MULTILINE)[0]
+    body = re.split(
+        r"^#+ ", f"\n{text}".split(f"\n{heading}\n", 1)[1], maxsplit=1, flags=re.MULTILINE
+    )[0]
     lines = [line for line in body.splitlines() if line.startswith("|")]
     return [
         [cell.strip() for cell in re.split(r"(?<!\\)\|", line)[1:-1]] for line in lines[2:]
@@ -97,12 +93,18 @@ def options_of(command: Any) -> set[str]:
     }
 
 
-# README.md
+# README.md and the guide
+
+
+@pytest.mark.parametrize("name", sorted(MOST_LINES))
+def test_first_pages_are_short(name: str) -> None:
+    """Nobody has to read far; the rest is on pages of its own."""
+    assert (ROOT / name).read_text(encoding="utf-8").count("\n") <= MOST_LINES[name]
 
 
 def test_readme_opens_with_the_job() -> None:
-    """After the title comes one paragraph that says what the program is for."""
-    title, job, after, *_ = README.split("\n\n")
+    """After the title comes one paragraph that says what the program is for, then its picture."""
+    title, job, picture, after, *_ = README.split("\n\n")
     assert title == "# planopt"
     assert re.match(r"[A-Z]", job), "the job is a paragraph: no list, block or picture"
     for word in (
@@ -110,26 +112,54 @@ def test_readme_opens_with_the_job() -> None:
         "left over", "proven", "no week complies",
     ):  # fmt: skip
         assert word in " ".join(job.split()), word
+    assert picture.startswith("![")
     assert after.startswith("## ")
 
 
 def test_readme_has_the_two_commands_first() -> None:
     """The first two blocks do all of their set-up: the demo plan, then the tests."""
-    main, tests, *_ = fenced(README, "[a-z]*")
+    main, tests = (block.text for block in blocks(README)[:2])
     assert [block.count("\n") for block in (main, tests)] == [1, 1]
     for block in (main, tests):
         assert block.startswith("python3 -m venv .venv && .venv/bin/pip install -q ")
     assert "planopt plan scenarios/demo_week.yaml" in main
     assert (ROOT / "scenarios" / "demo_week.yaml").is_file()
     assert tests.rstrip().endswith(".venv/bin/pytest")
+    assert README.count("venv .venv") == 2
 
 
-def test_readme_names_every_command_and_option() -> None:
+def test_links_lead_somewhere() -> None:
+    """Every page links to files and headings that are there, and README.md to every page."""
+    guide = set((ROOT / "planopt" / "guide").glob("*.md"))
+    pages = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *guide]
+    pages += [ROOT / chapter for chapter in CHAPTERS]
+    linked: dict[str, set[Path]] = {}
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        for target in re.findall(r"\]\(([^)]+)\)", text):
+            if target.startswith("https:"):
+                continue
+            file, _, anchor = target.partition("#")
+            found = (page.parent / file).resolve() if file else page
+            assert found.exists(), f"{page.name}: {target}"
+            if anchor:
+                headings = re.findall(r"^#+ (.*)$", found.read_text(encoding="utf-8"), re.MULTILINE)
+                anchors = {
+                    re.sub(r"[^\w -]", "", one).lower().replace(" ", "-") for one in headings
+                }
+                assert anchor in anchors, f"{page.name}: {target}"
+            linked.setdefault(page.name, set()).add(found)
+    assert guide <= linked["README.md"]
+    assert {ROOT / chapter for chapter in CHAPTERS} <= linked["DEVELOPERS.md"]
+
+
+def test_the_guide_names_every_command_and_option() -> None:
     """Each command has a heading, and each of its options is named below it."""
     for name, command in COMMANDS.items():
-        headings = re.findall(rf"^### `planopt {name}(?: .*)?`$", README, re.MULTILINE)
+        headings = re.findall(rf"^### `planopt {name}(?: .*)?`$", GUIDE["commands"], re.MULTILINE)
         assert len(headings) == 1, name
-        section = README.split(headings[0], 1)[1].split("\n### ", 1)[0].split("\n## ", 1)[0]
+        section = GUIDE["commands"].split(headings[0], 1)[1]
+        section = section.split("\n### ", 1)[0].split("\n## ", 1)[0]
         for option in options_of(command) - {"--help"}:
             assert re.search(rf"`{option}[ `]", section), f"{name} {option}"
 
@@ -137,11 +167,12 @@ def test_readme_names_every_command_and_option() -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        line[line.index("planopt ") :].split()
-        for text in (README, DEVELOPERS)
-        for block in fenced(text, "sh")
-        for line in block.splitlines()
-        if "planopt " in line
+        words[words.index("planopt") :]
+        for text in (USERS, DEVELOPERS)
+        for block in blocks(text)
+        if block.language == "sh"
+        for words in block.commands()
+        if "planopt" in words
     ],
     ids=" ".join,
 )
@@ -152,32 +183,36 @@ def test_commands_in_blocks_exist(words: list[str]) -> None:
     assert {word for word in rest if word.startswith("--")} <= options_of(COMMANDS[name])
 
 
-def test_readme_has_no_heading_for_a_command_that_is_gone() -> None:
+def test_the_guide_has_no_heading_for_a_command_that_is_gone() -> None:
     """The headings name commands of the program only."""
-    assert set(re.findall(r"^### `planopt ([a-z-]+)", README, re.MULTILINE)) == set(COMMANDS)
+    headings = re.findall(r"^### `planopt ([a-z-]+)", GUIDE["commands"], re.MULTILINE)
+    assert set(headings) == set(COMMANDS)
 
 
 def test_exit_codes_are_those_of_the_program() -> None:
     """The table has every code with its name, and no other."""
-    table = {int(code): name.strip("`") for code, name, _ in rows_under(README, "## Exit codes")}
-    assert table == {int(code): code.name for code in ExitCode}
+    rows = rows_under(GUIDE["commands"], "## Exit codes")
+    assert {int(code): name.strip("`") for code, name, _ in rows} == {
+        int(code): code.name for code in ExitCode
+    }
 
 
-def test_readme_names_every_file_of_a_plan_folder() -> None:
+def test_the_guide_names_every_file_of_a_plan_folder() -> None:
     """The table lists what `planopt plan` writes."""
-    named = {cells[0].strip("`") for cells in rows_under(README, "## What comes out")}
+    named = {cells[0].strip("`") for cells in rows_under(GUIDE["output"], "# What comes out")}
     assert named == PLAN_FILES
 
 
-def test_readme_names_what_a_run_writes_and_reads() -> None:
+def test_the_guide_names_what_a_run_writes_and_reads() -> None:
     """The files of a run's folder, the columns of a roster, and the fields of a household."""
-    section = README.split("\n### Many clients\n", 1)[1].split("\n### ", 1)[0]
-    named = {name for row in rows_under(README, "### Many clients") for name in words_in(row[0])}
+    written = rows_under(GUIDE["clients"], "## What a run writes")
     folders = {"plans", "alone", "kitchens", "failed", "outdated"}
-    assert {*OVERVIEW_FILES, INDEX_FILE, *folders} <= named
-    assert set(COLUMNS) <= named
+    files = {*OVERVIEW_FILES, INDEX_FILE, *folders}
+    assert {name for row in written for name in words_in(row[0])} == files
+    columns = rows_under(GUIDE["clients"], "## The roster")
+    assert set(COLUMNS) <= {name for row in columns for name in words_in(row[0])}
     for name in field_names(Household):
-        assert re.search(rf"\b{name}\b", section), name
+        assert re.search(rf"\b{name}\b", GUIDE["clients"]), name
 
 
 def words_in(cell: str) -> list[str]:
@@ -186,9 +221,9 @@ def words_in(cell: str) -> list[str]:
 
 
 @pytest.mark.parametrize("table", TABLES)
-def test_readme_lists_the_columns_of_each_table(table: str) -> None:
+def test_the_guide_lists_the_columns_of_each_table(table: str) -> None:
     """Each table is described column by column."""
-    body = README.split(f"\n`{table}.csv`, ", 1)[1].split("\n\n", 2)[1]
+    body = GUIDE["tables"].split(f"\n`{table}.csv`, ", 1)[1].split("\n\n", 2)[1]
     columns = [line.split("|")[1].strip() for line in body.splitlines()[2:]]
     expected = [
         "each nutrient's id" if name == "nutrients" else f"`{name}`"
@@ -197,30 +232,40 @@ def test_readme_lists_the_columns_of_each_table(table: str) -> None:
     assert columns == expected
 
 
-@pytest.mark.parametrize("record", [Scenario, Client])
-def test_readme_lists_the_fields_of_a_scenario(record: type[Scenario] | type[Client]) -> None:
+def fields_told(page: str, header: str) -> set[str]:
+    """Return the names in the first column of the table of a page with that header."""
+    table = page.split(f"\n| {header} |", 1)[1].split("\n\n", 1)[0]
+    rows = [line.split("|")[1] for line in table.splitlines()[2:]]
+    return {name for row in rows for name in words_in(row)}
+
+
+@pytest.mark.parametrize(
+    ("header", "record"),
+    [
+        ("Field", Scenario),
+        ("Field of a cook day", CookDay),
+        ("Field of `appliances`", Appliances),
+        ("Field of `label_sheet`", LabelSheet),
+        ("Field of a client", Client),
+        ("Field of a variant", Variant),
+    ],
+)
+def test_the_guide_lists_the_fields_of_a_scenario(header: str, record: type[Record]) -> None:
     """The tables of fields have every field, in the first column, and no other."""
-    cells = [row[0] for row in rows_under(README, "### A scenario")]
-    named = [re.findall(r"`(\w+)`", cell) for cell in cells]
-    split = cells.index("Field of a client")
-    mine = named[:split] if record is Scenario else named[split + 2 :]
-    assert {name for names in mine for name in names} == set(field_names(record))
+    assert fields_told(GUIDE["scenario"], header) == set(field_names(record))
 
 
-def test_readme_lists_the_fields_of_a_variant() -> None:
-    """The table has every kind of change, and no other."""
-    cells = [row[0] for row in rows_under(README, "### Variants of a scenario")]
-    named = [name for cell in cells for name in re.findall(r"`(\w+)`", cell)]
-    assert sorted(named) == sorted(field_names(Variant))
-    section = README.split("\n### Variants of a scenario", 1)[1].split("\n## ", 1)[0]
+def test_the_guide_lists_the_fields_inside_a_variant() -> None:
+    """Every part of a change is named in its row."""
+    section = GUIDE["scenario"].split("\n## Variants of a scenario", 1)[1]
     for record in (PriceChange, WindowChange, AwayChange):
         for name in field_names(record):
             assert re.search(rf"\b{name}\b", section), name
 
 
-def test_readme_shows_every_form_of_a_change_in_words() -> None:
+def test_the_guide_shows_every_form_of_a_change_in_words() -> None:
     """Each form that the command line understands stands in the list, and is understood."""
-    section = README.split("Changes in words:", 1)[1].split("\n\n", 1)[0]
+    section = GUIDE["commands"].split("Changes in words:", 1)[1].split("\n\n", 1)[0]
     shown = re.findall(r"`([^`]+)`", section)
     forms = [pattern for _, pattern, _ in FORMS]
     words = {"FOOD": "egg", "SELLER": "shop", "RECIPE": "soup", "CLIENT": "ana", "NUTRIENT": "fat"}
@@ -235,49 +280,14 @@ def test_readme_shows_every_form_of_a_change_in_words() -> None:
         assert any(re.fullmatch(pattern, text) for text in told), pattern
 
 
-def test_readme_names_the_fields_inside_fields() -> None:
+def test_the_guide_names_the_fields_inside_fields() -> None:
     """Nothing that a user may write in a scenario or a recipe goes unnamed."""
-    for record in (CookDay, Appliances, Stock, StockFile, RecipeChoice, Away, Portions):
+    for record in (Stock, StockFile, RecipeChoice, Away, Portions):
         for name in field_names(record):
-            assert re.search(rf"\b{name}\b", README.split("### A scenario", 1)[1]), name
-    section = README.split("\n### A recipe", 1)[1].split("\n### ", 1)[0]
+            assert re.search(rf"\b{name}\b", GUIDE["scenario"]), name
     for record in (Recipe, Line, BatchRule, Minutes, Equipment, Keeps):
         for name in set(field_names(record)) - {"recipe_id"}:
-            assert re.search(rf"\b{name}\b", section), name
-
-
-def test_examples_of_the_readme_are_sound(tmp_path: Path) -> None:
-    """The recipe, the scenarios and the roster shown are accepted, with the shipped catalog."""
-    blocks = fenced(README, "yaml")
-    (recipe,) = [block for block in blocks if "\nlines:" in block]
-    (variants,) = [block for block in blocks if block.startswith("variants:")]
-    scenario, many = sorted(set(blocks) - {recipe, variants}, key=lambda text: "roster" in text)
-    (roster,) = fenced(README, "csv")
-    assert "lines" in yaml.safe_load(recipe)
-    assert "clients" in yaml.safe_load(scenario)
-    assert "variants" in yaml.safe_load(variants)
-    scenario = f"{scenario}\n{variants}"
-    shutil.copytree(ROOT / "catalogs", tmp_path / "catalogs")
-    (tmp_path / "catalogs" / "recipes" / "of_the_readme.yaml").write_text(recipe, encoding="utf-8")
-    (tmp_path / "scenarios").mkdir()
-    (tmp_path / "scenarios" / "first.yaml").write_text(scenario, encoding="utf-8")
-    (tmp_path / "scenarios" / "round.yaml").write_text(many, encoding="utf-8")
-    (tmp_path / "scenarios" / "clients.csv").write_text(roster, encoding="utf-8")
-    parts = load_kitchens(tmp_path / "scenarios" / "round.yaml").parts
-    assert [part.kitchen_id for part in parts] == ["cleo", "hill"]
-    assert [fault.text() for fault in check_paths([tmp_path])] == []
-
-
-def test_the_library_example_runs(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The lines shown for use as a library plan the quick scenario to the proven optimum."""
-    (code,) = fenced(README, "python")
-    monkeypatch.chdir(ROOT)
-    exec(compile(code, "README.md", "exec"), {"__name__": "readme"})
-    objective, bound, purchases = capsys.readouterr().out.split()
-    assert objective == bound
-    assert int(purchases) > 0
+            assert re.search(rf"\b{name}\b", GUIDE["recipes"]), name
 
 
 # DEVELOPERS.md
@@ -297,6 +307,10 @@ def test_developers_name_only_files_that_exist() -> None:
     named = set(re.findall(r"`((?:planopt|tests|catalogs|scenarios)/[\w./]+)`", DEVELOPERS))
     assert len(named) > 20
     lost = {name for name in named if not (ROOT / name).exists() and "NAME" not in name}
+    # Elsewhere the end of a path is enough, such as `engine/walks.py`.
+    there = [f"/{path.relative_to(ROOT)}" for part in PARTS for path in (ROOT / part).rglob("*.*")]
+    short = set(re.findall(r"`([a-z]\w*(?:/\w+)*\.(?:py|txt|md))`", DEVELOPERS))
+    lost |= {name for name in short if not any(path.endswith(f"/{name}") for path in there)}
     assert lost == set()
 
 
@@ -304,7 +318,7 @@ def test_fault_codes_are_those_of_the_source() -> None:
     """Each code of the table is in the source, and each plain code there is in the table."""
     shown = {
         code
-        for cells in rows_under(DEVELOPERS, "## Errors")
+        for cells in rows_under(DEVELOPERS, "# Errors")
         for code in re.findall(r"`([a-z0-9_]+)`", cells[1])
     }
     text = "\n".join(path.read_text(encoding="utf-8") for path in modules().values())
@@ -330,7 +344,7 @@ def _codes() -> Iterator[str]:
 
 def test_developers_name_the_errors_with_their_codes() -> None:
     """The exit codes given for the errors are theirs."""
-    section = DEVELOPERS.split("\n## Errors\n", 1)[1].split("\n## ", 1)[0]
+    section = DEVELOPERS.split("\n# Errors\n", 1)[1].split("\n# ", 1)[0]
     pairs = dict(re.findall(r"`(\w+)` (\d)", section))
     errors = {
         name: str(int(error.exit_code))

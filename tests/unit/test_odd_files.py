@@ -313,6 +313,7 @@ def test_what_is_odd_is_never_shown() -> None:
 
 # Modules that read what planopt has just made or was installed with, and nothing of the user's.
 OWN = {
+    "guide/pages.py",
     "overview/page.py",
     "starter.py",
     "runs/jobs.py",

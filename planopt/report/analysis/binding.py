@@ -66,7 +66,7 @@ def window_edges(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFra
 
 
 def kitchen_limits(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
-    """Return what of each limit of the kitchen is used: the budget, and minutes by cook day.
+    """Return how much of each kitchen limit is used: the budget, and minutes by cook day.
 
     `limit` is NaN where none is set. Minutes are those that the plan counts: hands-on work of all
     dishes one after the other, oven minutes of every batch, hob minutes of all rings together.

@@ -10,7 +10,7 @@ from planopt.scenario.references import ADULT_FROM_YEARS, references_of, too_you
 
 
 def nutrient_guards(c: Checking) -> Iterator[Fault]:
-    """A guard that limits has reference intakes, and so has each nutrient that it names."""
+    """A client with the guard `limit` has reference intakes, for each nutrient that it names."""
     for path, client in c.clients():
         for index, nutrient in enumerate(client.guarded_nutrients):
             yield from c.unknown("nutrients", (*path, "guarded_nutrients", index), nutrient)

@@ -24,7 +24,7 @@ def _offered(c: Checking) -> list[Pack]:
 
 
 def prices_of_nothing(c: Checking) -> Iterator[Fault]:
-    """Something costs something, or every week would be the cheapest."""
+    """Not everything is free, or every week would be the cheapest."""
     packs = _offered(c)
     if c.complete and packs and all(pack.price == 0 for pack in packs):
         yield c.fault(

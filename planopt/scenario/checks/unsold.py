@@ -66,7 +66,7 @@ def meals_without_food(c: Checking) -> Iterator[Fault]:
 def _nearest(
     catalog: Catalog, client: Client, recipes: list[Recipe], to_be_had: frozenset[str]
 ) -> tuple[list[str], Recipe] | None:
-    """Return what the suiting recipe that lacks least lacks; None where one lacks nothing.
+    """Return what is missing for the recipe that lacks least; None where one lacks nothing.
 
     None too without a recipe that suits: there is a fault of its own.
     """
@@ -95,7 +95,7 @@ def _to_be_had(catalog: Catalog, scenario: Scenario) -> frozenset[str]:
 def _lacking(
     catalog: Catalog, client: Client, recipe: Recipe, to_be_had: frozenset[str]
 ) -> list[str]:
-    """Return the lines' own foods for which neither they nor a substitute that suits is there."""
+    """Return the foods of lines that are not to be had, and have no substitute that is."""
     found = []
     for line in recipe.lines:
         if line.optional:

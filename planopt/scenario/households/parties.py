@@ -321,7 +321,7 @@ def _household_fault(
 
 
 def _doubled(entries: Sequence[ClientEntry], groups: Sequence[Group]) -> dict[int, Fault]:
-    """Return faults of entries whose id is not theirs alone: nobody can tell which is meant."""
+    """Return faults of entries that share an id: nobody can tell which one is meant."""
     by_key: dict[str, list[int]] = {}
     for place, entry in enumerate(entries):
         by_key.setdefault(entry.key, []).append(place)

@@ -76,7 +76,7 @@ def _document_entry(document: Document, n: int, data: object) -> ClientEntry:
 
 
 def _rest(data: object) -> Client | None:
-    """Return what is left of an entry at fault; one without an id has nothing to be checked."""
+    """Return what is left of an entry at fault; without an id there is nothing to check."""
     return soundest(Client, data)[0]
 
 

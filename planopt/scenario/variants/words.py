@@ -23,7 +23,7 @@ _DAYS = r"(-?\d+(?:[ ,]+-?\d+)*)"
 
 Fields = dict[str, Any]
 
-# The forms, as README.md and the mending hint show them, each with what it means.
+# The forms, as the guide and the mending hint show them, each with what it means.
 FORMS: tuple[tuple[str, str, Callable[..., Fields]], ...] = (
     ("budget 130", rf"budget {_NUMBER}", lambda amount: {"budget": amount}),
     (

@@ -1,4 +1,10 @@
-"""The relaxations as arrays, and the tree searches over them that prove the bound."""
+"""The relaxations as arrays, and the tree searches over them that prove the bound.
+
+Method: relaxations tightened by valid inequalities (covering knapsacks of whole packs), each solved
+by branch and bound, first with few whole numbers and then with more.
+Source: planopt/model/ALGEBRA.md says why they are valid; branch and bound is that of Land and Doig,
+An automatic method of solving discrete programming problems, Econometrica 28 (1960), from memory.
+"""
 
 from __future__ import annotations
 
@@ -68,7 +74,7 @@ def merged_arrays(problem: Problem) -> Matrix:
 
 
 def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
-    """Return what is proved one after the other: each is nearer to the problem, and slower.
+    """Return the relaxations to solve in turn: each is nearer to the problem, and slower.
 
     First which dishes and foods, then how many steps of each, both without cook days; then the
     whole weekly relaxation.

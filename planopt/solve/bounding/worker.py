@@ -2,6 +2,9 @@
 
 The worker is started as a module, so that a caller's script is not run again in it. It reads one
 pickled job and answers with one JSON line for each better bound or guiding point.
+
+Method: the dual bound of branch and bound, less a millionth for the solver's tolerances.
+Source: common practice, no source.
 """
 
 from __future__ import annotations
@@ -40,19 +43,19 @@ _LEAST_SECONDS = 0.5
 
 @dataclass(frozen=True)
 class Told:
-    """News of a proof: a better bound, or the cookings of a point; or just a sign of life."""
+    """News of a proof: a better bound, or the cookings of a point, or just a sign of life."""
 
     bound: float | None = None
     started: tuple[int, ...] | None = None
 
 
 def safe_bound(bound: float) -> float:
-    """Return a solver's bound less what its feasibility tolerances can be worth."""
+    """Return a solver's bound, lowered by what its tolerances may have added to it."""
     return bound - _SAFETY * max(1.0, abs(bound)) if isfinite(bound) else -np.inf
 
 
 def first_bound(proof: Proof, settings: SolveSettings) -> tuple[float, bool]:
-    """Return the bound of a relaxation's LP, 0 if it does not end, and whether it has no point."""
+    """Return the bound of a relaxation's LP, 0 if it does not end, and whether it is infeasible."""
     outcome = solve_matrix(proof.matrix.relaxed(), settings)
     return (safe_bound(outcome.bound) if outcome.ending == "optimal" else 0.0), outcome.infeasible
 
@@ -85,7 +88,7 @@ class BoundWorker:
         self._listener.start()
 
     def _listen(self, job: bytes) -> None:
-        """Hand over the job, which the worker takes only once it has started, and hear it."""
+        """Hand over the job once the worker has started, and take in what it reports."""
         assert self._process is not None
         assert self._process.stdin is not None
         assert self._process.stdout is not None

@@ -1,8 +1,14 @@
 """Local search over whole days: take some days' menus out, put the cheapest back.
 
-A day is re-planned at the marginal cost of each portion given everything else that is cooked, so
+A day is re-planned at the marginal cost of each portion, given everything else that is cooked, so
 it eats up what a batch or a pack has left over. Plans found here still go through the kitchen's
 own model for exact packs, and through the audit.
+
+Method: large neighbourhood search with destroy and repair; a slightly dearer week is accepted by
+a random threshold that falls to zero (threshold accepting).
+Source: Shaw, Using constraint programming and local search methods to solve vehicle routing
+problems, CP98 (1998); Dueck and Scheuer, Threshold accepting, Journal of Computational Physics 90
+(1990). Both from memory.
 """
 
 from __future__ import annotations
@@ -95,7 +101,7 @@ class LocalSearch:
         return menu
 
     def _share(self, client: int, more: int = 0) -> float:
-        """Return the part of a client's days that is planned, `more` days counted in."""
+        """Return the share of a client's days that is planned, `more` days counted as well."""
         days = self._days_of[client]
         return (days - self._open[client] + more) / max(1, days)
 
@@ -110,18 +116,18 @@ class LocalSearch:
         return float(self.ledger.total(self.eaten[None, :])[0]) + rules
 
     def sound(self) -> bool:
-        """Tell whether the current week breaks no rule that the account knows of."""
+        """Tell whether the account finds no rule broken in the current week."""
         return self.within_rules() and not self.ledger.broken(self.eaten)
 
     def within_rules(self) -> bool:
-        """Tell whether the current week keeps its clients' rules, whatever the kitchen can do."""
+        """Tell whether the current week keeps its clients' rules; the kitchen is not looked at."""
         return all(self.rule_penalty(c) <= _TINY for c in self._days_of)
 
     def insert(self, day: Day, avoid: frozenset[int], hope: float = 0.0) -> bool:
         """Plan one open day at marginal cost; False when no menu exists.
 
-        With `hope` above 0, a dish that is not cooked yet is priced as if a part of its batch and
-        packs were paid by servings still to come.
+        With `hope` above 0, a dish that is not cooked yet is priced as if later servings paid
+        part of its batch and packs.
         """
         g, _ = day
         table = self.tables[g]

@@ -1,4 +1,9 @@
-"""A dive in the weekly relaxation: which cookings a cheap week is likely to be made of."""
+"""A dive in the weekly relaxation: which cookings a cheap week is likely to be made of.
+
+Method: diving. Solve the LP, fix the most certain yes-or-no choices, solve again.
+Source: a primal heuristic of branch-and-bound codes, as in Achterberg, Constraint Integer
+Programming, doctoral thesis, TU Berlin (2007). From memory.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +21,7 @@ _SURE = 0.7
 
 @dataclass(frozen=True)
 class Dive:
-    """Result of a dive: the LP objective, cookings switched on, and all cookings by promise."""
+    """Result of a dive: the LP objective, cookings switched on, all cookings best first."""
 
     infeasible: bool
     objective: float
@@ -27,8 +32,8 @@ class Dive:
 def dive(arrays: WeeklyArrays, settings: SolveSettings, *, deep: bool = True) -> Dive:
     """Fix the most certain cookings one after the other, re-solving the LP each time.
 
-    A fixing that makes the LP infeasible is turned round; after two in a row the dive ends. Unless
-    it is to be `deep`, the LP is solved once, and nothing is fixed.
+    A choice that makes the LP infeasible is reversed; if that does not help, the dive ends.
+    Unless it is `deep`, the LP is solved once, and nothing is fixed.
     """
     solver = new_solver(settings)
     solver.passModel(arrays.matrix.relaxed().as_highs())

@@ -1,4 +1,8 @@
-"""What can be eaten of given batches, summed over the week: a small LP, solved again and again."""
+"""Can given batches feed the week, in sum over its days? A small LP, solved again and again.
+
+Method: an aggregated LP relaxation with the batches fixed, warm-started each time.
+Source: the weekly relaxation in planopt/model/ALGEBRA.md; no paper is followed.
+"""
 
 from __future__ import annotations
 

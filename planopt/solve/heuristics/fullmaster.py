@@ -1,4 +1,8 @@
-"""Every day menu at once: where there are few enough, a small and exact model of the week."""
+"""Every day menu as a column: where there are few enough, a small and exact model of the week.
+
+Method: the master of a column generation with all columns written out, solved as a MIP.
+Source: Dantzig and Wolfe, Operations Research 8 (1960), from memory.
+"""
 
 from __future__ import annotations
 

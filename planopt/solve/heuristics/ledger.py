@@ -1,8 +1,13 @@
 """A quick account of what a set of servings costs: batches, packs, waste, and limits broken.
 
-Given servings eaten, the fewest batch steps cover them and the cheapest packs cover the batches,
-so a change of menu is priced by table look-ups, many changes at once. Limits of cook days enter
-as penalties. The account is a guide: plans are priced anew by `cost_of`, and audited.
+For the servings eaten it takes the fewest batch steps that cover them, and for the batches the
+cheapest packs. So a change of menu is priced by table look-ups, many changes at once. Limits of
+cook days enter as penalties. The account is a guide: plans are priced anew by `cost_of`, and
+audited.
+
+Method: covering knapsacks solved once, as tables over grams (`model/covers.py`), then look-ups.
+Source: dynamic programming for knapsacks, as in Kellerer, Pferschy and Pisinger, Knapsack Problems
+(2004). From memory.
 """
 
 from __future__ import annotations

@@ -1,6 +1,8 @@
 """One client's rules over the whole plan, as an account that the local search keeps up to date.
 
-A rule broken costs a penalty, so that a search can pass through weeks that break it.
+A broken rule costs a penalty, so that a search can pass through weeks that break it.
+
+Method: penalties in place of hard limits. Source: common practice, no source.
 """
 
 from __future__ import annotations
@@ -70,8 +72,9 @@ class WeekRules:
     def penalty(self, states: Floats, share: float) -> Floats:
         """Return penalties of states, shape (K, W) to (K,).
 
-        `share` is the part of the client's days that is planned: what a whole plan needs at least
-        is asked for by that share, or not before the plan is whole.
+        `share` is the part of the client's days planned so far. Servings and windows of the
+        plan are held to that share of their limits; variety and wanted foods are looked at once
+        the plan is whole.
         """
         meals = states[:, self._recipes]
         foods = states[:, self._foods]
@@ -94,7 +97,7 @@ class WeekRules:
         return paid
 
     def prices(self, state: Floats, open_days: int) -> Floats:
-        """Return a price a meal, by cooking, that steers a day to what the rules still allow."""
+        """Return a price per meal for each cooking, so that a day keeps to what rules allow."""
         price = np.zeros(len(self.recipe))
         times = state[self._recipes][self.recipe]
         price += np.where(times >= self._repeats, _PENALTY, 0.0)
@@ -109,10 +112,10 @@ class WeekRules:
         return price
 
     def pull(self, state: Floats, open_days: int, days: int) -> Floats:
-        """Return a price a serving, by cooking, that steers open days to the plan's windows.
+        """Return a price per serving for each cooking, so that open days meet the plan's windows.
 
-        Where the open days must hold more of a nutrient than an even share of the least, what has
-        much of it gets cheaper; where they may hold less than one of the most, it gets dearer.
+        If the open days must catch up on a nutrient, dishes with much of it get cheaper; if they
+        must make up for too much of it, such dishes get dearer.
         """
         price = np.zeros(len(self.recipe))
         if open_days <= 0 or days <= 0:

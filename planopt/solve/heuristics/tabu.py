@@ -1,11 +1,12 @@
 """Search over what is cooked: batches move one or two at a time, and days come later.
 
-A week's money hangs on batches alone, and whether they feed it can be asked of a small LP, so
-thousands of kitchens are priced a second. What is found are sets of cookings from which a cheap
-week may be put together; each is to be split into days, or barred when it cannot be.
+What a week costs depends on its batches alone, and a small LP tells whether they feed it, so
+thousands of kitchens are priced a second. The result is sets of cookings from which a cheap week
+may be put together. Each set is then split into days, or barred if it cannot be.
 
-Method: a tabu search. Of all single steps, swaps and shifts the cheapest is taken that feeds the
-week and that undoes no recent change, even if it is dearer than where the search stands.
+Method: tabu search. Of all single steps, swaps and shifts it takes the cheapest that feeds the
+week and undoes no recent change, even if that is dearer than where the search stands.
+Source: Glover, Tabu search, part I, ORSA Journal on Computing 1 (1989). From memory.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ _TINY = 1e-9
 
 
 class BatchWalk:
-    """The walk's place as batch steps by cooking, and the cheapest cost of each set it has met."""
+    """Where the walk stands, as batch steps by cooking, and the least cost met of each set."""
 
     def __init__(self, problem: Problem, settings: SolveSettings) -> None:
         """Prepare a walk; `begin` gives it a place to start from.
@@ -62,7 +63,7 @@ class BatchWalk:
         self._needs()
 
     def _needs(self) -> None:
-        """Lay out what a week needs at least of each nutrient, and how much is of use of a dish."""
+        """Lay out the least of each nutrient that a week needs, and the most use of each dish."""
         problem = self.problem
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
         place = {cooking: n for n, cooking in enumerate(problem.cookings)}
@@ -139,7 +140,7 @@ class BatchWalk:
         self._best = min(costs, default=inf)
 
     def _restart(self) -> None:
-        """Go on from one of the best places met, and let many dishes rest."""
+        """Go on from one of the best places met, with many dishes barred for a while."""
         self._improved_at = self._moves
         places = sorted(
             ((cost, sorted(support), steps) for support, (cost, steps) in self.found.items()),

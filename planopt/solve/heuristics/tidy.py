@@ -1,12 +1,12 @@
 """Tidy a week: for its portions the fewest batches, for its batches the cheapest packs.
 
-Whichever way found a week, what it serves is kept, and what nobody needs is left out: batch steps
-that nobody eats from, packs that no dish needs, packs that a cheaper set covers.
+However a week was found, its servings are kept, and what nobody needs is left out: batch steps
+that nobody eats from, packs that no dish needs, packs that a cheaper set replaces.
 
 Method: batches by division; packs food by food (`packs.py`), which is exact where visits are free.
 Where visits cost money, over every set of visits when there are few, else by HiGHS and single
 changes of visits; a budget that the cheapest packs would break is held by HiGHS.
-Source: the objective of README.md, split by food with the portions held; no paper is followed.
+Source: no paper is followed; it is the objective, split by food with the portions held.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ def tidied(problem: Problem, decisions: Decisions, *, thorough: bool = True) -> 
 def carried_out(problem: Problem, servings: dict[tuple[int, int], float]) -> Decisions | None:
     """Return the cheapest plan that serves exactly this, or None if the kitchen cannot.
 
-    Only the kitchen is looked at: whether clients may be served this is the caller's matter.
+    Only the kitchen is looked at; whether clients may eat this, the caller has to know.
     """
     batches = fewest_batches(problem, Decisions({}, servings, {}))
     if not _within_limits(problem, batches):

@@ -175,7 +175,7 @@ def solve_matrix(
 
 
 def _without_columns(matrix: Matrix) -> Outcome:
-    """Return what rows without anything in them say; HiGHS itself does not look at them."""
+    """Return the outcome of a model without columns, which HiGHS itself does not judge."""
     met = bool(np.all(matrix.row_lower <= 0.0) and np.all(matrix.row_upper >= 0.0))
     return Outcome(
         status="Empty",

@@ -1,8 +1,12 @@
 """A smallest set of limits that clashes in the LP relaxation already, found by deletion.
 
-The proof of each clash, a dual ray, tells which limits it has no use for; they leave together. One
+The proof of each clash, a dual ray, tells which limits it does not use; they leave together. One
 HiGHS instance keeps its basis from question to question. What clashes in the relaxation clashes in
 whole numbers too.
+
+Method: irreducible infeasible subset by a deletion filter, sped up by the support of Farkas rays.
+Source: Chinneck and Dravnieks, Locating minimal infeasible constraint sets in linear programs, ORSA
+Journal on Computing 3 (1991). From memory.
 """
 
 from __future__ import annotations
@@ -75,7 +79,7 @@ class LpCore:
         return kept
 
     def _without_idle(self, kept: list[int]) -> list[int]:
-        """Switch off the groups that the proof at hand makes no use of, if the rest still clashes.
+        """Switch off the groups that the present proof does not use, if the rest still clashes.
 
         A dual ray is a sum of rows that cannot be met; rows with a zero in it play no part.
         """

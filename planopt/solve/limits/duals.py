@@ -3,6 +3,9 @@
 The yes-or-no choices of the plan (what is cooked, who eats what, which shop is visited) are fixed;
 portions, batches and packs may be of any size. Near the plan, and only there, a dual tells what
 one unit of a limit is worth.
+
+Method: the LP that remains when the yes-or-no choices of a MIP are fixed, and its dual values.
+Source: common practice for mixed-integer programs, no source.
 """
 
 from __future__ import annotations

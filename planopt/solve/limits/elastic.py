@@ -2,6 +2,11 @@
 
 The day-by-day model gets a column t >= 0 for each limit that may give; a least amount becomes
 sum + share x t >= least, a most becomes sum - share x t <= most. Several limits may share a column.
+
+Method: elastic constraints, their weighted slack made least; level by level where some matter more.
+Source: elastic programming as in Chinneck, Feasibility and Infeasibility in Optimization (2008);
+goals in levels as in Charnes and Cooper, Management Models and Industrial Applications of Linear
+Programming (1961). Both from memory.
 """
 
 from __future__ import annotations
