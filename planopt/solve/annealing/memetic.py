@@ -24,8 +24,10 @@ from planopt.problem.decisions import Decisions
 from planopt.solve.annealing.arrays import Floats, Ints, week_arrays
 from planopt.solve.annealing.week import Annealing, Schedule, load_servings, servings_of
 
-# Kitchens differ in how hard windows should press: anneals take turns, so that some suit.
-SCHEDULES = (Schedule(window=30.0), Schedule(), Schedule(window=30.0, hot=3.0))
+# Kitchens differ: where most dishes come as often as they may, whole dishes have to change, and
+# windows may press less at first; where they do not, single meals. Anneals take turns.
+_SINGLE_MEALS = (0.30, 0.20, 0.15, 0.05, 0.12, 0.12, 0.06)
+SCHEDULES = (Schedule(window=30.0), Schedule(moves=_SINGLE_MEALS, hot=2.5), Schedule())
 
 Servings = dict[tuple[int, int], float]
 
