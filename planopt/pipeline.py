@@ -15,11 +15,11 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.folders import settle
 from planopt.plan.extract import SolveFacts, Source, extract_plan
+from planopt.plan.file import read_plan
 from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
-from planopt.report.files.folder import read_plan
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario, StockFile

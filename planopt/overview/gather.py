@@ -16,11 +16,11 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
 from planopt.overview.savings import Saving, saving_of
 from planopt.plan.cautions import STANDING
+from planopt.plan.file import read_plan
 from planopt.plan.handles import plan_with_handles
 from planopt.plan.records import Plan, Purchase
 from planopt.plan.split import by_weights, split_bill
 from planopt.report.analysis.tables import WINDOW_DUST
-from planopt.report.files.folder import read_plan
 from planopt.report.words.plain import gap_text, money_code, pack_text, plain, seller_name
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State

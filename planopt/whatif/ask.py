@@ -10,9 +10,9 @@ from planopt.audit import audit_plan
 from planopt.faults import AuditFailed, BadInput, Fault, nearest
 from planopt.folders import settle
 from planopt.pipeline import make_plan
+from planopt.plan.file import read_plan
 from planopt.plan.handles import kitchen_as_named, plan_with_handles
 from planopt.plan.records import Plan
-from planopt.report.files.folder import read_plan
 from planopt.scenario.households.handles import Handles
 from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Variant

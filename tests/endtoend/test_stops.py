@@ -18,7 +18,8 @@ from kitchens import tiny_client, write_kitchen
 from planopt import cli, pipeline
 from planopt.faults import ExitCode, NoCompliantWeek
 from planopt.interrupts import Stopped, interrupts_held, listening, noted, stop_asked
-from planopt.report.files.folder import PLAN_FILES, read_plan
+from planopt.plan.file import read_plan
+from planopt.report.files.folder import PLAN_FILES
 from planopt.runs.records import RunIndex
 from planopt.solve.engine.search import search
 from planopt.solve.settings import SolveSettings

@@ -24,8 +24,8 @@ from planopt.faults import (
     NoPlanInTime,
     StoppedByUser,
 )
+from planopt.plan.file import read_plan
 from planopt.plan.records import Plan
-from planopt.report.files.folder import read_plan
 from planopt.report.files.pdf import PdfUnavailable
 from planopt.scenario.reading.load import Kitchen
 from planopt.solve.progress import Progress

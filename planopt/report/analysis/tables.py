@@ -17,13 +17,13 @@ from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan, Portion, Purchase
 from planopt.plan.split import split_bill
 from planopt.report.words.kitchen import hands_on_minutes
+from planopt.report.words.plain import MACROS as MACROS
 from planopt.report.words.plain import food_name, pack_text, plain, seller_name, version_words
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows
 from planopt.units import from_minor
 
-MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 # Sums of solver values miss a bound by dust; this much of the bound is not a miss.
 WINDOW_DUST = 1e-5
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, BadOption, Fault, nearest
+from planopt.plan.file import PLAN_FILE
 from planopt.plan.handles import plan_with_handles
-from planopt.report.files.folder import PLAN_FILE
 from planopt.report.files.reopen import OpenPlan, open_plan
 from planopt.report.terminal.screens import (
     client_screen,

@@ -27,6 +27,8 @@ _STATUS_WORDS = {
 }
 # A spreadsheet may run a text cell that starts so as a formula; some read the full-width signs too.
 FORMULA_STARTS = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
+# The nutrients that daily tables show.
+MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted", "undecided"})
 
 
