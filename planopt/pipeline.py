@@ -33,7 +33,15 @@ from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 # Asked once: each question keeps a listing of the packages folder.
 _HIGHS = f"HiGHS {version('highspy')}"
 
-__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
+__all__ = [
+    "audit_folder",
+    "carry_folder",
+    "findings_of",
+    "load_kitchen",
+    "make_plan",
+    "refit",
+    "reported",
+]
 
 
 def make_plan(
@@ -91,7 +99,7 @@ def make_plan(
         settings=reported(settings),
     )
     plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, _source(kitchen))
-    findings = _findings(plan, kitchen)
+    findings = findings_of(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
@@ -139,7 +147,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
         # What was proven of another week does not reach this one.
         limited = solution.model_copy(update={"status": "time_limit"})
         found = found.model_copy(update={"solution": limited})
-    return None if _findings(found, kitchen) else found
+    return None if findings_of(found, kitchen) else found
 
 
 def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
@@ -158,7 +166,7 @@ def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
     )
 
 
-def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
+def findings_of(plan: Plan, kitchen: Kitchen) -> list[Finding]:
     """Return what the audit finds in a plan, and in the timetables that it gives."""
     given = (plan, kitchen.catalog, _with_exclusions_as_written(kitchen))
     findings = audit_plan(*given)
@@ -215,7 +223,7 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     kitchen = load_kitchen(Path(plan.scenario_file))
     if plan.changes is not None:
         kitchen = changed_kitchen(kitchen, plan.changes)
-    return plan, _findings(plan, kitchen_as_named(plan, kitchen))
+    return plan, findings_of(plan, kitchen_as_named(plan, kitchen))
 
 
 def carry_folder(folder: Path) -> tuple[Plan, StockFile]:

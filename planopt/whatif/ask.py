@@ -100,6 +100,15 @@ def base_plan(
     plan = read_plan(folder)
     if handles is not None and handles.ids:
         plan = plan_with_handles(plan, handles)
+    return held(kitchen, plan)
+
+
+def held(kitchen: Kitchen, plan: Plan) -> Plan:
+    """Return a plan to compare with, after it was audited for the kitchen.
+
+    Raises:
+        AuditFailed: the plan does not hold for the scenario and catalog as they are now.
+    """
     named = kitchen_as_named(plan, kitchen)
     findings = audit_plan(plan, kitchen.catalog, named.scenario)
     if findings:

@@ -115,7 +115,7 @@ def why(plan: Plan, catalog: Catalog, scenario: Scenario, swaps: Sequence[Row]) 
     s, code = plan.solution, plan.currency
     edges = tables.records(window_edges(plan, catalog, scenario))
     counted = [(name, money(amount, code)) for name, amount in cost_rows(s)]
-    asked = percent_up(Decimal(repr(s.gap_asked)))
+    asked = percent_up(s.gap_asked)
     ended = status_sentence(s)
     if s.status in STOPPED_EARLY:
         ended += f" The gap asked for was {asked} %."

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 
+from planopt import units
 from planopt.catalog.dishtext import added_words
 from planopt.catalog.dishtext import sentence_case as sentence_case
 from planopt.catalog.records import Catalog, Recipe
@@ -65,10 +66,9 @@ def fahrenheit(celsius: float) -> str:
     return f"{f} ({c})" if units_shown() == "us" else f"{c} ({f})"
 
 
-def percent_up(share: Decimal, digits: int = 2) -> str:
+def percent_up(share: Decimal | float, digits: int = 2) -> str:
     """Return a share as percent, rounded up so that it never claims too much."""
-    step = Decimal(1).scaleb(-digits)
-    return number((share * 100).quantize(step, rounding=ROUND_CEILING), digits)
+    return number(units.percent_up(share, digits), digits)
 
 
 def plural(count: float, word: str) -> str:
