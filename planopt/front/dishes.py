@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 from planopt.catalog.load import load_catalog
 from planopt.catalog.records import Catalog
@@ -22,36 +22,49 @@ from planopt.units import exact
 CUPS: dict[str, Cups] = {"us": "us_customary", "imperial": "imperial", "metric": "metric"}
 
 
-def recipe(
-    name: str,
-    catalog: Catalog | PathLike = "catalogs",
-    *,
-    servings: float | Fraction | None = None,
-    sellers: Sequence[str] | None = None,
-    currency: str | None = None,
-) -> Facts:
+class Priced(TypedDict, total=False):
+    """How a recipe is looked at: for how many servings, and at whose prices."""
+
+    servings: float | Fraction | None
+    sellers: Sequence[str] | None
+    currency: str | None
+
+
+def recipe(name: str, catalog: Catalog | PathLike = "catalogs", **priced: Unpack[Priced]) -> Facts:
     """Return the facts of a recipe at any yield: nutrition, cost, allergens, keeping.
 
     Raises:
         BadInput: the catalog has faults, or no such recipe.
         BadOption: a seller is unknown, or the currency of prices is unknown or not clear.
     """
-    known = catalog if isinstance(catalog, Catalog) else load_catalog(Path(catalog))
+    if isinstance(catalog, Catalog):
+        return facts_in(catalog, "catalog", name, **priced)
+    return facts_in(load_catalog(Path(catalog)), str(catalog), name, **priced)
+
+
+def facts_in(known: Catalog, where: str, name: str, **priced: Unpack[Priced]) -> Facts:
+    """Return the facts of a recipe of a catalog; `where` tells in faults which it is.
+
+    Raises:
+        BadInput: the catalog has no such recipe.
+        BadOption: a seller is unknown, or the currency of prices is unknown or not clear.
+    """
     found = known.recipes.get(name)
     if found is None:
-        place = Place("catalog" if isinstance(catalog, Catalog) else str(catalog), 0)
-        why = "the catalog has no such recipe"
-        mend = nearest(name, known.recipes)
-        raise BadInput([place.fault("", name, why, mend, "unknown_recipe")])
+        why, mend = "the catalog has no such recipe", nearest(name, known.recipes)
+        raise BadInput([Place(where, 0).fault("", name, why, mend, "unknown_recipe")])
+    sellers = priced.get("sellers")
     for one in sellers or ():
         if one not in known.sellers:
             raise BadOption(f"--seller {one}: {nearest(one, known.sellers)}")
     codes = sorted({pack.currency for pack in known.packs.values()})
+    currency = priced.get("currency")
     if currency is None and len(codes) > 1:
         raise BadOption(f"--currency is needed: one of {', '.join(codes)}")
     if currency is not None and currency not in codes:
         raise BadOption(f"--currency {currency}: {nearest(currency, codes)}")
     code = currency or (codes[0] if codes else "USD")
+    servings = priced.get("servings")
     asked = None if servings is None else exact(servings)
     return FactsOf(known, code, sellers).facts(found, asked)
 

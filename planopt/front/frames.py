@@ -17,16 +17,17 @@ from planopt.scenario.records import Scenario
 
 def typed(
     frame: pd.DataFrame,
-    currency: str,
+    currency: str = "",
     *,
     money: Sequence[str] = (),
     dates: Sequence[str] = (),
     categories: Sequence[str] = (),
     names: Mapping[str, str] | None = None,
 ) -> pd.DataFrame:
-    """Return a neutral table with real types; `names` are new names, `money` gets the currency.
+    """Return a neutral table with real types; `names` are new names, `money` stays exact.
 
-    Tuples become texts with semicolons between. Other texts stay texts.
+    The `currency`, where there is one, becomes part of the names of columns with money. Tuples
+    become texts with semicolons between.
     """
     table = frame.copy()
     for column in table.columns:
@@ -38,7 +39,7 @@ def typed(
             texts = table[column].map(_text)
             plain = texts.map(lambda value: value is None or isinstance(value, str)).all()
             table[column] = texts.astype("string") if plain else texts.infer_objects()
-    in_currency = {column: f"{column}_{currency.lower()}" for column in money}
+    in_currency = {column: f"{column}_{currency.lower()}" for column in money if currency}
     return table.rename(columns={**(names or {}), **in_currency})
 
 
@@ -142,18 +143,3 @@ def leftovers(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
         dates=("usable_until",),
         categories=("fate",),
     )
-
-
-def prices_frame(rows: Sequence[tuple[object, ...]]) -> pd.DataFrame:
-    """Return prices, cheapest first for each food; `price` and `price_per_kg` in `currency`."""
-    columns = (
-        "food_id", "seller_id", "pack_id", "size", "unit", "price", "price_per_kg", "currency",
-        "seen",
-    )  # fmt: skip
-    table = tables.frame(columns, rows)
-    for column in ("food_id", "pack_id"):
-        table[column] = table[column].astype("string")
-    for column in ("seller_id", "unit", "currency"):
-        table[column] = table[column].astype("category")
-    table["seen"] = pd.to_datetime(table["seen"])
-    return table

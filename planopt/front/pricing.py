@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
+from typing import NamedTuple
 
 import pandas as pd
 
@@ -15,11 +17,12 @@ from planopt.catalog.prices import price_on, prices_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, BadOption, nearest
-from planopt.front.frames import prices_frame
+from planopt.front.frames import typed
 from planopt.front.sources import PathLike
 from planopt.intake.columnmap import PricesMap, read_map
 from planopt.intake.prices import Names, read_price_list, read_receipt, receipt_rows
 from planopt.reading.files import read_text
+from planopt.report.analysis import tables
 from planopt.units import exact, minor_digits, round_half_up
 
 
@@ -101,6 +104,37 @@ def prices_list(
         BadInput: the catalog has faults.
         BadOption: a food is unknown, or `day` is no day.
     """
+    return typed(
+        tables.frame(PackPrice._fields, price_rows(*foods, catalog=catalog, day=day)),
+        money=("size", "price", "price_per_kg"),
+        dates=("seen",),
+        categories=("seller_id", "unit", "currency"),
+    )
+
+
+class PackPrice(NamedTuple):
+    """What a pack costs on a day; both prices in its currency, that of a kilogram rounded."""
+
+    food_id: str
+    seller_id: str
+    pack_id: str
+    size: Decimal
+    unit: str
+    price: Decimal
+    price_per_kg: Decimal
+    currency: str
+    seen: date
+
+
+def price_rows(
+    *foods: str, catalog: Catalog | PathLike = "catalogs", day: date | str | None = None
+) -> list[PackPrice]:
+    """Return the rows of `prices_list`.
+
+    Raises:
+        BadInput: the catalog has faults.
+        BadOption: a food is unknown, or `day` is no day.
+    """
     found = catalog if isinstance(catalog, Catalog) else load_catalog(Path(catalog))
     for food_id in foods:
         if food_id not in found.foods:
@@ -113,13 +147,12 @@ def prices_list(
         seen, price = price_on(prices[pack.pack_id], at)
         grams = exact(quantities.pack_edible_g(pack))
         per_kg = Fraction(price) / grams * 1000 if grams else Fraction(0)
-        shown = round_half_up(per_kg, minor_digits(pack.currency))
-        row = (
-            pack.food_id, pack.seller_id, pack.pack_id, pack.size, pack.unit, price, shown,
-            pack.currency, seen,
+        row = PackPrice(
+            pack.food_id, pack.seller_id, pack.pack_id, pack.size, pack.unit, price,
+            round_half_up(per_kg, minor_digits(pack.currency)), pack.currency, seen,
         )  # fmt: skip
         rows.append((pack.food_id, per_kg, pack.pack_id, row))
-    return prices_frame([row for *_, row in sorted(rows, key=lambda one: one[:3])])
+    return [row for *_, row in sorted(rows, key=lambda one: one[:3])]
 
 
 def _path(path: PathLike | None) -> Path | None:

@@ -122,7 +122,7 @@ def test_a_request_among_the_options_is_answered_alike(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Outside a command's own work the words are the same."""
-    monkeypatch.setattr(cli.plans, "parse_options", _asked(signal.SIGTERM, dict))
+    monkeypatch.setattr(cli.limits, "parse_options", _asked(signal.SIGTERM, dict))
     assert _run(monkeypatch, "plan", "scenario.yaml") == ExitCode.STOPPED
     assert capsys.readouterr().err == f"{STOPPED_TEXT}\n"
 
