@@ -19,7 +19,7 @@ from planopt.front.sources import PathLike
 from planopt.plan import records
 from planopt.report.files.reopen import OpenPlan, open_plan
 from planopt.report.words.locale import Display, Units
-from planopt.report.words.plain import cost_rows, gap_text, headline, money, plural, span_text
+from planopt.report.words.plain import cost_rows, headline, money, span_text
 from planopt.scenario.reading.load import Kitchen
 
 if TYPE_CHECKING:
@@ -184,9 +184,7 @@ class PlannedWeek:
         return write_plan(opened.plan, opened.catalog, opened.scenario, Path(folder), display)
 
     def __repr__(self) -> str:
-        gap = f"gap {gap_text(self.cost, self.bound)}"
-        days = f"{plural(self.days, 'day')} from {self.start_date}"
-        return f"<Plan {self.name!r}: {days}, {self.cost} {self.currency}, {gap}>"
+        return repr(self.record)
 
     def _repr_html_(self) -> str:
         """Return the summary that notebooks show."""
