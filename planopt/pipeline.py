@@ -25,7 +25,7 @@ from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario, StockFile
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.tidy import tidied
-from planopt.solve.progress import ProgressCallback
+from planopt.solve.progress import Progress, ProgressCallback, logged
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
@@ -68,6 +68,7 @@ def make_plan(
     """
     settings = settings or SolveSettings()
     began = perf_counter() if began is None else began
+    progress = logged(progress)
     problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(start))
     begin = None if start is None else decisions_of(start, problem)
 
@@ -80,6 +81,8 @@ def make_plan(
         seconds = min(explain_s, settings.time_limit_s)
         if seconds <= 0:
             raise NoCompliantWeek(["Why was not asked."])
+        if progress is not None:
+            progress(Progress("finding out why no week complies", perf_counter() - began))
         explanation = explain(
             kitchen.catalog, kitchen.scenario, settings, seconds=seconds, proven=True
         )

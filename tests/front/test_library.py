@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import re
 from dataclasses import replace
 from decimal import Decimal
@@ -14,9 +15,10 @@ import planopt
 from inprocess import in_this_process
 from kitchens import tiny_client, write_kitchen
 from modules import HOUSE
-from planopt.faults import BadInput, BadOption
+from planopt.faults import BadInput, BadOption, NoCompliantWeek
 from planopt.front.planned import PlannedWeek
 from planopt.runs import run as run_module
+from planopt.solve.progress import Progress, logged
 
 PAGE = (HOUSE / "guide" / "library.md").read_text(encoding="utf-8")
 
@@ -78,6 +80,26 @@ def test_weeks_are_planned_and_told_from_one_call(
     again = planopt.overview(tmp_path / "out")
     assert repr(again) == repr(weeks)
     assert "1 of 2 clients planned" in repr(again)
+
+
+def test_the_search_tells_its_logger_and_whoever_listens(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Time with its limit, new plans, and the look for reasons, which may take as long again."""
+    heard: list[Progress] = []
+    path = write_kitchen(tmp_path)
+    with caplog.at_level(logging.INFO, "planopt"):
+        planopt.plan(path, time_limit_s=9, gap=0.5, progress=heard.append)
+    assert heard
+    assert {moment.limit_s for moment in heard} == {9.0}
+    assert [record for record in caplog.records if record.name == "planopt.search"]
+    path = write_kitchen(tmp_path, budget="1.00")
+    with pytest.raises(NoCompliantWeek):
+        planopt.plan(path, time_limit_s=1, progress=heard.append)
+    assert heard[-1].phase == "finding out why no week complies"
+    # A logger that is off costs nothing.
+    assert logged(None) is None
+    assert logged(heard.append) == heard.append
 
 
 def test_a_kitchen_shows_itself_on_a_line(tmp_path: Path) -> None:

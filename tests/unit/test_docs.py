@@ -268,18 +268,6 @@ def test_examples_of_the_readme_are_sound(tmp_path: Path) -> None:
     assert [fault.text() for fault in check_paths([tmp_path])] == []
 
 
-def test_the_library_example_runs(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The lines shown for use as a library plan the quick scenario to the proven optimum."""
-    (code,) = fenced(README, "python")
-    monkeypatch.chdir(ROOT)
-    exec(compile(code, "README.md", "exec"), {"__name__": "readme"})
-    objective, bound, purchases = capsys.readouterr().out.split()
-    assert objective == bound
-    assert int(purchases) > 0
-
-
 # DEVELOPERS.md
 
 
