@@ -65,14 +65,15 @@ def exact(value: float | Decimal | Fraction) -> Fraction:
     return Fraction(float.__repr__(value) if isinstance(value, float) else value)
 
 
-def _decimal(value: Fraction | Decimal | float) -> Decimal:
+def exact_decimal(value: Fraction | Decimal | float) -> Decimal:
+    """Return a number as it reads as a Decimal, a fraction to 28 digits."""
     if isinstance(value, Fraction):
         return Decimal(value.numerator) / Decimal(value.denominator)
     return Decimal(float.__repr__(value)) if isinstance(value, float) else Decimal(value)
 
 
 def _rounded(value: Fraction | Decimal | float, digits: int, rounding: str) -> Decimal:
-    return _decimal(value).quantize(Decimal(1).scaleb(-digits), rounding=rounding)
+    return exact_decimal(value).quantize(Decimal(1).scaleb(-digits), rounding=rounding)
 
 
 def round_half_up(value: Fraction | Decimal | float, digits: int = 0) -> Decimal:
@@ -92,4 +93,4 @@ def round_down(value: Fraction | Decimal | float, digits: int = 0) -> Decimal:
 
 def percent_up(share: Decimal | float, digits: int = 1) -> Decimal:
     """Return a share in percent, rounded up; dust of a float does not count."""
-    return round_up(round_half_up(_decimal(share) * 100, 9), digits)
+    return round_up(round_half_up(exact_decimal(share) * 100, 9), digits)

@@ -11,34 +11,34 @@ from planopt.faults import BadOption
 from planopt.front.limits import settings_of
 from planopt.solve.settings import SolveSettings
 
-TimeLimitOption = Annotated[
+TimeLimit = Annotated[
     float | None,
     typer.Option(
         metavar="S", help=f"Seconds to search for a plan. Default: {DEFAULTS.time_limit_s:g}."
     ),
 ]
-GapOption = Annotated[
+Gap = Annotated[
     str | None,
     typer.Option(metavar="G", help=f"Gap to prove, as 0.02 or 2%. Default: {DEFAULTS.gap:g}."),
 ]
-SeedOption = Annotated[int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")]
-ThreadsOption = Annotated[
+Seed = Annotated[int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")]
+Threads = Annotated[
     int | None,
     typer.Option(
         metavar="N",
         help=f"Default: {DEFAULTS.threads}; of many kitchens 1, or 2 with idle cores.",
     ),
 ]
-WorkLimitOption = Annotated[
+WorkLimit = Annotated[
     int | None,
     typer.Option(metavar="N", help="Search nodes instead of seconds, so that runs repeat."),
 ]
-SolverOption = Annotated[
+Option = Annotated[
     list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
 ]
 
 
-def settings_from(
+def settings(
     time_limit: float | None,
     gap: str | None,
     seed: int | None,

@@ -10,15 +10,7 @@ from typing import Annotated
 import typer
 
 from planopt.carry import carried_file_name, write_stock
-from planopt.cli.limits import (
-    GapOption,
-    SeedOption,
-    SolverOption,
-    ThreadsOption,
-    TimeLimitOption,
-    WorkLimitOption,
-    settings_from,
-)
+from planopt.cli import limits
 from planopt.cli.shared import (
     HandlesOption,
     LocaleOption,
@@ -51,12 +43,12 @@ def plan(
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the plan. Default: NAME-plan, here."),
     ] = None,
-    time_limit: TimeLimitOption = None,
-    gap: GapOption = None,
-    seed: SeedOption = None,
-    threads: ThreadsOption = None,
-    work_limit: WorkLimitOption = None,
-    option: SolverOption = None,
+    time_limit: limits.TimeLimit = None,
+    gap: limits.Gap = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    option: limits.Option = None,
     locale: LocaleOption = None,
     units: UnitsOption = "recipe",
     pdf: Annotated[
@@ -71,7 +63,7 @@ def plan(
 ) -> None:
     """Find the cheapest plan, audit it and write it to a folder."""
     paper: Paper | None = one_of(pdf, PAPERS, "--pdf")
-    settings = settings_from(time_limit, gap, seed, threads, work_limit, option)
+    settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     began = perf_counter()
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
     names = handles_of_file(scenario) if handles else Handles()

@@ -9,15 +9,7 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
-from planopt.cli.limits import (
-    GapOption,
-    SeedOption,
-    SolverOption,
-    ThreadsOption,
-    TimeLimitOption,
-    WorkLimitOption,
-    settings_from,
-)
+from planopt.cli import limits
 from planopt.cli.shared import (
     HandlesOption,
     errors_as_text,
@@ -57,12 +49,12 @@ def weeks(
         str | None,
         typer.Option(metavar="ADDRESS", help="Dask scheduler that plans instead of this machine."),
     ] = None,
-    time_limit: TimeLimitOption = None,
-    gap: GapOption = None,
-    seed: SeedOption = None,
-    threads: ThreadsOption = None,
-    work_limit: WorkLimitOption = None,
-    option: SolverOption = None,
+    time_limit: limits.TimeLimit = None,
+    gap: limits.Gap = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    option: limits.Option = None,
     handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
@@ -70,7 +62,7 @@ def weeks(
     ] = False,
 ) -> None:
     """Plan the weeks of all households; the same command again finishes what is missing."""
-    settings = settings_from(time_limit, gap, seed, threads, work_limit, option)
+    settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     out_dir = out if out is not None else Path(f"{scenario.stem}-weeks")
     line = None if quiet else RunLine(sys.stderr)
     hide = handles_of_file(scenario).hide if handles else str

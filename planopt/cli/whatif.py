@@ -9,15 +9,7 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
-from planopt.cli.limits import (
-    GapOption,
-    SeedOption,
-    SolverOption,
-    ThreadsOption,
-    TimeLimitOption,
-    WorkLimitOption,
-    settings_from,
-)
+from planopt.cli import limits
 from planopt.cli.shared import (
     HandlesOption,
     end_stopped,
@@ -85,7 +77,7 @@ def whatif(
     out: Annotated[
         Path | None, typer.Option(metavar="DIR", help="Folder for tables, pictures and plans.")
     ] = None,
-    time_limit: TimeLimitOption = None,
+    time_limit: limits.TimeLimit = None,
     each: Annotated[
         float,
         typer.Option(
@@ -104,17 +96,17 @@ def whatif(
             help="Seconds for each curve.",
         ),
     ] = 60.0,
-    gap: GapOption = None,
-    seed: SeedOption = None,
-    threads: ThreadsOption = None,
-    work_limit: WorkLimitOption = None,
-    option: SolverOption = None,
+    gap: limits.Gap = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    option: limits.Option = None,
     handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
     """Tell what changes would cost, and what the limits do."""
-    settings = settings_from(time_limit, gap, seed, threads, work_limit, option)
+    settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     spread_share = None if spread is None else parse_spread(spread)
     asked = bool(budget_curve or target or limit_prices or spread)
     names = handles_of_file(scenario) if handles else Handles()

@@ -81,14 +81,13 @@ class Problem:
 
     def __repr__(self) -> str:
         counts = {
-            "days": self.scenario.days,
             "clients": len(self.clients),
             "dishes": len(self.dishes),
             "slots": len(self.slots),
             "foods": len(self.foods),
         }
         told = ", ".join(f"{name}: {count}" for name, count in counts.items())
-        return f"<Problem {self.scenario.name!r}: {told}>"
+        return f"<Problem: {told}>"
 
     @property
     def bounding(self) -> Problem:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from decimal import Decimal
 from typing import Any
 
 from planopt.problem.limits import COOK_LIMITS
 from planopt.scenario.records import Client, Scenario, Window
-from planopt.units import round_down, round_up
+from planopt.units import exact_decimal, round_down, round_up
 from planopt.whynot.rules import Rule
 
 
@@ -30,7 +29,7 @@ def outward(rule: Rule, value: float, digits: int) -> float:
 def _moved(scenario: Scenario, rule: Rule, days: tuple[int, ...], after: float) -> Scenario:
     key = rule.key
     if key.kind == "budget":
-        return scenario.model_copy(update={"budget": Decimal(repr(after))})
+        return scenario.model_copy(update={"budget": exact_decimal(after)})
     if key.kind in COOK_LIMITS:
         value = int(after) if key.kind == "most_recipes" else after
         cook_days = tuple(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from decimal import Decimal
 from typing import Any
 
 from planopt.catalog.records import Catalog
@@ -27,6 +26,7 @@ from planopt.report.words.plain import (
     status_sentence,
 )
 from planopt.scenario.records import Scenario
+from planopt.units import exact_decimal
 
 Row = dict[str, Any]
 _MOST_SWAPS = 5
@@ -87,7 +87,7 @@ def _limits(rows: list[Row], plan: Plan) -> list[Row]:
         if row["what"] == "budget":
             used = money_code(plan.solution.grocery_cost, plan.currency)
             limit = (
-                money_code(Decimal(repr(row["limit"])), plan.currency) if set_limit else "no limit"
+                money_code(exact_decimal(row["limit"]), plan.currency) if set_limit else "no limit"
             )
             what = "Groceries against the budget"
         else:

@@ -17,7 +17,7 @@ from planopt.report.words.locale import (
     money_with_currency,
     units_shown,
 )
-from planopt.units import round_half_up
+from planopt.units import exact_decimal, round_half_up
 
 _STATUS_WORDS = {
     "optimal": "The search ended: the plan is proven within the gap asked for.",
@@ -173,7 +173,7 @@ def pack_text(purchase: Purchase) -> str:
     """Return what to take from the shelf, for example `2 x 500 g` or `1.3 kg loose`."""
     if purchase.sold == "pack":
         return f"{number(purchase.count, 2)} x {size_text(purchase.size, purchase.unit)}"
-    total = Decimal(repr(purchase.count)) * purchase.size
+    total = exact_decimal(purchase.count) * purchase.size
     text = size_text(round_half_up(total, 3), purchase.unit)
     return f"{text} loose" if purchase.sold == "loose" else text
 
