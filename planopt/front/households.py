@@ -83,8 +83,8 @@ def weeks(
     """Plan the weeks of all households into the folder `out`, by default NAME-weeks, here.
 
     Clients without a plan are told of in `clients()`, with the cause. The same call again finishes
-    what is missing. Kitchens are planned in processes side by side, so that a script needs
-    `if __name__ == "__main__":` around the call.
+    what is missing. `limits`, as of `planopt.plan`, are for each kitchen. Kitchens are planned in
+    processes side by side, so that a script needs `if __name__ == "__main__":` around the call.
 
     Raises:
         BadInput: the files are at fault for everybody, or the folder cannot be used.

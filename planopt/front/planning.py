@@ -30,7 +30,8 @@ def plan(
     """Return the cheapest compliant plan found, audited; `write` puts it into a folder.
 
     `start` is a plan, of this or another kitchen, from which to search. With `handles` clients are
-    named by their ids. `progress` hears how the search goes.
+    named by their ids. `progress` hears how the search goes. `limits` are `time_limit_s`, `gap`,
+    `seed`, `threads`, `work_limit` and `options`.
 
     Raises:
         BadInput: with every fault of every file.

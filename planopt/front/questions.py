@@ -130,7 +130,10 @@ def whatif(
     """Return what changes would cost. All `changes` together are one variant.
 
     `variants` are names of the scenario's own; all of them if nothing is asked. `base` is a plan to
-    compare with; by default a new one is made. `told` hears what is being worked on.
+    compare with; by default a new one is made. `told` hears what is being worked on. Else can be
+    asked: `budget_curve`, `targets` (as `"ivo protein_g"`), `limit_prices`, `spread` of prices;
+    with `points` of a curve, `each_s` for a variant, `curve_s` for a curve, and the limits of
+    `planopt.plan`.
 
     Raises:
         BadInput: with every fault of the files, changes and names.

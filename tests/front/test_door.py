@@ -14,6 +14,8 @@ import typer
 
 import planopt
 from planopt import cli
+from planopt.front.limits import Limits
+from planopt.front.questions import Asked
 from planopt.report.files.folder import write_plan
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
@@ -47,6 +49,21 @@ def test_each_command_has_a_function_of_its_name() -> None:
     assert functions - ALSO == commands
     assert all(callable(getattr(planopt, name)) for name in planopt.__all__)
     assert planopt.plan_many is planopt.weeks
+
+
+def test_all_searches_have_the_same_limits() -> None:
+    """The options of the three commands and the keywords of the library are one list each."""
+    limits = {"time_limit", "gap", "seed", "threads", "work_limit", "option"}
+    commands = vars(typer.main.get_command(cli.app))["commands"]
+    for name in ("plan", "weeks", "whatif"):
+        options = {param.name: param.help for param in commands[name].params}
+        assert limits <= set(options), name
+        assert {options[one] for one in limits} == {
+            param.help for param in commands["plan"].params if param.name in limits
+        }
+    keywords = {name.removesuffix("_s").removesuffix("s") for name in Limits.__annotations__}
+    assert keywords == {name.removesuffix("s") for name in limits}
+    assert Limits.__annotations__.keys() < Asked.__annotations__.keys()
 
 
 def test_type_checkers_see_what_the_door_gives() -> None:
