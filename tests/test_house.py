@@ -3,7 +3,8 @@
 faults, units <- reading <- catalog <- scenario <- problem <- model <- solve. Plan, cookday, carry,
 audit and report stand beside these with their own short lists, whynot above all of them, and
 pipeline above that. Through it runs plans many kitchens, and whatif changed ones; overview reads
-what runs has written; cli is on top. Intake stands on reading and the catalog alone.
+what runs has written; front gathers them for `import planopt`, and cli is on top. Intake stands on
+reading and the catalog alone.
 """
 
 from __future__ import annotations
