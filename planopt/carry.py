@@ -18,6 +18,7 @@ from planopt.folders import bad_folder, write_file
 from planopt.plan.records import Plan
 from planopt.reading.files import regular_bytes
 from planopt.scenario.records import Stock, StockFile
+from planopt.units import exact
 
 FIRST_LINE = "# Leftovers of a plan for the next one, written by `planopt carry`."
 
@@ -39,7 +40,7 @@ def carried_stock(plan: Plan, catalog: Catalog) -> StockFile:
             continue
         if use.food_id not in catalog.foods:
             unknown.add(use.food_id)
-        left[use.food_id, use.usable_until] += Fraction(repr(use.left_g))
+        left[use.food_id, use.usable_until] += exact(use.left_g)
     if unknown:
         raise BadInput(
             Fault(
@@ -57,7 +58,7 @@ def carried_stock(plan: Plan, catalog: Catalog) -> StockFile:
     for (food_id, usable_until), grams in sorted(
         left.items(), key=lambda item: (item[0][0], item[0][1] or date.max)
     ):
-        bought = grams / Fraction(repr(catalog.foods[food_id].edible_share))
+        bought = grams / exact(catalog.foods[food_id].edible_share)
         amount = Decimal(floor(bought * 1000)).scaleb(-3)
         if amount > 0:
             entries.append(Stock(food=food_id, amount=amount, unit="g", use_by=usable_until))

@@ -15,17 +15,17 @@ from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import AuditFailed, NoCompliantWeek, NoPlanInTime, StoppedByUser
 from planopt.folders import settle
 from planopt.plan.extract import SolveFacts, Source, extract_plan
+from planopt.plan.file import read_plan
 from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
-from planopt.report.files.folder import read_plan
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario, StockFile
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.tidy import tidied
-from planopt.solve.progress import ProgressCallback
+from planopt.solve.progress import Progress, ProgressCallback, logged
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
 from planopt.whynot.explain import EXPLAIN_SECONDS, explain
@@ -33,7 +33,15 @@ from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 # Asked once: each question keeps a listing of the packages folder.
 _HIGHS = f"HiGHS {version('highspy')}"
 
-__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
+__all__ = [
+    "audit_folder",
+    "carry_folder",
+    "findings_of",
+    "load_kitchen",
+    "make_plan",
+    "refit",
+    "reported",
+]
 
 
 def make_plan(
@@ -60,6 +68,7 @@ def make_plan(
     """
     settings = settings or SolveSettings()
     began = perf_counter() if began is None else began
+    progress = logged(progress)
     problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(start))
     begin = None if start is None else decisions_of(start, problem)
 
@@ -72,6 +81,8 @@ def make_plan(
         seconds = min(explain_s, settings.time_limit_s)
         if seconds <= 0:
             raise NoCompliantWeek(["Why was not asked."])
+        if progress is not None:
+            progress(Progress("finding out why no week complies", perf_counter() - began))
         explanation = explain(
             kitchen.catalog, kitchen.scenario, settings, seconds=seconds, proven=True
         )
@@ -91,7 +102,7 @@ def make_plan(
         settings=reported(settings),
     )
     plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, _source(kitchen))
-    findings = _findings(plan, kitchen)
+    findings = findings_of(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
@@ -139,7 +150,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
         # What was proven of another week does not reach this one.
         limited = solution.model_copy(update={"status": "time_limit"})
         found = found.model_copy(update={"solution": limited})
-    return None if _findings(found, kitchen) else found
+    return None if findings_of(found, kitchen) else found
 
 
 def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
@@ -158,7 +169,7 @@ def _no_plan(result: SearchResult, currency: str) -> NoPlanInTime:
     )
 
 
-def _findings(plan: Plan, kitchen: Kitchen) -> list[Finding]:
+def findings_of(plan: Plan, kitchen: Kitchen) -> list[Finding]:
     """Return what the audit finds in a plan, and in the timetables that it gives."""
     given = (plan, kitchen.catalog, _with_exclusions_as_written(kitchen))
     findings = audit_plan(*given)
@@ -215,7 +226,7 @@ def audit_folder(folder: Path) -> tuple[Plan, list[Finding]]:
     kitchen = load_kitchen(Path(plan.scenario_file))
     if plan.changes is not None:
         kitchen = changed_kitchen(kitchen, plan.changes)
-    return plan, _findings(plan, kitchen_as_named(plan, kitchen))
+    return plan, findings_of(plan, kitchen_as_named(plan, kitchen))
 
 
 def carry_folder(folder: Path) -> tuple[Plan, StockFile]:

@@ -6,7 +6,7 @@ international pound of 1959; both exact. See tests/published for the checks.
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from planopt.currencies import MINOR_DIGITS
@@ -60,10 +60,37 @@ def money_text(minor: int, currency: str) -> str:
     return f"{from_minor(minor, currency):.{minor_digits(currency)}f} {currency}"
 
 
+def exact(value: float | Decimal | Fraction) -> Fraction:
+    """Return a number as it reads: of a float the shortest decimal that it stands for."""
+    return Fraction(float.__repr__(value) if isinstance(value, float) else value)
+
+
+def exact_decimal(value: Fraction | Decimal | float) -> Decimal:
+    """Return a number as it reads as a Decimal, a fraction to 28 digits."""
+    if isinstance(value, Fraction):
+        return Decimal(value.numerator) / Decimal(value.denominator)
+    return Decimal(float.__repr__(value)) if isinstance(value, float) else Decimal(value)
+
+
+def _rounded(value: Fraction | Decimal | float, digits: int, rounding: str) -> Decimal:
+    return exact_decimal(value).quantize(Decimal(1).scaleb(-digits), rounding=rounding)
+
+
 def round_half_up(value: Fraction | Decimal | float, digits: int = 0) -> Decimal:
     """Round half away from zero, as food labels and tills do; Python's `round` does not."""
-    if isinstance(value, Fraction):
-        value = Decimal(value.numerator) / Decimal(value.denominator)
-    elif isinstance(value, float):
-        value = Decimal(repr(value))
-    return value.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP)
+    return _rounded(value, digits, ROUND_HALF_UP)
+
+
+def round_up(value: Fraction | Decimal | float, digits: int = 0) -> Decimal:
+    """Round up, so that no more is claimed than is so."""
+    return _rounded(value, digits, ROUND_CEILING)
+
+
+def round_down(value: Fraction | Decimal | float, digits: int = 0) -> Decimal:
+    """Round down, as proven lower limits are."""
+    return _rounded(value, digits, ROUND_FLOOR)
+
+
+def percent_up(share: Decimal | float, digits: int = 1) -> Decimal:
+    """Return a share in percent, rounded up; dust of a float does not count."""
+    return round_up(round_half_up(exact_decimal(share) * 100, 9), digits)

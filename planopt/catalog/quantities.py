@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Literal
 
 from planopt.catalog.records import Catalog, Food, Pack
-from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP
+from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP, exact
 
 
 class UnitUnknown(Exception):
@@ -37,9 +37,9 @@ class Quantities:
             food = catalog.foods.get(measure.food_id)
             if food is not None:
                 key = (food.food_id, measure.state or food.state, measure.unit)
-                self._measures[key] = _exact(measure.grams)
+                self._measures[key] = exact(measure.grams)
         self._yields: dict[tuple[str, str], Fraction] = {
-            (factor.food_id, factor.state): _exact(factor.grams_per_g) for factor in catalog.yields
+            (factor.food_id, factor.state): exact(factor.grams_per_g) for factor in catalog.yields
         }
 
     def line_grams(
@@ -79,7 +79,7 @@ class Quantities:
             UnitUnknown: the catalog does not tell how heavy this amount is.
         """
         food = self._foods[food_id]
-        share = _exact(food.edible_share)
+        share = exact(food.edible_share)
         grams = self._grams_per(food, unit, food.state, volume_share=share)
         if unit in GRAMS_PER_UNIT:
             grams *= share
@@ -96,7 +96,7 @@ class Quantities:
         if unit in ML_PER_UNIT:
             # The density is that of the food as listed, so it says nothing of another state.
             if food.density_g_per_ml is not None and state == food.state:
-                return ML_PER_UNIT[unit] * _exact(food.density_g_per_ml) * volume_share
+                return ML_PER_UNIT[unit] * exact(food.density_g_per_ml) * volume_share
             raise self._no_volume(food, unit, state)
         piece = self._measures.get((food.food_id, state, unit))
         if piece is None:
@@ -129,11 +129,6 @@ class Quantities:
             f"{food.food_id} has no density to turn {unit!r} into grams",
             "give its density_g_per_ml in foods.csv, or write grams",
         )
-
-
-def _exact(value: float) -> Fraction:
-    """Return a number of a table as it was written, not as its nearest binary fraction."""
-    return Fraction(repr(value))
 
 
 def _in(food: Food, state: str) -> str:

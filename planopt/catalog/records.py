@@ -350,3 +350,9 @@ class Catalog(Record):
     safety_groups: dict[str, SafetyGroup]
     reference_intakes: tuple[ReferenceIntake, ...] = ()
     price_history: tuple[PriceSeen, ...] = ()
+
+    def __repr__(self) -> str:
+        counts = (len(self.foods), len(self.recipes), len(self.packs))
+        return "<Catalog: {} foods, {} recipes, {} packs>".format(*counts)
+
+    __str__ = __repr__

@@ -3,26 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from planopt.adding.asking import Asker, id_text
-from planopt.adding.clients import add_client
-from planopt.adding.foods import Added, add_food, choose
-from planopt.adding.prices import add_price
-from planopt.adding.recipes import add_recipe
+from planopt.adding.asking import Prompt
+from planopt.adding.foods import Added
 from planopt.cli.shared import errors_as_text
-from planopt.faults import BadOption
-from planopt.intake.columnmap import FoodsMap, read_map
-from planopt.intake.composition import CompositionFood
-from planopt.intake.fooddata import read_usda
-from planopt.intake.mappedfoods import read_mapped_foods
-from planopt.intake.nutritionlabel import read_label
-from planopt.intake.sr28 import sr28_foods
+from planopt.front import additions
 
 app = typer.Typer(
     help="Add a food, recipe, price or client: asked for on a terminal, by options elsewhere.",
@@ -38,20 +27,12 @@ def on_terminal() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def _asker(given: Mapping[str, object]) -> Asker:
-    texts = {name: None if value is None else str(value) for name, value in given.items()}
-    return Asker(texts, _ask if on_terminal() else None)
+def _prompt() -> Prompt | None:
+    return _ask if on_terminal() else None
 
 
 def _ask(words: str, default: str | None) -> str:
     return str(typer.prompt(words, default=default, show_default=bool(default)))
-
-
-def _checked_id(text: str) -> str:
-    try:
-        return id_text(text)
-    except ValueError as error:
-        raise BadOption(f"{text}: {error}") from error
 
 
 def _show(added: Added) -> None:
@@ -110,43 +91,26 @@ def food(
     ] = None,
 ) -> None:
     """Add a food with its composition, measures and keeping to a catalog."""
-    given = {
+    given: additions.FoodAnswers = {
         "composition": composition,
+        "table": table,
+        "column_map": column_map,
+        "label": label,
+        "serving_g": serving_g,
         "name": name,
         "state": state,
-        "edible-share": edible_share,
+        "edible_share": edible_share,
         "density": density,
         "allergens": allergens,
         "aisle": aisle,
         "storage": storage,
-        "keeps-days": keeps_days,
-        "opened-keeps-days": opened_keeps_days,
-        "safety-group": safety_group,
+        "keeps_days": keeps_days,
+        "opened_keeps_days": opened_keeps_days,
+        "safety_group": safety_group,
     }
     with errors_as_text():
-        new_id = _checked_id(food_id)
-        asker = _asker({**given, "composition": None})
-        plain = (name or food_id).replace("_", " ")
-        not_used: tuple[str, ...] = ()
-        if label is not None:
-            read = read_label(label, plain, serving_g)
-            source, not_used = read.food, read.not_used
-        else:
-            source = choose(_foods(table, column_map), composition or plain, asker)
-        added = add_food(catalog, new_id, source, asker)
+        added = additions.add_food(food_id, catalog, prompt=_prompt(), **given)
     _show(added)
-    if not_used:
-        typer.echo("Lines of the label that were not used: " + "; ".join(not_used))
-
-
-def _foods(table: Path | None, column_map: Path | None) -> list[CompositionFood]:
-    if table is None:
-        if column_map is not None:
-            raise BadOption("--map goes with --table")
-        return list(sr28_foods())
-    if column_map is not None:
-        return read_mapped_foods(table, read_map(column_map, FoodsMap))
-    return read_usda(table)
 
 
 @app.command()
@@ -190,23 +154,24 @@ def recipe(
     ] = None,
 ) -> None:
     """Add a recipe file to a catalog."""
-    given = {
+    given: additions.RecipeAnswers = {
         "name": name,
         "meals": meals,
         "servings": servings,
-        "hands-on": hands_on,
+        "hands_on": hands_on,
         "extra": extra,
         "unattended": unattended,
         "hob": hob,
         "oven": oven,
         "kind": kind,
-        "fridge-days": fridge_days,
-        "freezer-months": freezer_months,
+        "fridge_days": fridge_days,
+        "freezer_months": freezer_months,
         "serve": serve,
     }
     with errors_as_text():
-        new_id = _checked_id(recipe_id)
-        added = add_recipe(catalog, new_id, line or (), step or (), _asker(given))
+        added = additions.add_recipe(
+            recipe_id, line or (), step or (), catalog, prompt=_prompt(), **given
+        )
     _show(added)
 
 
@@ -229,9 +194,9 @@ def price(
     sold: Annotated[str | None, typer.Option(metavar="HOW", help="pack, loose or any.")] = None,
 ) -> None:
     """Add a pack with its price to a catalog."""
-    given = {
+    given: additions.PriceAnswers = {
         "seller": seller,
-        "seller-name": seller_name,
+        "seller_name": seller_name,
         "size": size,
         "price": price,
         "currency": currency,
@@ -239,7 +204,7 @@ def price(
         "sold": sold,
     }
     with errors_as_text():
-        added = add_price(catalog, food_id, _asker(given), date.today())
+        added = additions.add_price(food_id, catalog, prompt=_prompt(), **given)
     _show(added)
 
 
@@ -262,9 +227,13 @@ def client(
     ] = None,
 ) -> None:
     """Add a client to a scenario, or to its roster."""
-    given = {"name": name, "sex": sex, "age": age, "allergens": allergens}
+    given: additions.ClientAnswers = {
+        "name": name,
+        "sex": sex,
+        "age": age,
+        "allergens": allergens,
+        "excluded_foods": excluded_foods,
+    }
     with errors_as_text():
-        new_id = _checked_id(client_id)
-        lists = {"excluded_foods": excluded_foods}
-        added = add_client(scenario, new_id, window or (), lists, _asker(given))
+        added = additions.add_client(scenario, client_id, window or (), prompt=_prompt(), **given)
     _show(added)

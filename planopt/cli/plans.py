@@ -10,17 +10,14 @@ from typing import Annotated
 import typer
 
 from planopt.carry import carried_file_name, write_stock
+from planopt.cli import limits
 from planopt.cli.shared import (
-    DEFAULTS,
     HandlesOption,
     LocaleOption,
     UnitsOption,
     end_stopped,
     errors_as_text,
     one_of,
-    parse_gap,
-    parse_options,
-    settings_of,
     shown_path,
     was_stopped,
 )
@@ -46,27 +43,12 @@ def plan(
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the plan. Default: NAME-plan, here."),
     ] = None,
-    time_limit: Annotated[
-        float | None,
-        typer.Option(metavar="S", help=f"Seconds to search. Default: {DEFAULTS.time_limit_s:g}."),
-    ] = None,
-    gap: Annotated[
-        str | None,
-        typer.Option(metavar="G", help=f"Gap to prove, as 0.02 or 2%. Default: {DEFAULTS.gap:g}."),
-    ] = None,
-    seed: Annotated[
-        int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")
-    ] = None,
-    threads: Annotated[
-        int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.threads}.")
-    ] = None,
-    work_limit: Annotated[
-        int | None,
-        typer.Option(metavar="N", help="Search nodes instead of seconds, so that runs repeat."),
-    ] = None,
-    option: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
-    ] = None,
+    time_limit: limits.TimeLimit = None,
+    gap: limits.Gap = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    option: limits.Option = None,
     locale: LocaleOption = None,
     units: UnitsOption = "recipe",
     pdf: Annotated[
@@ -81,16 +63,7 @@ def plan(
 ) -> None:
     """Find the cheapest plan, audit it and write it to a folder."""
     paper: Paper | None = one_of(pdf, PAPERS, "--pdf")
-    settings = settings_of(
-        {
-            "time_limit_s": time_limit,
-            "gap": None if gap is None else parse_gap(gap),
-            "seed": seed,
-            "threads": threads,
-            "work_limit": work_limit,
-            "options": parse_options(option or []),
-        }
-    )
+    settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     began = perf_counter()
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
     names = handles_of_file(scenario) if handles else Handles()

@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from planopt.adding.priceimport import Taken, ask_names, settled_names, take_prices
-from planopt.catalog.load import read_catalog
-from planopt.catalog.prices import price_on, prices_of
-from planopt.catalog.quantities import Quantities
+from planopt.adding.priceimport import Taken, ask_names
 from planopt.cli.shared import errors_as_text, shown_path
-from planopt.faults import BadInput, BadOption, nearest
-from planopt.intake.columnmap import PricesMap, read_map
-from planopt.intake.prices import Names, NotTaken, read_price_list, read_receipt, receipt_rows
-from planopt.reading.files import read_text
+from planopt.front import pricing
+from planopt.intake.prices import NotTaken
 from planopt.report.words.plain import plural
 
 app = typer.Typer(
@@ -37,15 +31,6 @@ AcceptOption = Annotated[
 _CATALOG = Path("catalogs")
 
 
-def _day(text: str | None) -> date:
-    if text is None:
-        return date.today()
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise BadOption(f"--date {text}: write the day as YYYY-MM-DD") from None
-
-
 @app.command("import")
 def import_list(
     file: Annotated[Path, typer.Argument(metavar="LIST", help="The price list, a CSV file.")],
@@ -59,10 +44,9 @@ def import_list(
 ) -> None:
     """Take the prices of a list into a catalog."""
     with errors_as_text():
-        known = Names(read_catalog(catalog).catalog, settled_names(names))
-        table = read_map(column_map, PricesMap)
-        reading = read_price_list(file, table, known, _day(day))
-        taken = take_prices(catalog, reading, accept or ())
+        taken = pricing.prices_import(
+            file, column_map, catalog, names=names, accept=accept or (), day=day
+        )
     _show(taken, names)
 
 
@@ -80,16 +64,9 @@ def receipt(
 ) -> None:
     """Take the prices of a receipt into a catalog."""
     with errors_as_text():
-        found = read_catalog(catalog).catalog
-        if seller not in found.sellers:
-            raise BadOption(f"--seller {seller}: {nearest(seller, found.sellers)}")
-        text, faults = read_text(file)
-        if text is None:
-            raise BadInput(faults)
-        lines = receipt_rows(text) if file.suffix.lower() == ".csv" else None
-        known = Names(found, settled_names(names))
-        reading = read_receipt(lines or text, known, seller, _day(day), currency)
-        taken = take_prices(catalog, reading, accept or ())
+        taken = pricing.prices_receipt(
+            file, seller, catalog, names=names, accept=accept or (), day=day, currency=currency
+        )
     _show(taken, names)
 
 
@@ -132,24 +109,9 @@ def list_prices(
 ) -> None:
     """Show what a kilogram of edible food costs at each seller, the cheapest first."""
     with errors_as_text():
-        reading = read_catalog(catalog)
-        if reading.faults:
-            raise BadInput(reading.faults)
-        found = reading.catalog
-        for food_id in foods or ():
-            if food_id not in found.foods:
-                raise BadOption(f"{food_id}: {nearest(food_id, found.foods)}")
-        at, quantities, prices = _day(day), Quantities(found), prices_of(found)
-        rows = []
-        for pack in found.packs.values():
-            if not foods or pack.food_id in foods:
-                seen, price = price_on(prices[pack.pack_id], at)
-                grams = quantities.pack_edible_g(pack)
-                per_kg = float(price) / grams * 1000 if grams else 0.0
-                rows.append((pack.food_id, per_kg, pack, seen, price))
-    rows.sort(key=lambda row: (row[0], row[1], row[2].pack_id))
+        rows = pricing.price_rows(*(foods or ()), catalog=catalog, day=day)
     typer.echo(f"{'Food':<26}{'Seller':<16}{'Pack':>10}{'Price':>9}{'a kg':>10}  Seen")
-    for food_id, per_kg, pack, seen, price in rows:
-        size = f"{pack.size.normalize():f} {pack.unit}"
-        who = f"{food_id[:25]:<26}{pack.seller_id[:15]:<16}"
-        typer.echo(f"{who}{size:>10}{price:>9}{per_kg:>10.2f}  {seen}")
+    for row in rows:
+        size = f"{row.size.normalize():f} {row.unit}"
+        who = f"{row.food_id[:25]:<26}{row.seller_id[:15]:<16}"
+        typer.echo(f"{who}{size:>10}{row.price:>9}{row.price_per_kg:>10}  {row.seen}")

@@ -22,8 +22,6 @@ from planopt.faults import (
 from planopt.interrupts import stop_asked
 from planopt.letters import escaped
 from planopt.plan.records import Plan
-from planopt.reading.files import path_text, shown
-from planopt.reading.validation import validate
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
 
@@ -133,23 +131,6 @@ def parse_options(texts: list[str]) -> dict[str, str]:
             raise typer.BadParameter(f"{name!r} is given twice", param_hint="--option")
         options[name] = value
     return options
-
-
-def settings_of(given: dict[str, Any]) -> SolveSettings:
-    """Return settings with what is given; None stands for what is not.
-
-    Raises:
-        typer.BadParameter: a value is out of its range.
-    """
-    told = {name: value for name, value in given.items() if value is not None}
-    settings, problems = validate(SolveSettings, told)
-    if settings is None:
-        raise typer.BadParameter(
-            "; ".join(
-                f"{path_text(p.path)}: {shown(p.value)!r}: {p.why}; {p.mend}" for p in problems
-            )
-        )
-    return settings
 
 
 def shown_path(path: Path) -> str:

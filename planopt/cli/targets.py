@@ -8,13 +8,9 @@ from typing import Annotated
 import typer
 
 from planopt.cli.shared import errors_as_text, one_of, show_json, shown_path
-from planopt.faults import BadOption
-from planopt.targets.compute import targets_for
-from planopt.targets.measures import read_height_cm, read_weight_kg
-from planopt.targets.person import GOALS, Person, Wish
-from planopt.targets.spans import Span, read_span
+from planopt.front import windows
+from planopt.targets.person import GOALS
 from planopt.targets.text import scenario_lines, targets_data, targets_text
-from planopt.targets.write import client_file
 
 
 def targets(
@@ -57,35 +53,24 @@ def targets(
 ) -> None:
     """Compute energy and macronutrient windows by published equations."""
     with errors_as_text(as_json):
-        if (into is None) != (client is None):
-            raise BadOption("--into and --client go together")
-        file = client_file(into, client) if into is not None and client is not None else None
-        if file is not None:
-            sex, age = sex or file.sex, file.age_years if age is None else age
-        sex = one_of(sex, ("female", "male"), "--sex")
-        if sex is None or age is None:
-            raise BadOption("--sex and --age are needed, or a client of --into that has both")
-        person = Person(
-            sex=sex,  # type: ignore[arg-type]  # one_of has seen to it
-            age_years=age,
-            height_cm=read_height_cm(height),
-            weight_kg=read_weight_kg(weight),
-            body_fat_percent=body_fat,
-            care=tuple(care or ()),
-        )
-        wish = Wish(
+        found = windows.targets(
+            height=height,
+            weight=weight,
             activity=activity,
+            into=into,
+            client=client,
+            sex=one_of(sex, windows.SEXES, "--sex"),
+            age=age,
+            body_fat=body_fat,
             goal=one_of(goal, GOALS, "--goal"),
-            by_kcal=by,
+            by=by,
             equation=equation,
-            protein=_span(protein, "--protein"),
-            fat=_span(fat, "--fat"),
-            carbohydrate=_span(carbohydrate, "--carbohydrate"),
-            room=_room(room),
+            protein=protein,
+            fat=fat,
+            carbohydrate=carbohydrate,
+            room=room,
+            care=care or (),
         )
-        found = targets_for(person, wish)
-        if file is not None:
-            file.write(found)
     if as_json:
         show_json(targets_data(found))
         return
@@ -96,18 +81,3 @@ def targets(
         )
     else:
         typer.echo(f"\nFor a client of a scenario:\n\n{scenario_lines(found)}")
-
-
-def _span(text: str | None, option: str) -> Span | None:
-    return None if text is None else read_span(text, option)
-
-
-def _room(text: str) -> float:
-    number, percent = (text[:-1], True) if text.endswith("%") else (text, False)
-    try:
-        room = float(number) / 100 if percent else float(number)
-    except ValueError:
-        room = -1.0
-    if not 0 <= room <= 0.5:
-        raise BadOption(f"--room {text}: write a share from 0 to 0.5, such as 5%")
-    return room

@@ -9,13 +9,10 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
+from planopt.cli import limits
 from planopt.cli.shared import (
-    DEFAULTS,
     HandlesOption,
     errors_as_text,
-    parse_gap,
-    parse_options,
-    settings_of,
     show_json,
     shown_path,
 )
@@ -52,28 +49,12 @@ def weeks(
         str | None,
         typer.Option(metavar="ADDRESS", help="Dask scheduler that plans instead of this machine."),
     ] = None,
-    time_limit: Annotated[
-        float | None,
-        typer.Option(metavar="S", help=f"Seconds a kitchen. Default: {DEFAULTS.time_limit_s:g}."),
-    ] = None,
-    gap: Annotated[
-        str | None,
-        typer.Option(metavar="G", help=f"Gap to prove, as 0.02 or 2%. Default: {DEFAULTS.gap:g}."),
-    ] = None,
-    seed: Annotated[
-        int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")
-    ] = None,
-    threads: Annotated[
-        int | None,
-        typer.Option(metavar="N", help="Threads a kitchen. Default: 1, or 2 with idle cores."),
-    ] = None,
-    work_limit: Annotated[
-        int | None,
-        typer.Option(metavar="N", help="Search nodes instead of seconds, so that runs repeat."),
-    ] = None,
-    option: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
-    ] = None,
+    time_limit: limits.TimeLimit = None,
+    gap: limits.Gap = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    option: limits.Option = None,
     handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
@@ -81,16 +62,7 @@ def weeks(
     ] = False,
 ) -> None:
     """Plan the weeks of all households; the same command again finishes what is missing."""
-    settings = settings_of(
-        {
-            "time_limit_s": time_limit,
-            "gap": None if gap is None else parse_gap(gap),
-            "seed": seed,
-            "threads": threads,
-            "work_limit": work_limit,
-            "options": parse_options(option or []),
-        }
-    )
+    settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     out_dir = out if out is not None else Path(f"{scenario.stem}-weeks")
     line = None if quiet else RunLine(sys.stderr)
     hide = handles_of_file(scenario).hide if handles else str

@@ -9,12 +9,12 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
+from planopt.cli import limits
 from planopt.cli.shared import (
     HandlesOption,
     end_stopped,
     errors_as_text,
     parse_gap,
-    settings_of,
     shown_path,
     was_stopped,
 )
@@ -77,9 +77,7 @@ def whatif(
     out: Annotated[
         Path | None, typer.Option(metavar="DIR", help="Folder for tables, pictures and plans.")
     ] = None,
-    time_limit: Annotated[
-        float | None, typer.Option(metavar="S", help="Seconds for the base plan.")
-    ] = None,
+    time_limit: limits.TimeLimit = None,
     each: Annotated[
         float,
         typer.Option(
@@ -98,24 +96,17 @@ def whatif(
             help="Seconds for each curve.",
         ),
     ] = 60.0,
-    gap: Annotated[str | None, typer.Option(metavar="G", help="As for plan.")] = None,
-    seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    gap: limits.Gap = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    option: limits.Option = None,
     handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
     """Tell what changes would cost, and what the limits cost."""
-    settings = settings_of(
-        {
-            "time_limit_s": time_limit,
-            "gap": None if gap is None else parse_gap(gap),
-            "seed": seed,
-            "threads": threads,
-            "work_limit": work_limit,
-        }
-    )
+    settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     spread_share = None if spread is None else parse_spread(spread)
     asked = bool(budget_curve or target or limit_prices or spread)
     names = handles_of_file(scenario) if handles else Handles()

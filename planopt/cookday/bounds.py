@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
-from planopt.cookday.work import Work, exact
+from planopt.cookday.work import Work
 from planopt.scenario.records import Appliances
+from planopt.units import exact
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from planopt.catalog.safety import thawed_days
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Batch, BatchLine, Plan, Portion
 from planopt.scenario.records import Scenario
+from planopt.units import exact
 
 _MAIN = "main"
 
@@ -117,7 +118,7 @@ def _parts(batch: Batch, catalog: Catalog) -> tuple[_Part, ...]:
         _Part(
             name=name,
             serve=recipe.keeps.serve if recipe is not None and name == _MAIN else "cold",
-            grams=sum((_exact(line.grams) for line in lines[name]), Fraction(0)),
+            grams=sum((exact(line.grams) for line in lines[name]), Fraction(0)),
             nutrients=_nutrients(catalog, lines[name]),
             allergens=_allergens(catalog, lines[name]),
             not_known=_not_known(catalog, lines[name]),
@@ -135,7 +136,7 @@ def _boxes(
     number: int,
     use_by: date,
 ) -> list[Container]:
-    share = _exact(portion.servings) / _exact(batch.servings)
+    share = exact(portion.servings) / exact(batch.servings)
     of_dish = tuple(sorted({allergen for part in parts for allergen in part.allergens}))
     unknown = tuple(sorted({food_id for part in parts for food_id in part.not_known}))
     return [
@@ -171,10 +172,6 @@ def _boxes(
         )
         for place, part in enumerate(parts)
     ]
-
-
-def _exact(number: float) -> Fraction:
-    return Fraction(repr(number))
 
 
 def _nutrients(catalog: Catalog, lines: list[BatchLine]) -> dict[str, float]:

@@ -23,9 +23,10 @@ from planopt.cookday.contact import (
 )
 from planopt.cookday.records import CleanDown, CookDaySchedule, DishWork, OvenRun, Task, TaskKind
 from planopt.cookday.timetable import Timetable, best_timetable
-from planopt.cookday.work import Work, exact, work_of
+from planopt.cookday.work import Work, work_of
 from planopt.plan.records import Batch, Plan
 from planopt.scenario.records import Appliances, CookDay, Scenario
+from planopt.units import exact
 
 _KINDS: dict[str, TaskKind] = {
     "prepare": "prepare",

@@ -20,8 +20,9 @@ from fractions import Fraction
 from itertools import pairwise, permutations
 
 from planopt.cookday.surface import Rules, Surface
-from planopt.cookday.work import Work, exact
+from planopt.cookday.work import Work
 from planopt.scenario.records import Appliances
+from planopt.units import exact
 
 _TRIES = 2000
 _PLACINGS = 30_000  # of all tries together, so that a large day takes no longer than a small one

@@ -23,6 +23,7 @@ from math import ceil, floor
 from planopt.catalog.records import Recipe
 from planopt.cookday.contact import Contact
 from planopt.scenario.records import Appliances
+from planopt.units import exact
 
 _PORTIONING_SHARE = 5  # one minute in so many
 
@@ -56,11 +57,6 @@ class Work:
     def heats(self) -> bool:
         """Tell whether the dish sees hob or oven."""
         return self.hob > 0 or self.oven > 0
-
-
-def exact(number: float) -> Fraction:
-    """Return the decimal number that a float is written as."""
-    return Fraction(repr(number))
 
 
 def work_of(recipe: Recipe, batches: float, appliances: Appliances) -> Work:

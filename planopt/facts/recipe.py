@@ -12,7 +12,7 @@ from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NONE, NOT_KNOWN, Catalog, Recipe
 from planopt.catalog.safety import binding_kinds, temperature_for, thawed_days
 from planopt.report.analysis.swaps import cheapest_packs
-from planopt.units import from_minor, to_minor
+from planopt.units import exact, from_minor, to_minor
 
 _STEPS = {"whole": Fraction(1), "half": Fraction(1, 2), "any": None}
 
@@ -106,8 +106,8 @@ class FactsOf:
 
     def facts(self, recipe: Recipe, servings: Fraction | None = None) -> Facts:
         """Return the facts of a recipe as written, every optional food in it."""
-        made = Fraction(repr(recipe.yield_servings)) if servings is None else servings
-        batches = made / Fraction(repr(recipe.yield_servings))
+        made = exact(recipe.yield_servings) if servings is None else servings
+        batches = made / exact(recipe.yield_servings)
         step = _STEPS[recipe.batch.step]
         foods: tuple[str | None, ...] = tuple(line.food for line in recipe.lines)
         version = self.version(recipe, foods)
@@ -237,7 +237,7 @@ class FactsOf:
                 return None
             total += sign * price * Fraction(self.line_g(recipe, index, food_id))
         unit = Fraction(from_minor(1, self.currency))
-        return total * unit / Fraction(repr(recipe.yield_servings))
+        return total * unit / exact(recipe.yield_servings)
 
 
 def _less(some: dict[str, tuple[str, ...]], others: dict[str, tuple[str, ...]]) -> tuple[str, ...]:

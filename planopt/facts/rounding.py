@@ -6,10 +6,11 @@ tolerances for nutrient values declared on a label (December 2012), table 4, fro
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Literal
 
-from planopt.report.analysis.labelrules import declared
+from planopt.report.analysis.labelrules import declared, to_step
+from planopt.units import round_half_up
 
 Rules = Literal["us", "eu"]
 RULES: tuple[Rules, ...] = ("us", "eu")
@@ -32,7 +33,7 @@ _EU: dict[str, tuple[str, str, str, str]] = {
 
 def rounded(nutrient_id: str, amount: float, rules: Rules) -> str:
     """Return an amount as a label has it, without its unit; "" where the rules have no line."""
-    exact = Decimal(repr(round(amount, 6)))
+    exact = round_half_up(amount, 6)
     if rules == "eu":
         return _european(nutrient_id, exact)
     if nutrient_id == "sodium_mg":
@@ -40,7 +41,7 @@ def rounded(nutrient_id: str, amount: float, rules: Rules) -> str:
     if nutrient_id == "cholesterol_mg":
         if exact < 2:
             return "0"
-        return "under 5" if exact <= 5 else _plain(_to(exact, Decimal(5)))
+        return "under 5" if exact <= 5 else _plain(to_step(exact, Decimal(5)))
     try:
         return declared(nutrient_id, amount)
     except KeyError:
@@ -50,22 +51,18 @@ def rounded(nutrient_id: str, amount: float, rules: Rules) -> str:
 def _sodium(exact: Decimal) -> Decimal:
     if exact < 5:
         return Decimal(0)
-    return _to(exact, Decimal(5 if exact <= 140 else 10))
+    return to_step(exact, Decimal(5 if exact <= 140 else 10))
 
 
 def _european(nutrient_id: str, exact: Decimal) -> str:
     if nutrient_id == "energy_kcal":
-        return _plain(_to(exact, Decimal(1)))
+        return _plain(to_step(exact, Decimal(1)))
     if nutrient_id not in _EU:
         return ""
     nothing, edge, fine, coarse = (Decimal(text) for text in _EU[nutrient_id])
     if exact <= nothing:
         return "0"
-    return _plain(_to(exact, fine if exact < edge else coarse))
-
-
-def _to(amount: Decimal, step: Decimal) -> Decimal:
-    return (amount / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
+    return _plain(to_step(exact, fine if exact < edge else coarse))
 
 
 def _plain(value: Decimal) -> str:

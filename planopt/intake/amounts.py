@@ -17,7 +17,7 @@ from planopt.catalog.foodwords import words_of
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog, Food
 from planopt.intake.sentences import COUNT, MASS, Amount, Reading
-from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP, round_half_up
+from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP, exact, round_half_up
 
 # Two amounts told for the same thing differ by rounding, and no more than this.
 TOLD_TWICE = 0.15
@@ -141,7 +141,7 @@ class Weigher:
         if food.state == "drained" and not reading.container:
             return NotClear("it may weigh what is in the can, or what is left when that is drained")
         grams = amount.middle * GRAMS_PER_UNIT[amount.unit]
-        share = Fraction(repr(food.edible_share))
+        share = exact(food.edible_share)
         bought = f"{_plain(grams, 1)} g as bought, {food.edible_share * 100:g} % of it edible"
         how = "; ".join(part for part in (how, bought) if part)
         return LineAmount(_decimal(grams * share, "g"), "g", None, how)
@@ -243,7 +243,7 @@ def _asked_unit(amount: Amount, reading: Reading) -> str:
 def _clash(amounts: tuple[Amount, ...]) -> str | None:
     for kind, table in (("mass", GRAMS_PER_UNIT), ("volume", ML_PER_UNIT)):
         told = [a.middle * table[a.unit] for a in amounts if a.kind == kind and a.unit in table]
-        if told and max(told) > min(told) * Fraction(repr(1 + TOLD_TWICE)):
+        if told and max(told) > min(told) * exact(1 + TOLD_TWICE):
             return "it tells two amounts that differ"
     return None
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from math import inf
 from pathlib import Path
 
 from planopt.catalog.load import catalog_sha256, load_catalog
@@ -16,11 +15,10 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
 from planopt.overview.savings import Saving, saving_of
 from planopt.plan.cautions import STANDING
+from planopt.plan.file import read_plan
 from planopt.plan.handles import plan_with_handles
 from planopt.plan.records import Plan, Purchase
 from planopt.plan.split import by_weights, split_bill
-from planopt.report.analysis.tables import WINDOW_DUST
-from planopt.report.files.folder import read_plan
 from planopt.report.words.plain import gap_text, money_code, pack_text, plain, seller_name
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
@@ -29,7 +27,8 @@ from planopt.scenario.reading.load import load_scenario, scenario_sha256
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows
-from planopt.units import from_minor, to_minor
+from planopt.tolerances import meets
+from planopt.units import exact, from_minor, to_minor
 
 
 @dataclass(frozen=True)
@@ -353,8 +352,7 @@ def _windows(plan: Plan, scenario: Scenario, client: Client) -> tuple[int, int, 
     ]
     missed = []
     for words, amount, (low, high) in tests:
-        dust_low, dust_high = WINDOW_DUST * max(1.0, low), WINDOW_DUST * max(1.0, high)
-        if amount < low - dust_low or (high != inf and amount > high + dust_high):
+        if not meets(amount, low, high):
             missed.append(words)
     return len(tests) - len(missed), len(tests), missed
 
@@ -366,7 +364,7 @@ def _buy_lines(
     for (seller_id, day, pack_id), purchases in bought.items():
         first = purchases[0]
         # Counts are decimal numbers with few digits; summed as such they stay so.
-        count = sum((Fraction(repr(p.count)) for p in purchases), Fraction(0))
+        count = sum((exact(p.count) for p in purchases), Fraction(0))
         food = catalog.foods.get(first.food_id)
         lines.append(
             BuyLine(

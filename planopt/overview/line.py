@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable
 from time import monotonic
 from typing import TextIO
 
-from planopt.report.words.columns import clip, screen_text, screen_width
+from planopt.report.terminal.progress import REWRITE_PAUSE_S, StatusLine
+from planopt.report.words.columns import screen_text
 from planopt.report.words.plain import money
 from planopt.runs.run import RunMoment
 
 _BAR = 24
-_REWRITE_PAUSE_S = 0.1
 
 
 def moment_text(moment: RunMoment) -> str:
@@ -37,34 +36,24 @@ class RunLine:
 
     def __init__(self, stream: TextIO, clock: Callable[[], float] = monotonic) -> None:
         """Prepare for a stream; whether it is a terminal decides between bar and lines."""
-        self._stream = stream
+        self._line = StatusLine(stream)
         self._clock = clock
-        self._rewrites = stream.isatty()
         self._shown_at: float | None = None
-        self._width = 0
 
     def __call__(self, moment: RunMoment) -> None:
         """Show a moment; on a terminal not more often than is pleasant to look at."""
         text = moment_text(moment)
-        if not self._rewrites:
+        if not self._line.rewrites:
             told = f"  {screen_text(moment.text)}" if moment.text else ""
-            self._stream.write(f"{text}{told}\n")
-            self._stream.flush()
+            self._line.show(f"{text}{told}")
             return
         now = self._clock()
         over = moment.done + moment.failed >= moment.total
-        if self._shown_at is not None and now - self._shown_at < _REWRITE_PAUSE_S and not over:
+        if self._shown_at is not None and now - self._shown_at < REWRITE_PAUSE_S and not over:
             return
         self._shown_at = now
-        room = max(20, shutil.get_terminal_size().columns - 1)
-        line = clip(f"{bar_text(moment)} {text}", room)
-        self._stream.write("\r" + line + " " * (self._width - screen_width(line)))
-        self._width = screen_width(line)
-        self._stream.flush()
+        self._line.show(f"{bar_text(moment)} {text}")
 
     def close(self) -> None:
         """End the rewritten line, so that what follows starts on its own."""
-        if self._rewrites and self._width:
-            self._stream.write("\n")
-            self._stream.flush()
-            self._width = 0
+        self._line.close()

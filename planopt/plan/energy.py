@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.windows import ENERGY, share_of_day, share_of_usual_day
+from planopt.tolerances import ENERGY_KCAL
 
 SOFT_FLOOR_KCAL = 1200
-_DUST = 1e-6
 _WHY = (
     "The 2013 AHA/ACC/TOS guideline treats with 1,200-1,500 kcal (women) and 1,500-1,800 kcal "
     "(men); below 800 kcal only under medical supervision. The 1,200 line is a cautious choice of "
@@ -60,7 +60,7 @@ def _lean_days(scenario: Scenario, client: Client, rows: list[Portion]) -> Itera
         for day in range(1, scenario.days + 1)
         if (share := share_of_day(scenario, client, day)) > 0
     }
-    lean = [day for day, kcal in full.items() if kcal < SOFT_FLOOR_KCAL - _DUST]
+    lean = [day for day, kcal in full.items() if kcal < SOFT_FLOOR_KCAL - ENERGY_KCAL]
     if lean:
         day = min(lean, key=lambda day: (full[day], day))
         meals = len(scenario.meals_of(client, day))

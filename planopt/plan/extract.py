@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
-from decimal import ROUND_FLOOR, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from math import isfinite
 
@@ -41,9 +41,8 @@ from planopt.problem.decisions import (
 )
 from planopt.problem.dishes import Dish
 from planopt.scenario.records import Variant
-from planopt.units import from_minor, minor_digits, round_half_up
-
-_NOTHING_G = 1e-6
+from planopt.tolerances import NO_GRAMS
+from planopt.units import exact, from_minor, minor_digits, round_down, round_half_up
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,7 @@ def extract_plan(
     visit_cost = scenario.visit_cost * max(0, visits - 1)
     waste = (wasted + uneaten) / scale
     missed = Fraction(missed_cost(problem, decisions))
-    weighed = Fraction(str(scenario.waste_weight)) * waste
+    weighed = exact(scenario.waste_weight) * waste
     objective = _money(
         Fraction(grocery) + Fraction(visit_cost) + weighed + missed, scenario.currency
     )
@@ -145,11 +144,6 @@ def extract_plan(
     )
 
 
-def exact(value: float) -> Fraction:
-    """Return the decimal number that a float is written as."""
-    return Fraction(repr(value))
-
-
 def _money(value: Fraction, currency: str) -> Decimal:
     # Grams carry noise far below a cent; take it off before a tie is decided.
     return round_half_up(round_half_up(value, 9), minor_digits(currency))
@@ -157,9 +151,8 @@ def _money(value: Fraction, currency: str) -> Decimal:
 
 def _floor_money(value: float, currency: str) -> Decimal:
     # Costs are never negative, so 0 is a bound when the solver has none yet.
-    step = Decimal(1).scaleb(-minor_digits(currency))
-    known = Decimal(repr(value)) if isfinite(value) and value > 0 else Decimal(0)
-    return known.quantize(step, rounding=ROUND_FLOOR)
+    known = value if isfinite(value) and value > 0 else 0
+    return round_down(known, minor_digits(currency))
 
 
 def _purchases(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple[Purchase, ...]:
@@ -211,7 +204,7 @@ def _food_uses(
         if supply.wasted:
             wasted += value
         fate: Fate = "wasted" if supply.wasted else "carried"
-        if left <= exact(_NOTHING_G):
+        if left <= exact(NO_GRAMS):
             fate = "nothing left"
         source = (
             f"stock {supply.stock_index}"

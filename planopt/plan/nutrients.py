@@ -10,8 +10,8 @@ from planopt.plan.records import NutrientNote, Portion
 from planopt.problem.build import Problem
 from planopt.scenario.records import Client
 from planopt.scenario.references import Reference, days_eaten, references_of
+from planopt.tolerances import REFERENCE_SHARE
 
-_DUST = 1e-6
 KIND_WORDS = {
     "RDA": "recommended amount",
     "AI": "adequate amount",
@@ -71,7 +71,7 @@ def _noted(
     for row in mine:
         by_day[row.day] += row.nutrients.get(nutrient_id, 0.0)
     average = sum(by_day.values()) / days
-    slack = _DUST * max(1.0, amount)
+    slack = REFERENCE_SHARE * max(1.0, amount)
     over = {day: total for day, total in by_day.items() if total > amount + slack}
     peak_day = min(over, key=lambda day: (-over[day], day), default=None)
     if one.side == "below":

@@ -13,6 +13,7 @@ from pydantic import Field
 
 from planopt.catalog.records import CurrencyCode, Record
 from planopt.scenario.records import Variant
+from planopt.units import percent_up
 
 FORMAT_VERSION = 1
 
@@ -176,3 +177,11 @@ class Plan(Record):
     food_uses: tuple[FoodUse, ...]
     cautions: tuple[str, ...]
     nutrient_notes: tuple[NutrientNote, ...] = ()
+
+    def __repr__(self) -> str:
+        s = self.solution
+        gap = f"gap {percent_up(s.proven_gap)} %"
+        days = f"days: {self.days} from {self.start_date}"
+        return f"<Plan {self.scenario_name!r}: {days}, {s.objective} {self.currency}, {gap}>"
+
+    __str__ = __repr__

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from planopt.plan.records import Plan
-from planopt.units import to_minor
+from planopt.units import exact, to_minor
 
 
 @dataclass(frozen=True)
@@ -104,10 +104,10 @@ def split_portions(plan: Plan, shares: Sequence[Share]) -> list[int]:
         batch = batches.get((portion.recipe_id, portion.version, portion.cook_day))
         weight = Fraction(0)
         if batch is not None and batch.servings:
-            part = Fraction(repr(portion.servings)) / Fraction(repr(batch.servings))
+            part = exact(portion.servings) / exact(batch.servings)
             for line in batch.lines:
                 if totals[line.food_id]:
-                    grams = Fraction(repr(line.grams)) * part
+                    grams = exact(line.grams) * part
                     weight += spent.get(line.food_id, Fraction(0)) * grams / totals[line.food_id]
         weights.append(weight)
     parts = [0] * len(weights)
@@ -131,10 +131,10 @@ def eaten_g(plan: Plan) -> Mapping[str, Mapping[str, Fraction]]:
         batch = batches.get((portion.recipe_id, portion.version, portion.cook_day))
         if batch is None or not batch.servings:
             continue
-        share = Fraction(repr(portion.servings)) / Fraction(repr(batch.servings))
+        share = exact(portion.servings) / exact(batch.servings)
         for line in batch.lines:
             of_food = eaten.setdefault(line.food_id, {})
-            grams = Fraction(repr(line.grams)) * share
+            grams = exact(line.grams) * share
             if grams:
                 of_food[portion.client_id] = of_food.get(portion.client_id, Fraction(0)) + grams
     return eaten

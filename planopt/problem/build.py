@@ -79,6 +79,16 @@ class Problem:
     soft_limits: tuple[SoftLimit, ...] = ()
     outline: Problem | None = None
 
+    def __repr__(self) -> str:
+        counts = {
+            "clients": len(self.clients),
+            "dishes": len(self.dishes),
+            "slots": len(self.slots),
+            "foods": len(self.foods),
+        }
+        told = ", ".join(f"{name}: {count}" for name, count in counts.items())
+        return f"<Problem: {told}>"
+
     @property
     def bounding(self) -> Problem:
         """Return the problem that bounds and proofs are about: with every version there is."""

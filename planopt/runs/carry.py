@@ -10,7 +10,7 @@ from planopt.carry import carried_stock, is_stock_file, stock_text
 from planopt.catalog.load import load_catalog
 from planopt.faults import BadInput, Fault
 from planopt.folders import bad_folder, fill, folder_beside, settle
-from planopt.report.files.folder import read_plan
+from planopt.plan.file import read_plan
 from planopt.runs.layout import RunFolder
 from planopt.runs.records import RunIndex
 from planopt.scenario.records import StockFile

@@ -33,9 +33,10 @@ from planopt.folders import (
     refuse_unwritable,
     settle_inside,
 )
+from planopt.plan.file import PLAN_FILE, read_plan
 from planopt.plan.records import Plan
 from planopt.reading.files import MOST_PLAN_BYTES, regular_bytes
-from planopt.report.files.folder import OWNED_FILES, PLAN_FILE, read_plan
+from planopt.report.files.folder import OWNED_FILES
 from planopt.runs.jobs import Job
 from planopt.runs.records import ProvenFailure, RunIndex
 from planopt.scenario.kitchens import MADE_BY

@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from decimal import Decimal
-from math import ceil
 from pathlib import Path
 from time import monotonic
 
@@ -26,6 +25,7 @@ from planopt.scenario.households.parties import Kitchens, load_kitchens
 from planopt.scenario.kitchens import alone_scenario, path_from, scenario_text
 from planopt.scenario.records import Scenario
 from planopt.solve.settings import SolveSettings
+from planopt.units import percent_up
 
 _INDEX_PAUSE_S = 1.0
 _WHOLE_KITCHEN = ""
@@ -316,9 +316,8 @@ class _Run:
             table.bill = _bill(solution)
             self._queue(self._alone_jobs(table))
         text = f"{solution.objective} {self.kitchens.common.currency} all counted"
-        # Rounded up, so that no more is claimed than is proven.
-        gap = ceil(solution.proven_gap * 1000 - 1e-9) / 10
-        self._stored(f"{job.key}  {text}, no less than {solution.best_bound}, gap {gap:.1f} %")
+        gap = percent_up(solution.proven_gap)
+        self._stored(f"{job.key}  {text}, no less than {solution.best_bound}, gap {gap} %")
 
     def _failed(
         self, table: Table, job: Job, failure: Failure, impossible: dict[str, str]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import AbstractContextManager
+from math import isfinite
 from time import perf_counter
 
 from planopt.interrupts import noted, stop_asked
@@ -52,7 +53,8 @@ class Clock:
     def tell(self, phase: str, best: float | None, bound: float | None) -> None:
         """Report progress to whoever listens."""
         if self._progress is not None:
-            self._progress(Progress(phase, self.seconds(), best, bound))
+            limit = self._limit if isfinite(self._limit) else None
+            self._progress(Progress(phase, self.seconds(), best, bound, limit))
 
     def hearing_interrupt(self) -> AbstractContextManager[None]:
         """Turn the first Ctrl-C into a request to stop; a second one is raised as usual."""

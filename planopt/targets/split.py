@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from planopt.targets.person import Person, Wish
 from planopt.targets.spans import Span
+from planopt.tolerances import NOISE
 
 # Atwater general factors: FAO Food and Nutrition Paper 77 (2003); 21 CFR 101.9(c)(1)(i).
 KCAL_PER_G = {"protein_g": 4.0, "fat_g": 9.0, "carbohydrate_g": 4.0}
@@ -18,7 +19,6 @@ ACCEPTABLE = {
 ACCEPTABLE_SOURCE = "Institute of Medicine, DRI for macronutrients, 2002/2005"
 # The recommended dietary allowance of protein of adults, same source.
 PROTEIN_RDA_G_PER_KG = 0.8
-_DUST = 1e-9
 NAMES = {"protein_g": "Protein", "fat_g": "Fat", "carbohydrate_g": "Carbohydrate"}
 
 
@@ -81,7 +81,7 @@ def _left_over(percents: dict[str, Span]) -> tuple[Span, str]:
 
 
 def _outside(name: str, span: Span, published: Span) -> str:
-    if span.low >= published.low - _DUST and span.high <= published.high + _DUST:
+    if span.low >= published.low - NOISE and span.high <= published.high + NOISE:
         return ""
     return (
         f"{NAMES[name]} from {span.low:.0f} to {span.high:.0f} % of the energy leaves the "

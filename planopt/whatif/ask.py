@@ -10,9 +10,9 @@ from planopt.audit import audit_plan
 from planopt.faults import AuditFailed, BadInput, Fault, nearest
 from planopt.folders import settle
 from planopt.pipeline import make_plan
+from planopt.plan.file import read_plan
 from planopt.plan.handles import kitchen_as_named, plan_with_handles
 from planopt.plan.records import Plan
-from planopt.report.files.folder import read_plan
 from planopt.scenario.households.handles import Handles
 from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Variant
@@ -100,6 +100,15 @@ def base_plan(
     plan = read_plan(folder)
     if handles is not None and handles.ids:
         plan = plan_with_handles(plan, handles)
+    return held(kitchen, plan)
+
+
+def held(kitchen: Kitchen, plan: Plan) -> Plan:
+    """Return a plan to compare with, after it was audited for the kitchen.
+
+    Raises:
+        AuditFailed: the plan does not hold for the scenario and catalog as they are now.
+    """
     named = kitchen_as_named(plan, kitchen)
     findings = audit_plan(plan, kitchen.catalog, named.scenario)
     if findings:

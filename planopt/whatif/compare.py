@@ -12,9 +12,8 @@ from planopt.plan.records import Plan, Solution
 from planopt.report.analysis.tables import day_totals, records, week_totals
 from planopt.report.words.plain import dish_words, size_text
 from planopt.scenario.reading.load import Kitchen
+from planopt.tolerances import NO_PACKS
 from planopt.whatif.direction import Direction
-
-_NOTHING = 1e-6
 
 Verdict = Literal["certainly dearer", "certainly cheaper", "not certain"]
 
@@ -150,7 +149,7 @@ def _shopping(base: Plan, plan: Plan) -> tuple[ShoppingRow, ...]:
     rows = [
         ShoppingRow(pack_id, text[pack_id], round(count, 6), money[pack_id])
         for pack_id, count in more.items()
-        if abs(count) > _NOTHING
+        if abs(count) > NO_PACKS
     ]
     return tuple(sorted(rows, key=lambda row: (row.more < 0, row.text, row.pack_id)))
 

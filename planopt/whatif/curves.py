@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from math import inf
 from time import perf_counter
 
@@ -30,13 +30,13 @@ from planopt.scenario.windows import ENERGY
 from planopt.solve.engine.search import search
 from planopt.solve.limits.elastic import ElasticModel, Give
 from planopt.solve.settings import SolveSettings
-from planopt.units import minor_digits
+from planopt.tolerances import GOAL_SHARE
+from planopt.units import minor_digits, round_down, round_up
 from planopt.whatif.ladder import Rung, climb
 from planopt.whynot.leastbudget import groceries_only
 from planopt.whynot.verify import audited
 from planopt.whynot.witness import amount_of
 
-_DUST = 1e-6
 _SHORT_POINTS = 0.4
 _TOP = Decimal("1.25")
 
@@ -119,14 +119,14 @@ def least_groceries(
     """Return the least groceries of a scenario, its budget aside, and a plan that needs no more."""
     problem = build_problem(kitchen.catalog, groceries_only(scenario))
     result = search(problem, settings, None, start)
-    step = Decimal(1).scaleb(-minor_digits(scenario.currency))
+    digits = minor_digits(scenario.currency)
     bound = Decimal(0)
     if 0 < result.bound < inf:
-        bound = Decimal(repr(result.bound)).quantize(step, rounding=ROUND_FLOOR)
+        bound = round_down(result.bound, digits)
     if result.decisions is None:
         return Least(None, bound), None
     cents = round(cost_of(problem, result.decisions).grocery, 6)
-    found = Decimal(repr(cents)).quantize(step, rounding=ROUND_CEILING)
+    found = round_up(cents, digits)
     free = scenario.model_copy(update={"budget": None})
     plan = audited(kitchen.catalog, free, problem, result.decisions)
     return Least(found, min(bound, found)), plan
@@ -176,9 +176,9 @@ def budget_curve(
 
 
 def _between(low: Decimal, high: Decimal, count: int, kitchen: Kitchen) -> list[Decimal]:
-    step = Decimal(1).scaleb(-minor_digits(kitchen.scenario.currency))
+    digits = minor_digits(kitchen.scenario.currency)
     span = (high - low) / max(1, count - 1)
-    found = [(low + n * span).quantize(step, rounding=ROUND_CEILING) for n in range(max(1, count))]
+    found = [round_up(low + n * span, digits) for n in range(max(1, count))]
     return sorted(set(found))
 
 
@@ -240,7 +240,7 @@ def short_point(
             return ShortPoint(budget, None, proven=given.infeasible)
         start = given.decisions
         total = sum(weight * given.amounts[n] for n, weight in mine.items())
-        model.hold(mine, total + _DUST)
+        model.hold(mine, total + GOAL_SHARE)
         missed.append((level, total, max(0.0, min(given.bound, total))))
     assert start is not None
     rows = []
@@ -259,4 +259,4 @@ def short_point(
 
 def _miss(limit: Limit, amount: float) -> float:
     miss = limit.value - amount if limit.from_below else amount - limit.value
-    return miss if miss > _DUST * max(1.0, limit.value) else 0.0
+    return miss if miss > GOAL_SHARE * max(1.0, limit.value) else 0.0

@@ -21,6 +21,7 @@ from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.references import guarded
 from planopt.solve.limits.duals import limit_duals
 from planopt.solve.settings import SolveSettings
+from planopt.tolerances import NO_PRICE
 from planopt.whatif.compare import Verdict, verdict
 from planopt.whynot.moving import moved_scenario, outward
 from planopt.whynot.rules import Rule, rules_of
@@ -28,7 +29,6 @@ from planopt.whynot.witness import amount_of
 
 MOVED_BY = 0.05
 _RESOLVED = 3
-_NOTHING = 1e-7
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def shadow_prices(
         if n < resolve and p.after != p.rule.value
         else p
         for n, p in enumerate(ranked)
-        if n < resolve or p.per_unit > _NOTHING
+        if n < resolve or p.per_unit > NO_PRICE
     ]
 
 

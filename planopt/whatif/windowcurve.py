@@ -19,6 +19,7 @@ from planopt.scenario.records import Client, Variant, WindowChange
 from planopt.scenario.variants.apply import apply_variant
 from planopt.scenario.windows import ENERGY
 from planopt.solve.settings import SolveSettings
+from planopt.tolerances import NOISE
 from planopt.whatif.ladder import Rung, climb
 
 _LOWEST, _HIGHEST = 0.7, 1.3
@@ -118,11 +119,11 @@ def _values(
         lowest = max(lowest, window.min)
     digits = 0 if now >= 50 else 1
     scale = 10**digits
-    below = max(1, round((points - 1) * (now - lowest) / max(highest - lowest, 1e-9)))
+    below = max(1, round((points - 1) * (now - lowest) / max(highest - lowest, NOISE)))
     down = [lowest + n * (now - lowest) / below for n in range(below)]
     above = max(1, points - 1 - below)
     up = [now + n * (highest - now) / above for n in range(1, above + 1)]
-    rounded = {ceil(v * scale - 1e-9) / scale for v in down} | {
-        floor(v * scale + 1e-9) / scale for v in up
+    rounded = {ceil(v * scale - NOISE) / scale for v in down} | {
+        floor(v * scale + NOISE) / scale for v in up
     }
     return sorted(rounded | {now})

@@ -9,7 +9,7 @@ Source: no paper is followed.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from math import inf
 
 from planopt.model.daymenus import one_dish_in_steps
@@ -21,7 +21,7 @@ from planopt.solve.bounding.relaxations import merged_arrays
 from planopt.solve.bounding.worker import safe_bound
 from planopt.solve.engine.search import search
 from planopt.solve.highs.solver import solve_matrix
-from planopt.units import minor_digits
+from planopt.units import minor_digits, round_down, round_up
 from planopt.whynot.conflict import Conflict
 from planopt.whynot.oracle import Oracle, alike
 from planopt.whynot.rules import Rule, limits_in, rules_of
@@ -71,13 +71,13 @@ def least_budget(oracle: Oracle, seconds: float) -> LeastBudget:
         update={"time_limit_s": max(0.1, seconds), "gap": 0.0, "options": {}}
     )
     result = search(problem, quick, None, start)
-    found, step = None, Decimal(1).scaleb(-minor_digits(scenario.currency))
+    found, digits = None, minor_digits(scenario.currency)
     proven = Decimal(0)
     if 0 < result.bound < inf:
-        proven = Decimal(repr(result.bound)).quantize(step, rounding=ROUND_FLOOR)
+        proven = round_down(result.bound, digits)
     if result.decisions is not None:
         cost = round(cost_of(problem, result.decisions).grocery, 6)
-        found = Decimal(repr(cost)).quantize(step, rounding=ROUND_CEILING)
+        found = round_up(cost, digits)
         proven = min(proven, found)
         oracle.learn(problem, result.decisions)
     if result.infeasible:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any
 
 from planopt.problem.limits import COOK_LIMITS
 from planopt.scenario.records import Client, Scenario, Window
+from planopt.units import exact_decimal, round_down, round_up
 from planopt.whynot.rules import Rule
 
 
@@ -22,15 +22,14 @@ def moved_scenario(
 
 def outward(rule: Rule, value: float, digits: int) -> float:
     """Return a value rounded to the side on which the rule asks for less."""
-    rounding = ROUND_FLOOR if rule.limits[0].from_below else ROUND_CEILING
-    exact = Decimal(repr(round(value, digits + 5)))
-    return float(exact.quantize(Decimal(1).scaleb(-digits), rounding=rounding))
+    rounded = round_down if rule.limits[0].from_below else round_up
+    return float(rounded(round(value, digits + 5), digits))
 
 
 def _moved(scenario: Scenario, rule: Rule, days: tuple[int, ...], after: float) -> Scenario:
     key = rule.key
     if key.kind == "budget":
-        return scenario.model_copy(update={"budget": Decimal(repr(after))})
+        return scenario.model_copy(update={"budget": exact_decimal(after)})
     if key.kind in COOK_LIMITS:
         value = int(after) if key.kind == "most_recipes" else after
         cook_days = tuple(

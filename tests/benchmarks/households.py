@@ -21,7 +21,7 @@ import yaml
 from benchmarks.memory import peak_mb
 from benchmarks.pantry import DEMO_WEEK
 from planopt.faults import BadInput
-from planopt.report.files.folder import read_plan
+from planopt.plan.file import read_plan
 from planopt.runs.run import RunMoment, plan_weeks
 from planopt.scenario.kitchens import path_from
 from planopt.solve.settings import SolveSettings

@@ -20,7 +20,8 @@ from kitchens import tiny_client, write_kitchen
 from planopt.audit import audit_plan
 from planopt.faults import ExitCode
 from planopt.pipeline import load_kitchen, make_plan
-from planopt.report.files.folder import PLAN_FILES, plan_json, read_plan
+from planopt.plan.file import read_plan
+from planopt.report.files.folder import PLAN_FILES, plan_json
 from planopt.scenario.households.paths import check_paths_and_warn
 from planopt.solve.settings import SolveSettings
 

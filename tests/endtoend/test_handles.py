@@ -19,8 +19,8 @@ from typer.testing import CliRunner
 from inprocess import in_this_process
 from kitchens import tiny_client, write_kitchen
 from planopt.cli import app
+from planopt.plan.file import read_plan
 from planopt.plan.handles import plan_with_handles
-from planopt.report.files.folder import read_plan
 from planopt.report.files.pdf import pdf_fault
 from planopt.runs import run as run_module
 from planopt.scenario.households.handles import Handles

@@ -18,7 +18,8 @@ from kitchens import tiny_client, write_kitchen
 from planopt import cli, pipeline
 from planopt.faults import ExitCode, NoCompliantWeek
 from planopt.interrupts import Stopped, interrupts_held, listening, noted, stop_asked
-from planopt.report.files.folder import PLAN_FILES, read_plan
+from planopt.plan.file import read_plan
+from planopt.report.files.folder import PLAN_FILES
 from planopt.runs.records import RunIndex
 from planopt.solve.engine.search import search
 from planopt.solve.settings import SolveSettings
@@ -121,7 +122,7 @@ def test_a_request_among_the_options_is_answered_alike(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Outside a command's own work the words are the same."""
-    monkeypatch.setattr(cli.plans, "parse_options", _asked(signal.SIGTERM, dict))
+    monkeypatch.setattr(cli.limits, "parse_options", _asked(signal.SIGTERM, dict))
     assert _run(monkeypatch, "plan", "scenario.yaml") == ExitCode.STOPPED
     assert capsys.readouterr().err == f"{STOPPED_TEXT}\n"
 

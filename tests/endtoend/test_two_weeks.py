@@ -12,8 +12,8 @@ from typer.testing import CliRunner
 from kitchens import tiny_client, write_kitchen
 from planopt import cli
 from planopt.faults import ExitCode
+from planopt.plan.file import read_plan
 from planopt.plan.records import Plan
-from planopt.report.files.folder import read_plan
 
 FIRST = date(2026, 11, 30)
 DAYS = 2

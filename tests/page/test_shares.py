@@ -5,37 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from page.crowd import crowd_plan
-from planopt.report.analysis.shares import CARRIED, EATEN, NOT_EATEN, WASTED, apportion, cost_shares
+from planopt.report.analysis.shares import CARRIED, EATEN, NOT_EATEN, WASTED, cost_shares
 from planopt.report.analysis.tables import records
 from report_samples import sample_plan
-
-weights = st.lists(st.fractions(min_value=0, max_value=50), min_size=1, max_size=30)
-
-
-@settings(max_examples=50, deadline=None)
-@given(st.integers(min_value=0, max_value=100_000), weights)
-def test_parts_sum_to_the_whole_and_stay_near_their_share(
-    total: int, shares: list[Fraction]
-) -> None:
-    """Largest remainder keeps quota: parts sum up, and none is a whole unit off its share."""
-    parts = apportion(total, shares)
-    assert sum(parts) == total
-    whole = sum(shares)
-    if whole:
-        for part, share in zip(parts, shares, strict=True):
-            assert abs(part - total * share / whole) < 1
-
-
-def test_hamilton_example() -> None:
-    """Hamilton's method worked by hand: 10 seats for 1, 2 and 4 parts of 7 give 1, 3 and 6."""
-    # Exact shares 1.43, 2.86, 5.71: one, two, five, and the two left go to .86 and .71.
-    assert apportion(10, [Fraction(1), Fraction(2), Fraction(4)]) == [1, 3, 6]
-    assert apportion(7, [Fraction(0), Fraction(0)]) == [7, 0]
-    assert apportion(7, []) == []
 
 
 def test_the_sample_is_shared_as_worked_out_by_hand() -> None:

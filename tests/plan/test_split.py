@@ -58,6 +58,8 @@ def test_parts_are_the_nearest_division(total: int, weights: list[int]) -> None:
 def test_equal_remainders_are_served_in_order() -> None:
     """A worked example: 100 among three equals is 34, 33, 33."""
     assert by_weights(100, [Fraction(1)] * 3) == [34, 33, 33]
+    # Quotas 1.43, 2.86 and 5.71: the two units left go to the remainders .86 and .71.
+    assert by_weights(10, [Fraction(1), Fraction(2), Fraction(4)]) == [1, 3, 6]
     assert by_weights(7, [Fraction(0), Fraction(0)]) == [4, 3]
     assert by_weights(0, [Fraction(5), Fraction(1)]) == [0, 0]
 

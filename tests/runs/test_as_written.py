@@ -16,7 +16,7 @@ from inprocess import in_this_process
 from kitchens import edited, tiny_catalog_files, tiny_client, write_kitchen
 from planopt.faults import AuditFailed
 from planopt.pipeline import make_plan
-from planopt.report.files.folder import read_plan
+from planopt.plan.file import read_plan
 from planopt.runs import run as run_module
 from planopt.runs.run import RunResult, plan_weeks
 from planopt.scenario.households import parties

@@ -14,7 +14,7 @@ from planopt import cli
 from planopt.carry import carried_stock
 from planopt.catalog.load import load_catalog
 from planopt.faults import BadInput, ExitCode
-from planopt.report.files.folder import read_plan
+from planopt.plan.file import read_plan
 from planopt.runs import run as run_module
 from planopt.runs.carry import carry_run, write_stocks
 from planopt.runs.run import plan_weeks

@@ -23,7 +23,8 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput, BadOption, ExitCode, NoPlanInTime
 from planopt.overview.files import write_overview
 from planopt.pipeline import audit_folder
-from planopt.report.files.folder import PLAN_FILES, read_plan
+from planopt.plan.file import read_plan
+from planopt.report.files.folder import PLAN_FILES
 from planopt.runs import run as run_module
 from planopt.runs.jobs import Answer, Job, solve_job
 from planopt.runs.run import RunMoment, RunResult, plan_weeks

@@ -24,8 +24,8 @@ from planopt.faults import (
     NoPlanInTime,
     StoppedByUser,
 )
+from planopt.plan.file import read_plan
 from planopt.plan.records import Plan
-from planopt.report.files.folder import read_plan
 from planopt.report.files.pdf import PdfUnavailable
 from planopt.scenario.reading.load import Kitchen
 from planopt.solve.progress import Progress
@@ -84,7 +84,7 @@ def test_plan_writes_a_folder_named_after_the_scenario(fake: _FakeSolve, tmp_pat
     assert read_plan(tmp_path / "two_days-plan") == sample_plan()
     assert result.stdout.startswith("Plan for Two days of fish\n")
     assert all(len(line) <= 80 for line in result.stdout.splitlines())
-    assert "search  all counted 17.55 USD  no less than 16.80  gap 4.3 %  1 s" in result.stderr
+    assert "1 s  search  all counted 17.55 USD  no less than 16.80  gap 4.3 %" in result.stderr
     assert "Written to two_days-plan: plan.json, report.md" in result.stderr
     assert "no less than 16.80" not in result.stdout
 

@@ -128,15 +128,3 @@ def test_the_kitchens_of_the_many_clients_are_those_shown(kitchen: Path) -> None
             Path(block.file).write_text(block.text, encoding="utf-8")
     parts = load_kitchens(Path("scenarios/round.yaml")).parts
     assert [part.kitchen_id for part in parts] == ["cleo", "hill"]
-
-
-def test_the_library_example_runs(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The lines shown for use as a library plan the quick scenario to the proven optimum."""
-    (code,) = [block.text for block in blocks(GUIDE["library"]) if block.language == "python"]
-    monkeypatch.chdir(ROOT)
-    exec(compile(code, "library.md", "exec"), {"__name__": "library"})
-    objective, bound, purchases = capsys.readouterr().out.split()
-    assert objective == bound
-    assert int(purchases) > 0

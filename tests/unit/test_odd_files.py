@@ -18,9 +18,10 @@ from planopt.carry import is_stock_file
 from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput, Fault
 from planopt.letters import escaped, odd_letter
+from planopt.plan.file import read_plan
 from planopt.reading import tables
 from planopt.reading.files import MOST_BYTES, MOST_PLAN_BYTES, NotOrdinary, regular_bytes
-from planopt.report.files.folder import read_plan, write_plan
+from planopt.report.files.folder import write_plan
 from planopt.runs.layout import RunFolder
 from planopt.scenario.households.parties import load_kitchens
 from planopt.scenario.households.paths import check_paths

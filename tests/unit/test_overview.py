@@ -23,7 +23,7 @@ from planopt.overview.line import RunLine, bar_text, moment_text
 from planopt.overview.page import overview_html
 from planopt.overview.savings import saving_of
 from planopt.overview.terminal import overview_text
-from planopt.report.files.folder import read_plan
+from planopt.plan.file import read_plan
 from planopt.report.words.plain import percent_up
 from planopt.runs import run as run_module
 from planopt.runs.run import RunMoment, plan_weeks

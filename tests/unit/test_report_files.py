@@ -17,6 +17,7 @@ from jsonschema import Draft202012Validator
 
 from planopt.diskcalls import Disk
 from planopt.faults import BadInput
+from planopt.plan.file import read_plan
 from planopt.report.analysis import tables
 from planopt.report.files.folder import (
     PLAN_FILES,
@@ -24,7 +25,6 @@ from planopt.report.files.folder import (
     csv_text,
     plan_json,
     plan_schema,
-    read_plan,
     recipe_schema,
     scenario_schema,
     write_plan,

@@ -13,7 +13,7 @@ from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.report.terminal.progress import ProgressLine, progress_text
 from planopt.report.terminal.summary import summary_text
-from planopt.report.words.columns import clip, screen_text, screen_width
+from planopt.report.words.columns import clip, fit_table, screen_text, screen_width
 from planopt.scenario.records import Scenario
 from planopt.solve.progress import Progress
 from report_samples import sample_catalog, sample_plan, sample_scenario
@@ -94,6 +94,14 @@ def test_clip_counts_wide_letters_twice() -> None:
     assert clip("漢字漢", 6) == "漢字漢"
 
 
+def test_columns_stand_below_each_other_whatever_the_letters() -> None:
+    """Wide letters take two columns, an accent that combines none; prices end in one column."""
+    assert [screen_width(text) for text in ("漢字", "x\u0304", "rice")] == [4, 1, 4]
+    rows = [("漢字", "1.00"), ("x\u0304 bread", "2.00"), ("rice", "13.00")]
+    lines = fit_table(("Food", "Price"), rows, flexible=0, right=(1,)).splitlines()
+    assert {screen_width(line) for line in lines} == {14}
+
+
 def test_screen_text_drops_escape_sequences() -> None:
     """A name cannot send commands to the terminal."""
     assert screen_text("a\x1b[2Jb\u202ec\nd") == "a [2Jbc d"
@@ -101,10 +109,11 @@ def test_screen_text_drops_escape_sequences() -> None:
 
 def test_progress_text_shows_plan_bound_gap_and_seconds() -> None:
     """One line carries all that is known, and leaves out what is not."""
-    assert progress_text(Progress("search", 12.4, 20.0, 19.0), "USD") == (
-        "search  all counted 20.00 USD  no less than 19.00  gap 5.0 %  12 s"
+    assert progress_text(Progress("improving", 12.4, 20.0, 19.0, 60.0), "USD") == (
+        "12 of 60 s  looking for cheaper plans  all counted 20.00 USD  no less than 19.00  "
+        "gap 5.0 %"
     )
-    assert progress_text(Progress("build", 0.2), "USD") == "build  0 s"
+    assert progress_text(Progress("build", 0.2), "USD") == "0 s  build"
 
 
 class _Terminal(io.StringIO):
@@ -121,7 +130,7 @@ def test_plain_progress_is_rare() -> None:
     for phase, seconds in (("build", 0), ("build", 1), ("search", 2), ("search", 6), ("search", 9)):
         line(Progress(phase, float(seconds)))
     line.close()
-    assert stream.getvalue().splitlines() == ["build  0 s", "search  2 s", "search  9 s"]
+    assert stream.getvalue().splitlines() == ["0 s  build", "2 s  search", "9 s  search"]
 
 
 def test_terminal_progress_rewrites_one_line() -> None:

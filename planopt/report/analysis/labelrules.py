@@ -6,9 +6,10 @@ Appendix H. Halves go up, as is usual on labels.
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from planopt.report.words.locale import decimal_text
+from planopt.units import round_half_up
 
 # Upper end of a band, exclusive, and the step in it; step 0 declares zero. 50 kcal is 50 in both.
 _ENERGY = ((Decimal(5), Decimal(0)), (Decimal(50), Decimal(5)), (None, Decimal(10)))
@@ -17,14 +18,15 @@ _LESS_THAN_1_G = frozenset({"carbohydrate_g", "fibre_g", "sugars_g", "protein_g"
 _FATS = frozenset({"fat_g", "saturated_fat_g"})
 
 
-def _to_step(amount: Decimal, step: Decimal) -> Decimal:
-    return (amount / step).quantize(Decimal(1), rounding=ROUND_HALF_UP) * step
+def to_step(amount: Decimal, step: Decimal) -> Decimal:
+    """Return an amount rounded to whole steps, halves up."""
+    return round_half_up(amount / step) * step
 
 
 def _banded(amount: Decimal, bands: tuple[tuple[Decimal | None, Decimal], ...]) -> Decimal:
     for top, step in bands:
         if top is None or amount < top:
-            return _to_step(amount, step) if step else Decimal(0)
+            return to_step(amount, step) if step else Decimal(0)
     raise AssertionError("the last band is open")
 
 
@@ -39,7 +41,7 @@ def declared(nutrient_id: str, amount: float) -> str:
         KeyError: the rules here do not cover this nutrient.
     """
     # Solver-free sums still carry float dust; it must not push an amount over a band's edge.
-    exact = Decimal(repr(round(amount, 6)))
+    exact = round_half_up(amount, 6)
     if nutrient_id == "energy_kcal":
         found = _banded(exact, _ENERGY)
     elif nutrient_id in _FATS:
@@ -47,7 +49,7 @@ def declared(nutrient_id: str, amount: float) -> str:
     elif nutrient_id in _LESS_THAN_1_G:
         if Decimal("0.5") <= exact < 1:
             return "under 1"
-        found = Decimal(0) if exact < 1 else _to_step(exact, Decimal(1))
+        found = Decimal(0) if exact < 1 else to_step(exact, Decimal(1))
     else:
         raise KeyError(nutrient_id)
     return decimal_text(found)

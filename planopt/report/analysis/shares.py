@@ -3,42 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
 import pandas as pd
 
 from planopt.plan.records import Batch, Plan
-from planopt.units import from_minor, to_minor
+from planopt.plan.split import by_weights
+from planopt.units import exact, from_minor, to_minor
 
 # Where a share of the groceries goes.
 EATEN, NOT_EATEN, CARRIED, WASTED = "eaten", "not eaten", "carried", "wasted"
 
 Key = tuple[str, str, int]
-
-
-def _exact(value: float) -> Fraction:
-    return Fraction(repr(value))
-
-
-def apportion(total_minor: int, weights: Sequence[Fraction]) -> list[int]:
-    """Split whole minor units in proportion to weights, by largest remainder.
-
-    The parts are whole and sum to `total_minor`; each is within one unit of its exact share. Equal
-    remainders go to the earlier part. Without any weight the first part gets everything.
-    """
-    whole = sum(weights, Fraction(0))
-    if not weights:
-        return []
-    if whole <= 0:
-        return [total_minor, *[0] * (len(weights) - 1)]
-    exact = [total_minor * weight / whole for weight in weights]
-    parts = [share.numerator // share.denominator for share in exact]
-    order = sorted(range(len(parts)), key=lambda i: (parts[i] - exact[i], i))
-    for i in order[: total_minor - sum(parts)]:
-        parts[i] += 1
-    return parts
 
 
 def batch_key(batch: Batch) -> Key:
@@ -61,8 +38,8 @@ def _food_money(plan: Plan) -> tuple[dict[tuple[str, int], Fraction], list[Fract
     left = []
     for use in plan.food_uses:
         money = paid.get((use.food_id, use.supply), Fraction(0))
-        used = {day: _exact(grams) for day, grams in use.used_g.items()}
-        left_g = _exact(use.left_g) if use.fate != "nothing left" else Fraction(0)
+        used = {day: exact(grams) for day, grams in use.used_g.items()}
+        left_g = exact(use.left_g) if use.fate != "nothing left" else Fraction(0)
         total_g = sum(used.values(), left_g)
         for day, grams in used.items():
             cooked[use.food_id, day] += money * grams / total_g if total_g else 0
@@ -75,14 +52,14 @@ def _batch_money(plan: Plan, cooked: dict[tuple[str, int], Fraction]) -> dict[Ke
     grams: dict[tuple[str, int], Fraction] = defaultdict(Fraction)
     for batch in plan.batches:
         for line in batch.lines:
-            grams[line.food_id, batch.cook_day] += _exact(line.grams)
+            grams[line.food_id, batch.cook_day] += exact(line.grams)
     money: dict[Key, Fraction] = {}
     for batch in plan.batches:
         total = Fraction(0)
         for line in batch.lines:
             key = (line.food_id, batch.cook_day)
             if grams[key]:
-                total += cooked.get(key, Fraction(0)) * _exact(line.grams) / grams[key]
+                total += cooked.get(key, Fraction(0)) * exact(line.grams) / grams[key]
         money[batch_key(batch)] = total
     return money
 
@@ -96,17 +73,17 @@ def cost_shares(plan: Plan) -> pd.DataFrame:
     """
     cooked, left = _food_money(plan)
     money = _batch_money(plan, cooked)
-    served = {batch_key(b): _exact(b.servings) for b in plan.batches}
+    served = {batch_key(b): exact(b.servings) for b in plan.batches}
     rows: list[tuple[object, ...]] = []
     weights: list[Fraction] = []
     for p in plan.portions:
         key = (p.recipe_id, p.version, p.cook_day)
-        weights.append(money.get(key, Fraction(0)) * _exact(p.servings) / served.get(key, 1))
+        weights.append(money.get(key, Fraction(0)) * exact(p.servings) / served.get(key, 1))
         rows.append((EATEN, p.client_id, p.day, p.meal, *key, ""))
     for batch in plan.batches:
         if batch.servings_left > 0:
             key = batch_key(batch)
-            weights.append(money[key] * _exact(batch.servings_left) / served[key])
+            weights.append(money[key] * exact(batch.servings_left) / served[key])
             rows.append((NOT_EATEN, "", 0, "", *key, ""))
     for use, weight in zip(plan.food_uses, left, strict=True):
         if use.fate != "nothing left" and weight:
@@ -114,7 +91,8 @@ def cost_shares(plan: Plan) -> pd.DataFrame:
             rows.append((CARRIED if use.fate == "carried" else WASTED, "", 0, "", "", "", 0,
                          use.food_id))  # fmt: skip
     total = to_minor(plan.solution.grocery_cost, plan.currency)
-    shares = [from_minor(part, plan.currency) for part in apportion(total, weights)]
+    parts = by_weights(total, weights) if weights else []
+    shares = [from_minor(part, plan.currency) for part in parts]
     frame = pd.DataFrame(
         [(*row, share) for row, share in zip(rows, shares, strict=True)],
         columns=["goes_to", "client_id", "day", "meal", "recipe_id", "version", "cook_day",

@@ -6,25 +6,22 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from math import ceil, inf, nan
+from math import nan
 
 import pandas as pd
 
 from planopt.catalog.dishtext import foods_of, version_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog, Line, Pack, Recipe
+from planopt.model.covers import cover_table
 from planopt.plan.records import Batch, BatchLine, Chosen, Plan, Portion
 from planopt.report.analysis.tables import day_totals, records, week_totals
 from planopt.report.words.plain import food_name, plain, seller_name, sentence_case
 from planopt.report.words.steps import changed_steps
 from planopt.scenario.records import Client, Scenario
+from planopt.tolerances import NO_GRAMS, meets
 from planopt.units import from_minor, to_minor
 
-# Sums of solver values miss a bound by dust; as in the table of day totals.
-_DUST = 1e-5
-_NOTHING_G = 1e-6
-# More combinations of packs than this are not looked at; the cheapest found so far stands.
-_MOST_STEPS = 20_000
 _COLUMNS = (
     "shop_day", "seller_id", "food_id", "food", "instead_id", "instead", "cook_day", "recipe_id",
     "dish", "version", "food_g", "instead_g", "bought_at", "cost_change", "energy_kcal_change",
@@ -39,31 +36,10 @@ def cheapest_packs(offers: list[tuple[int, float]], need_g: float) -> int | None
         offers: price in minor units and edible grams of each pack; any number of each is sold.
         need_g: edible grams needed.
     """
-    if need_g <= _NOTHING_G:
-        return 0
-    ranked = sorted((o for o in offers if o[1] > 0), key=lambda o: (o[0] / o[1], -o[1]))
-    if not ranked:
+    packs = [(grams, float(price)) for price, grams in offers if grams > 0]
+    if need_g > NO_GRAMS and not packs:
         return None
-    best = inf
-    steps = 0
-
-    def search(place: int, spent: int, left_g: float) -> None:
-        nonlocal best, steps
-        steps += 1
-        if left_g <= _NOTHING_G:
-            best = min(best, spent)
-            return
-        if place == len(ranked) or steps > _MOST_STEPS:
-            return
-        price, grams = ranked[place]
-        if spent + left_g * price / grams >= best - 1e-9:
-            return
-        most = ceil((left_g - _NOTHING_G) / grams)
-        for count in range(most, -1, -1):
-            search(place + 1, spent + count * price, left_g - count * grams)
-
-    search(0, 0, need_g)
-    return int(best)
+    return int(cover_table(packs, need_g).least_cost(need_g))
 
 
 @dataclass(frozen=True)
@@ -298,11 +274,7 @@ def _ratios(line: Line) -> dict[str, float]:
 
 def _within(row: dict[str, object], change: float) -> bool:
     amount, low, high = (float(str(row[name])) for name in ("amount", "min", "max"))
-    amount += change
-    # An open side is NaN, and no number is beyond it.
-    return not (
-        amount < low - _DUST * max(1.0, abs(low)) or amount > high + _DUST * max(1.0, abs(high))
-    )
+    return meets(amount + change, low, high)
 
 
 def counter_swaps(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:

@@ -17,15 +17,13 @@ from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan, Portion, Purchase
 from planopt.plan.split import split_bill
 from planopt.report.words.kitchen import hands_on_minutes
+from planopt.report.words.plain import MACROS as MACROS
 from planopt.report.words.plain import food_name, pack_text, plain, seller_name, version_words
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows
+from planopt.tolerances import meets
 from planopt.units import from_minor
-
-MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
-# Sums of solver values miss a bound by dust; this much of the bound is not a miss.
-WINDOW_DUST = 1e-5
 
 
 def frame(
@@ -196,10 +194,7 @@ def _window_cells(
     if window is None:
         return (nutrient_id, name, unit, amount, nan, nan, None)
     low, high = window
-    met = (
-        amount >= low - WINDOW_DUST * max(1.0, low)
-        and (high == inf or amount <= high + WINDOW_DUST * max(1.0, high))
-    )  # fmt: skip
+    met = meets(amount, low, high)
     return (
         nutrient_id, name, unit, amount, low if low > 0 else nan, nan if high == inf else high, met
     )  # fmt: skip

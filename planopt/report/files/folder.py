@@ -1,10 +1,9 @@
-"""A plan as files: written whole or not at all, and read back with faults instead of tracebacks."""
+"""A plan as files, written whole or not at all."""
 
 from __future__ import annotations
 
 import csv
 import io
-import json
 import os
 import re
 from collections.abc import Sequence
@@ -14,13 +13,12 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel
 
 from planopt.catalog.records import Catalog, Recipe
 from planopt.cookday.containers import containers_of
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.cookday.schedule import schedule_cook_days
-from planopt.faults import BadInput, Fault
 from planopt.folders import (
     bad_folder,
     fill,
@@ -29,9 +27,8 @@ from planopt.folders import (
     refuse_unwritable,
     settle,
 )
-from planopt.plan.records import FORMAT_VERSION, Plan
-from planopt.reading.files import MOST_PLAN_BYTES, path_text, regular_bytes
-from planopt.reading.validation import odd_texts
+from planopt.plan.file import PLAN_FILE
+from planopt.plan.records import Plan
 from planopt.report.analysis import tables, worktables
 from planopt.report.files.calendar import calendar_text
 from planopt.report.files.pdf import LABELS_HTML, PDF_FILES, REPORT_HTML
@@ -42,7 +39,6 @@ from planopt.report.words.locale import NEUTRAL, Display, showing
 from planopt.report.words.plain import FORMULA_STARTS, money, number
 from planopt.scenario.records import Scenario
 
-PLAN_FILE = "plan.json"
 REPORT_FILE = "report.md"
 WORKBOOK_FILE = "plan.xlsx"
 CALENDAR_FILE = "week.ics"
@@ -198,67 +194,6 @@ def write_plan(
     with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
         fill(fresh, contents)
     return [out_dir / name for name in contents]
-
-
-def _no_constant(text: str) -> Any:
-    raise ValueError(f"{text} is not a number in JSON")
-
-
-def plan_faults(path: Path, error: ValidationError) -> list[Fault]:
-    """Return a fault for every field of a plan that is not as it should be."""
-    faults = []
-    for detail in error.errors(include_url=False):
-        field = ".".join(str(step) for step in detail["loc"])
-        mend = "mend this field, or solve the scenario again"
-        if field == "format_version":
-            mend = f"this planopt reads format {FORMAT_VERSION}; solve the scenario again"
-        value = str(detail["input"])
-        shown = value if len(value) <= 60 else f"{value[:59]}…"
-        faults.append(Fault(str(path), 0, field, shown, detail["msg"], mend, "plan_field"))
-    return faults
-
-
-def _assert_plain(path: Path, data: object) -> None:
-    """Refuse a plan with characters that cannot be seen; planopt itself writes none."""
-    faults = [
-        Fault(str(path), 0, path_text(p.path), str(p.value), p.why, p.mend, p.code)
-        for p in odd_texts(data)
-    ]
-    if faults:
-        raise BadInput(faults)
-
-
-def read_plan(folder: Path) -> Plan:
-    """Read plan.json of a folder.
-
-    Raises:
-        BadInput: the file is missing, is not JSON, or is not a plan.
-    """
-    path = folder / PLAN_FILE
-    again = "solve the scenario again"
-
-    def fault(why: str, mend: str, code: str, line: int = 0) -> BadInput:
-        return BadInput([Fault(str(path), line, "", PLAN_FILE, why, mend, code)])
-
-    try:
-        text = regular_bytes(path, MOST_PLAN_BYTES).decode("utf-8")
-    except OSError as error:
-        why = f"it cannot be read: {error.strerror or error}"
-        mend = "name a folder that `planopt plan` wrote"
-        raise fault(why, mend, "plan_unreadable") from error
-    except UnicodeDecodeError as error:
-        why = f"it is not UTF-8 text: byte {error.start + 1} is wrong"
-        raise fault(why, again, "plan_encoding") from error
-    try:
-        _assert_plain(path, json.loads(text, parse_constant=_no_constant))
-        return Plan.model_validate_json(text)
-    except json.JSONDecodeError as error:
-        why = f"it is not JSON: {error.msg}, column {error.colno}"
-        raise fault(why, again, "plan_json", error.lineno) from error
-    except ValidationError as error:
-        raise BadInput(plan_faults(path, error)) from error
-    except (ValueError, RecursionError) as error:
-        raise fault(f"it is not JSON: {error}", again, "plan_json") from error
 
 
 def _schema(record: type[BaseModel], written: bool) -> dict[str, Any]:

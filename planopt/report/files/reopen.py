@@ -12,10 +12,9 @@ from planopt.catalog.facts import facts_of
 from planopt.catalog.records import Catalog, Nutrient
 from planopt.faults import BadInput
 from planopt.folders import settle
+from planopt.plan.file import PLAN_FILE, plan_faults, read_plan
 from planopt.plan.records import Plan
-from planopt.report.analysis.tables import MACROS
-from planopt.report.files.folder import PLAN_FILE, plan_faults, read_plan
-from planopt.report.words.plain import plain
+from planopt.report.words.plain import MACROS, plain
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario

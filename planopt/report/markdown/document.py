@@ -40,7 +40,7 @@ def _summary(plan: Plan) -> str:
     rows = [(name, money(amount, code)) for name, amount in cost_rows(s)]
     words = [md(headline(s, code))]
     if s.status in STOPPED_EARLY:
-        asked = percent_up(Decimal(repr(s.gap_asked)))
+        asked = percent_up(s.gap_asked)
         words.append(f"**{status_sentence(s)}** The gap asked for was {asked} %.")
     else:
         words.append(status_sentence(s))
@@ -256,7 +256,7 @@ def _how(plan: Plan) -> str:
         ("Solver", s.solver),
         ("Solver's own status", s.solver_status),
         ("Status", plain(s.status)),
-        ("Gap asked for", f"{percent_up(Decimal(repr(s.gap_asked)))} %"),
+        ("Gap asked for", f"{percent_up(s.gap_asked)} %"),
         (
             "Gap proven, of all counted",
             gap_text(s.objective, s.best_bound),

@@ -23,7 +23,7 @@ from planopt.report.words.plain import (
     plural,
 )
 from planopt.scenario.records import Client, Scenario
-from planopt.units import from_minor, minor_digits, round_half_up
+from planopt.units import exact_decimal, from_minor, minor_digits, round_half_up
 
 Row = dict[str, Any]
 
@@ -64,7 +64,7 @@ class _Costs:
 def _per(total: Decimal, count: float, currency: str) -> str:
     if not count:
         return "-"
-    return money(round_half_up(total / Decimal(repr(count)), minor_digits(currency)), currency)
+    return money(round_half_up(total / exact_decimal(count), minor_digits(currency)), currency)
 
 
 def _gone_to(plan: Plan, costs: _Costs) -> Row:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from decimal import Decimal
 from typing import Any
 
 from planopt.catalog.records import Catalog
@@ -27,6 +26,7 @@ from planopt.report.words.plain import (
     status_sentence,
 )
 from planopt.scenario.records import Scenario
+from planopt.units import exact_decimal
 
 Row = dict[str, Any]
 _MOST_SWAPS = 5
@@ -87,7 +87,7 @@ def _limits(rows: list[Row], plan: Plan) -> list[Row]:
         if row["what"] == "budget":
             used = money_code(plan.solution.grocery_cost, plan.currency)
             limit = (
-                money_code(Decimal(repr(row["limit"])), plan.currency) if set_limit else "no limit"
+                money_code(exact_decimal(row["limit"]), plan.currency) if set_limit else "no limit"
             )
             what = "Groceries against the budget"
         else:
@@ -115,7 +115,7 @@ def why(plan: Plan, catalog: Catalog, scenario: Scenario, swaps: Sequence[Row]) 
     s, code = plan.solution, plan.currency
     edges = tables.records(window_edges(plan, catalog, scenario))
     counted = [(name, money(amount, code)) for name, amount in cost_rows(s)]
-    asked = percent_up(Decimal(repr(s.gap_asked)))
+    asked = percent_up(s.gap_asked)
     ended = status_sentence(s)
     if s.status in STOPPED_EARLY:
         ended += f" The gap asked for was {asked} %."

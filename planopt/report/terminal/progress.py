@@ -4,31 +4,67 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from math import ceil
 from time import monotonic
 from typing import TextIO
 
-from planopt.report.words.columns import clip, screen_text
+from planopt.report.words.columns import clip, padded, screen_text, screen_width
 from planopt.solve.progress import Progress
-from planopt.units import minor_digits
+from planopt.units import minor_digits, percent_up
 
 PLAIN_PAUSE_S = 5.0
 REWRITE_PAUSE_S = 0.1
+# What a phase of the search does, for people; others are told as they are called.
+_DOING = {
+    "first plan": "looking for a first plan",
+    "improving": "looking for cheaper plans",
+    "proving": "proving that none is cheaper",
+    "day by day": "planning day by day",
+}
 
 
 def progress_text(progress: Progress, currency: str) -> str:
-    """Return the best plan's cost, all counted, its bound and gap, and seconds in one line."""
+    """Return in one line what is being done, for how long, and what is known so far.
+
+    The cost of the best plan is all counted; its gap is rounded up.
+    """
     digits = minor_digits(currency)
-    parts = [screen_text(progress.phase)]
+    limit = "" if progress.limit_s is None else f" of {progress.limit_s:.0f}"
+    doing = _DOING.get(progress.phase, progress.phase)
+    parts = [f"{progress.seconds:.0f}{limit} s", screen_text(doing)]
     if progress.best_objective is not None:
         parts.append(f"all counted {progress.best_objective:.{digits}f} {currency}")
     if progress.best_bound is not None:
         parts.append(f"no less than {progress.best_bound:.{digits}f}")
     if progress.gap is not None:
-        # Rounded up, so that no more is claimed than is proven.
-        parts.append(f"gap {ceil(progress.gap * 1000 - 1e-9) / 10:.1f} %")
-    parts.append(f"{progress.seconds:.0f} s")
+        parts.append(f"gap {percent_up(progress.gap)} %")
     return "  ".join(parts)
+
+
+class StatusLine:
+    """A line that is written over on a terminal. Close it before other output."""
+
+    def __init__(self, stream: TextIO) -> None:
+        """Prepare for a stream; elsewhere than on a terminal nothing can be written over."""
+        self._stream = stream
+        self.rewrites = stream.isatty()
+        self._width = 0
+
+    def show(self, text: str) -> None:
+        """Write a text over the last one, cut to the terminal; elsewhere as a line of its own."""
+        if self.rewrites:
+            text = clip(text, max(20, shutil.get_terminal_size().columns - 1))
+            self._stream.write("\r" + padded(text, self._width))
+            self._width = screen_width(text)
+        else:
+            self._stream.write(text + "\n")
+        self._stream.flush()
+
+    def close(self) -> None:
+        """End the rewritten line, so that what follows starts on its own."""
+        if self._width:
+            self._stream.write("\n")
+            self._stream.flush()
+            self._width = 0
 
 
 class ProgressLine:
@@ -38,33 +74,21 @@ class ProgressLine:
         self, stream: TextIO, currency: str, clock: Callable[[], float] = monotonic
     ) -> None:
         """Prepare for a stream; whether it is a terminal decides between rewriting and lines."""
-        self._stream = stream
+        self._line = StatusLine(stream)
         self._currency = currency
         self._clock = clock
-        self._rewrites = stream.isatty()
         self._phase: str | None = None
         self._shown_at = 0.0
-        self._width = 0
 
     def __call__(self, progress: Progress) -> None:
         """Show a progress, unless the last one of the same phase is too recent."""
         now = self._clock()
-        pause = REWRITE_PAUSE_S if self._rewrites else PLAIN_PAUSE_S
+        pause = REWRITE_PAUSE_S if self._line.rewrites else PLAIN_PAUSE_S
         if progress.phase == self._phase and now - self._shown_at < pause:
             return
         self._phase, self._shown_at = progress.phase, now
-        text = progress_text(progress, self._currency)
-        if self._rewrites:
-            text = clip(text, max(20, shutil.get_terminal_size().columns - 1))
-            self._stream.write("\r" + text.ljust(self._width))
-            self._width = len(text)
-        else:
-            self._stream.write(text + "\n")
-        self._stream.flush()
+        self._line.show(progress_text(progress, self._currency))
 
     def close(self) -> None:
         """End the rewritten line, so that what follows starts on its own."""
-        if self._rewrites and self._width:
-            self._stream.write("\n")
-            self._stream.flush()
-            self._width = 0
+        self._line.close()

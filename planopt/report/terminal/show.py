@@ -9,8 +9,8 @@ from pathlib import Path
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, BadOption, Fault, nearest
+from planopt.plan.file import PLAN_FILE
 from planopt.plan.handles import plan_with_handles
-from planopt.report.files.folder import PLAN_FILE
 from planopt.report.files.reopen import OpenPlan, open_plan
 from planopt.report.terminal.screens import (
     client_screen,
@@ -56,10 +56,26 @@ def show_folder(
     opened = open_plan(folder)
     if handles:
         opened = _with_handles(opened)
+    return show_open(opened, part, client_id, display, folder), opened.notes
+
+
+def show_open(
+    opened: OpenPlan,
+    part: Part,
+    client_id: str | None,
+    display: Display,
+    folder: Path = Path(),
+) -> str:
+    """Return a part of an open plan as text; `folder` is where faults say that it lies.
+
+    Raises:
+        BadInput: labels are asked for without the catalog, or it has changed.
+        BadOption: the plan has no such client, or the part is not one of clients.
+    """
     if client_id is not None:
         _check_client(opened, part, client_id)
     with showing(display):
-        return _text(opened, folder, part, client_id), opened.notes
+        return _text(opened, folder, part, client_id)
 
 
 def _with_handles(opened: OpenPlan) -> OpenPlan:

@@ -106,8 +106,7 @@ def summary_text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     if solution.status in STOPPED_EARLY:
         head.append(
             _wrapped(
-                f"{status_sentence(solution)} Gap asked for: "
-                f"{percent_up(Decimal(repr(solution.gap_asked)))} %."
+                f"{status_sentence(solution)} Gap asked for: {percent_up(solution.gap_asked)} %."
             )
         )
     blocks = [

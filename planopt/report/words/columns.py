@@ -5,21 +5,16 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Sequence
 
+import wcwidth
 from tabulate import tabulate
 
 WIDTH = 80
-# Stands in for the second column of a wide character while the table is laid out by length.
-_FILLER = "\ue000"
 _LEAST_FLEXIBLE = 8
 
 
-def _wide(char: str) -> bool:
-    return unicodedata.east_asian_width(char) in ("W", "F")
-
-
 def screen_width(text: str) -> int:
-    """Return the columns a text takes on a terminal; a lone accent counts as one, cautiously."""
-    return sum(2 if _wide(char) else 1 for char in text)
+    """Return the columns a text takes on a terminal."""
+    return wcwidth.width(text)
 
 
 def screen_text(text: str) -> str:
@@ -33,36 +28,17 @@ def clip(text: str, width: int) -> str:
     """Return a text cut to a width in columns, with an ellipsis where it was cut."""
     if screen_width(text) <= width:
         return text
-    kept, used = "", 0
-    for char in text:
-        used += 2 if _wide(char) else 1
-        if used > width - 1:
-            break
-        kept += char
-    return f"{kept.rstrip()}…"
+    return f"{wcwidth.clip(text, 0, width - 1).rstrip()}…"
 
 
-def _laid_out(text: str) -> str:
-    return "".join(char + _FILLER if _wide(char) else char for char in text)
+def padded(text: str, width: int) -> str:
+    """Return a text with blanks after it up to a width in columns."""
+    return text + " " * max(0, width - screen_width(text))
 
 
 def wrap(text: str, width: int) -> list[str]:
     """Return a text on lines of a width in columns, broken between words where it can be."""
-    lines, line = [], ""
-    for word in screen_text(text).split():
-        joined = f"{line} {word}" if line else word
-        if screen_width(joined) <= width:
-            line = joined
-            continue
-        if line:
-            lines.append(line)
-        line = ""
-        for char in word:
-            if screen_width(line + char) > width:
-                lines.append(line)
-                line = ""
-            line += char
-    return [*lines, line] if line or not lines else lines
+    return wcwidth.wrap(screen_text(text), width, break_on_hyphens=False) or [""]
 
 
 def fit_table(
@@ -86,16 +62,14 @@ def fit_table(
         clean = [line for row in clean for line in _wrapped_row(row, flexible, room)]
     for row in clean:
         row[flexible] = clip(row[flexible], room)
-    laid = [[_laid_out(cell) for cell in row] for row in clean]
     # The headers go in as a row: tabulate would widen their columns by two.
     text = tabulate(
-        laid,
+        clean,
         tablefmt="plain",
         disable_numparse=True,
         colalign=["right" if c in right else "left" for c in columns],
     )
-    lines = (line.replace(_FILLER, "").rstrip() for line in text.splitlines())
-    return "\n".join(clip(line, width) for line in lines)
+    return "\n".join(clip(line.rstrip(), width) for line in text.splitlines())
 
 
 def _wrapped_row(row: list[str], flexible: int, room: int) -> list[list[str]]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 
+from planopt import units
 from planopt.catalog.dishtext import added_words
 from planopt.catalog.dishtext import sentence_case as sentence_case
 from planopt.catalog.records import Catalog, Recipe
@@ -16,7 +17,7 @@ from planopt.report.words.locale import (
     money_with_currency,
     units_shown,
 )
-from planopt.units import round_half_up
+from planopt.units import exact_decimal, round_half_up
 
 _STATUS_WORDS = {
     "optimal": "The search ended: the plan is proven within the gap asked for.",
@@ -27,6 +28,8 @@ _STATUS_WORDS = {
 }
 # A spreadsheet may run a text cell that starts so as a formula; some read the full-width signs too.
 FORMULA_STARTS = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
+# The nutrients that daily tables show.
+MACROS = ("energy_kcal", "protein_g", "fat_g", "carbohydrate_g")
 STOPPED_EARLY = frozenset({"time_limit", "work_limit", "interrupted", "undecided"})
 
 
@@ -63,10 +66,9 @@ def fahrenheit(celsius: float) -> str:
     return f"{f} ({c})" if units_shown() == "us" else f"{c} ({f})"
 
 
-def percent_up(share: Decimal, digits: int = 2) -> str:
+def percent_up(share: Decimal | float, digits: int = 2) -> str:
     """Return a share as percent, rounded up so that it never claims too much."""
-    step = Decimal(1).scaleb(-digits)
-    return number((share * 100).quantize(step, rounding=ROUND_CEILING), digits)
+    return number(units.percent_up(share, digits), digits)
 
 
 def plural(count: float, word: str) -> str:
@@ -171,7 +173,7 @@ def pack_text(purchase: Purchase) -> str:
     """Return what to take from the shelf, for example `2 x 500 g` or `1.3 kg loose`."""
     if purchase.sold == "pack":
         return f"{number(purchase.count, 2)} x {size_text(purchase.size, purchase.unit)}"
-    total = Decimal(repr(purchase.count)) * purchase.size
+    total = exact_decimal(purchase.count) * purchase.size
     text = size_text(round_half_up(total, 3), purchase.unit)
     return f"{text} loose" if purchase.sold == "loose" else text
 

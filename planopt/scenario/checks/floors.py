@@ -14,8 +14,7 @@ from planopt.scenario.windows import (
     share_of_day,
     share_of_usual_day,
 )
-
-_DUST = 1e-9
+from planopt.tolerances import NOISE
 
 
 def energy_floor_held(c: Checking) -> Iterator[Fault]:
@@ -53,7 +52,7 @@ def _windows(c: Checking, path: Path, client: Client) -> Iterator[Fault]:
             yield from _sides(c, here, windows[ENERGY], floor, share)
     weekly = client.windows_per_week.get(ENERGY)
     floor = sum(energy_floor(c.scenario, client, day) for day in days)
-    if weekly is not None and weekly.max is not None and weekly.max < floor - _DUST:
+    if weekly is not None and weekly.max is not None and weekly.max < floor - NOISE:
         yield c.fault(
             (*path, "windows_per_week", ENERGY, "max"),
             f"{weekly.max:g}",
@@ -66,7 +65,7 @@ def _windows(c: Checking, path: Path, client: Client) -> Iterator[Fault]:
 
 def _sides(c: Checking, path: Path, window: Window, floor: float, share: float) -> Iterator[Fault]:
     for side, value in (("min", window.min), ("max", window.max)):
-        if value is not None and value < floor - _DUST:
+        if value is not None and value < floor - NOISE:
             why = f"a day below {FLOOR_KCAL:g} kcal needs medical supervision"
             if share < 1:
                 why += f"; with {share * 100:.3g} % of its meals eaten here, {floor:.10g} kcal"

@@ -6,11 +6,11 @@ What one field may hold at all is said by its range (`planopt.ranges`).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from planopt.faults import Fault
 from planopt.scenario.checks.subject import Check, Checking, Path
 from planopt.scenario.records import Client, Window
+from planopt.units import exact
 
 # What nobody eats on a day, by unit: 20,000 kcal, and a kilogram of anything weighed.
 _MOST_OF_A_DAY = {"kcal": 2e4, "g": 1e4, "mg": 1e6, "ug": 1e8}
@@ -84,7 +84,7 @@ def portion_sizes(c: Checking) -> Iterator[Fault]:
         if sizes.step == "any":
             continue
         for field, size in (("smallest", sizes.smallest), ("largest", sizes.largest)):
-            if Fraction(repr(size)) % Fraction(repr(sizes.step)):
+            if exact(size) % exact(sizes.step):
                 yield c.fault(
                     (*path, "portions", field),
                     f"{size:g}",
@@ -92,7 +92,7 @@ def portion_sizes(c: Checking) -> Iterator[Fault]:
                     "correct the size or the step",
                     "portion_step",
                 )
-        count = Fraction(repr(sizes.largest - sizes.smallest)) / Fraction(repr(sizes.step))
+        count = exact(sizes.largest - sizes.smallest) / exact(sizes.step)
         if count > _MOST_SIZES:
             yield c.fault(
                 (*path, "portions", "step"),

@@ -36,6 +36,11 @@ class Kitchen:
     changes: Variant | None = None
     written: tuple[Client, ...] = ()
 
+    def __repr__(self) -> str:
+        s = self.scenario
+        counts = f"clients: {len(s.clients)}, recipes: {len(self.catalog.recipes)}"
+        return f"<Kitchen {s.name!r}: days: {s.days} from {s.start_date}, {counts}>"
+
 
 def load_scenario(path: Path) -> Scenario:
     """Read a scenario file with its stock files; its catalog is not looked at.

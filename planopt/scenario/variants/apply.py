@@ -16,7 +16,7 @@ from planopt.scenario.records import (
     Window,
     WindowChange,
 )
-from planopt.units import minor_digits, round_half_up
+from planopt.units import exact_decimal, minor_digits, round_half_up
 
 
 def apply_variant(
@@ -64,7 +64,7 @@ def _priced(pack: Pack, prices: Iterable[PriceChange]) -> Pack:
         if change.food not in (None, pack.food_id) or change.seller not in (None, pack.seller_id):
             continue
         if change.percent is not None:
-            price *= 1 + Decimal(repr(change.percent)) / 100
+            price *= 1 + exact_decimal(change.percent) / 100
         price += change.amount or 0
         # Whole cents, as a shop would put on the shelf.
         price = max(Decimal(0), round_half_up(price, minor_digits(pack.currency)))

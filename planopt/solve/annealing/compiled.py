@@ -23,7 +23,8 @@ from planopt.solve.annealing.arrays import Larder, Menu, Needs, WeekArrays
 
 _HERE = Path(__file__).resolve().parent
 _SOURCES = [
-    _HERE / f"{name}.py" for name in ("basics", "columns", "costs", "kernel", "moves", "week")
+    _HERE / f"{name}.py"
+    for name in ("basics", "columns", "costs", "dishmoves", "kernel", "moves", "week")
 ]
 # Compiling takes half a minute on a slow machine; a lock as old as this was left behind.
 _LOCK_SECONDS = 180.0

@@ -59,16 +59,8 @@ from planopt.solve.annealing.costs import (
     steps_of,
     windows_change,
 )
-from planopt.solve.annealing.moves import (
-    exchange,
-    in_use,
-    one_meal,
-    put,
-    replace_cooking,
-    start_cooking,
-    transfer,
-    two_meals,
-)
+from planopt.solve.annealing.dishmoves import replace_cooking, start_cooking
+from planopt.solve.annealing.moves import exchange, in_use, one_meal, put, transfer, two_meals
 
 # fmt: off
 

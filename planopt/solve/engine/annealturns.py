@@ -72,6 +72,4 @@ def anneal_turn(
         state.offer(found)
         state.tell("improving")
 
-    anneal_weeks(
-        state.problem, settings, state.weeks, max(seconds, horizon_s), over, offer
-    )
+    anneal_weeks(state.problem, settings, state.weeks, max(seconds, horizon_s), over, offer)
