@@ -7,7 +7,7 @@ middle, exactly.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, inf
 
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from planopt.deadlines import go_on
 from planopt.problem.build import Problem
+from planopt.problem.rules import LinearRule
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -124,9 +125,9 @@ class MenuTable:
         self.problem = problem
         self.group = group
         row = problem.groups[group]
-        self.nutrient_ids = _by_tightness(row.windows)
-        self.low = np.array([row.windows[n][0] for n in self.nutrient_ids])
-        self.high = np.array([row.windows[n][1] for n in self.nutrient_ids])
+        self.rules = _by_tightness(row.rules)
+        self.low = np.array([rule.low for rule in self.rules])
+        self.high = np.array([rule.high for rule in self.rules])
         slack = 1e-7 * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
         self._low = self.low - slack
         self._high = self.high + slack
@@ -146,9 +147,8 @@ class MenuTable:
         count = len(self.sizes)
         width = max((len(found) for found in by_dish.values()), default=1)
         per_serving = np.array(
-            [[self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids] for d in dishes],
-            float,
-        ).reshape(len(dishes), len(self.nutrient_ids))
+            [[rule.coefficients.get(d, 0.0) for rule in self.rules] for d in dishes], float
+        ).reshape(len(dishes), len(self.rules))
         servings = np.tile(self.sizes, len(dishes))
         numbers = [recipe_number[self.problem.dishes[d].recipe_id] for d in dishes]
         return Meal(
@@ -164,7 +164,7 @@ class MenuTable:
         )
 
     def _half(self, meals: tuple[int, ...]) -> _Half:
-        width = len(self.nutrient_ids)
+        width = len(self.rules)
         items = np.zeros((1, 0), np.int64)
         nutrients = np.zeros((1, width))
         recipes = np.zeros((1, 0), np.int64)
@@ -404,15 +404,15 @@ class MenuTable:
         return total[i, j], start + i, j
 
 
-def _by_tightness(windows: dict[str, tuple[float, float]]) -> tuple[str, ...]:
-    """Return windowed nutrients, the relatively narrowest first: it prunes most."""
+def _by_tightness(rules: Iterable[LinearRule]) -> tuple[LinearRule, ...]:
+    """Return the rules of a day that limit anything, the relatively narrowest first."""
 
-    def width(nutrient_id: str) -> float:
-        low, high = windows[nutrient_id]
-        return (high - low) / high if np.isfinite(high) and high > 0 else 2.0
+    def width(rule: LinearRule) -> float:
+        bounded = np.isfinite(rule.high) and rule.high > 0
+        return (rule.high - rule.low) / rule.high if bounded else 2.0
 
-    bounded = [n for n, (low, high) in windows.items() if low > 0 or np.isfinite(high)]
-    return tuple(sorted(bounded, key=lambda n: (width(n), n)))
+    bounding = [rule for rule in rules if rule.low > 0 or np.isfinite(rule.high)]
+    return tuple(sorted(bounding, key=lambda rule: (width(rule), rule.column)))
 
 
 def _rows_of(half: _Half, rows: Ints) -> _Half:

@@ -7,6 +7,7 @@ l = grams left of a supply, e = servings eaten of a cooking. Costs are in units 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 
 import pulp
 
@@ -14,7 +15,7 @@ from planopt.model.loose import CookedLines, cooked_lines, food_terms, waste_ter
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
-from planopt.problem.soft import SoftLimit
+from planopt.problem.rules import LinearRule
 from planopt.units import minor_digits
 
 
@@ -51,22 +52,27 @@ class Kitchen:
             self.limit_rows.setdefault(key, []).append(len(self.lp.constraints))
         self.lp.addConstraint(constraint, self.names.new("r", meaning))
 
-    def miss(self, soft: SoftLimit, what: str) -> pulp.LpVariable:
-        """Return a variable for what of a soft limit is missed, at its price in the objective."""
+    def miss(self, rule: LinearRule, what: str) -> pulp.LpVariable:
+        """Return a variable for what of a soft rule is missed, at its price in the objective."""
         miss = pulp.LpVariable(self.names.new("m", f"{what} missed"), 0)
-        self.charges.append((miss, soft.price))
+        self.charges.append((miss, rule.price))
         if self.lp.objective is not None:
-            self.lp.objective += soft.price * miss
+            self.lp.objective += rule.price * miss
         return miss
 
     def soft_row(
-        self, soft: SoftLimit, terms: list[tuple[pulp.LpVariable, float]], what: str
-    ) -> None:
-        """Add what is missed of a soft limit, given the terms of its nutrient's total."""
-        sign = 1.0 if soft.side == "below" else -1.0
-        total = pulp.LpAffineExpression([*terms, (self.miss(soft, what), sign)])
-        kept = total >= soft.amount if soft.side == "below" else total <= soft.amount
-        self.row(kept, f"{what}, soft")
+        self, rule: LinearRule, terms: list[tuple[pulp.LpVariable, float]], what: str
+    ) -> list[int]:
+        """Add what is missed of a soft rule, given the terms of its sum; return its rows."""
+        rows = []
+        for least in (True, False):
+            if rule.low > 0 if least else rule.high < inf:
+                side = f"{what} {'below' if least else 'above'}"
+                sign = 1.0 if least else -1.0
+                total = pulp.LpAffineExpression([*terms, (self.miss(rule, side), sign)])
+                rows.append(len(self.lp.constraints))
+                self.row(total >= rule.low if least else total <= rule.high, f"{side}, soft")
+        return rows
 
     def spend(self, supply: int) -> pulp.LpAffineExpression:
         """Return money spent on a supply, as an expression in packs."""

@@ -30,7 +30,7 @@ from planopt.model.loose import (
     waste_terms,
 )
 from planopt.model.names import NameTable
-from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
+from planopt.model.totals import Key, Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
 
 _ALL_DAYS = -1
@@ -97,7 +97,6 @@ def merged_relaxation(problem: Problem) -> Merged:
         _meals(merged, rows, c)
         _loose(merged, totals, c)
         add_rules(totals, c)
-        add_windows(totals, c)
     _eaten(merged, rows, totals)
     _foods(merged, rows)
     merged.objective += rows.charges

@@ -15,7 +15,7 @@ import pulp
 from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenTies, eaten_lines
-from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
+from planopt.model.totals import Key, Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
 
 
@@ -45,7 +45,6 @@ def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
         _links(weekly, c, reach, place)
         _loose(weekly, totals, c)
         add_rules(totals, c)
-        add_windows(totals, c)
     ties = EatenTies()
     for (_, option), lines in totals.loose.items():
         ties.add(kitchen.loose[place[option]], lines)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planopt.problem.build import Problem
+from planopt.problem.limits import WHOLE_PLAN
+from planopt.problem.rules import LinearRule
 from planopt.units import minor_digits
 
 
@@ -104,21 +106,23 @@ def servings_eaten(problem: Problem, decisions: Decisions) -> dict[int, float]:
     return eaten
 
 
-def missed_cost(problem: Problem, decisions: Decisions) -> float:
-    """Return what the soft limits that are missed cost, in units of the currency."""
-    if not problem.soft_limits:
-        return 0.0
-    wanted = {soft.nutrient_id for soft in problem.soft_limits}
-    totals: dict[tuple[int, str], float] = {}
+def counted(problem: Problem, decisions: Decisions, rule: LinearRule) -> float:
+    """Return the sum over what its client eats that a rule limits, on its day or over the plan."""
+    total = 0.0
+    meals: set[int] = set()
     for (i, j), servings in decisions.servings.items():
         slot = problem.slots[i]
-        dish = problem.dishes[slot.options[j].dish]
-        for nutrient_id in wanted:
-            key = (slot.client, nutrient_id)
-            totals[key] = totals.get(key, 0.0) + servings * dish.nutrients[nutrient_id]
+        here = slot.client == rule.client and rule.key.day in (WHOLE_PLAN, slot.day)
+        if here and slot.options[j].dish in rule.coefficients:
+            total += servings * rule.coefficients[slot.options[j].dish]
+            meals.add(i)
+    return total if rule.per == "serving" else float(len(meals))
+
+
+def missed_cost(problem: Problem, decisions: Decisions) -> float:
+    """Return what the soft rules that are missed cost, in units of the currency."""
     return sum(
-        soft.price * soft.missed(totals.get((soft.client, soft.nutrient_id), 0.0))
-        for soft in problem.soft_limits
+        rule.price * rule.outside(counted(problem, decisions, rule)) for rule in problem.soft_rules
     )
 
 

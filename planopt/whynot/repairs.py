@@ -14,6 +14,7 @@ from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.plan.records import Plan
 from planopt.problem.build import build_problem
 from planopt.problem.limits import Limit, least_value, with_limits
+from planopt.problem.rules import Coefficients
 from planopt.scenario.records import Client, Scenario
 from planopt.solve.limits.elastic import ElasticModel, Give, Given
 from planopt.solve.settings import SolveSettings
@@ -249,11 +250,12 @@ def _menus_need(oracle: Oracle, rule: Rule, step: float) -> int | None:
         if not mine or problem.clients[group.client].client_id != rule.key.client:
             continue
         table = MenuTable(problem, g)
+        counts = Coefficients(problem.dishes).of(rule.key.kind, rule.key.what)
         prices = []
         for i in group.slots[0]:
             per_serving = np.zeros((2, len(problem.slots[i].options)))
             for j, option in enumerate(problem.slots[i].options):
-                per_serving[0, j] = sign * problem.dishes[option.dish].nutrients[rule.key.what]
+                per_serving[0, j] = sign * counts.get(option.dish, 0.0)
             prices.append(per_serving)
         best = table.cheapest(prices, 1, inf)
         if not best:

@@ -66,7 +66,7 @@ def suits(problem: Problem) -> bool:
     meal that no dish can serve would count as nothing missing.
     """
     several = problem.scenario.most_dishes_per_meal != 1
-    wants = any(client.wants for client in problem.clients)
+    wants = any(rule.per == "meal" and rule.low > 0 for rule in problem.rules)
     fed = all(slot.options for slot in problem.slots)
     return bool(problem.cookings) and fed and not (several and wants)
 

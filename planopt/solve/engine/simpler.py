@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from planopt.model.daymenus import supports_menus
-from planopt.problem.build import DayGroup, Problem
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.scenario.records import Client
 from planopt.solve.engine.narrow import narrowed
@@ -46,15 +46,16 @@ class Simpler:
 
     def _wants_met(self, week: Decisions) -> bool:
         problem = self.problem
-        for c, client in enumerate(problem.clients):
-            for food_id, least in client.wants.items():
-                meals = set()
-                for i, j in week.servings:
-                    slot = problem.slots[i * self.helpings]
-                    if slot.client == c and food_id in problem.dishes[slot.options[j].dish].grams:
-                        meals.add(i)
-                if len(meals) < least:
-                    return False
+        for rule in problem.rules:
+            if rule.per != "meal" or rule.low <= 0:
+                continue
+            meals = set()
+            for i, j in week.servings:
+                slot = problem.slots[i * self.helpings]
+                if slot.client == rule.client and slot.options[j].dish in rule.coefficients:
+                    meals.add(i)
+            if len(meals) < rule.low:
+                return False
         return True
 
 
@@ -112,14 +113,12 @@ def _in_helpings(problem: Problem, helpings: int) -> Problem:
     """Return the problem with each meal as several helpings of one dish each."""
     slots = tuple(slot for slot in problem.slots for _ in range(helpings))
     groups = tuple(
-        DayGroup(
-            client=group.client,
-            days=group.days,
+        replace(
+            group,
             slots=tuple(
                 tuple(helpings * i + h for i in members for h in range(helpings))
                 for members in group.slots
             ),
-            windows=group.windows,
         )
         for group in problem.groups
     )

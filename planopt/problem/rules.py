@@ -1,0 +1,183 @@
+"""Rules: what is asked of a client's meals, written once as sums of numbers over dishes.
+
+Every model, search and explanation walks over these rules and knows no kind of them by name:
+`MEASURES` alone says what a kind counts, and `problem.limits` which kinds there are. Coefficients
+are never below 0. Not here is what no such sum says: that no recipe comes twice a day, the most
+repeats and the least number of recipes (`Problem.repeat_rules`), and the limits of the kitchen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import inf
+from typing import Literal
+
+from planopt.problem.dishes import Dish, LineOption
+from planopt.problem.limits import WHOLE_PLAN, Kind, Limit, LimitKey
+
+Per = Literal["meal", "serving"]
+
+
+@dataclass(frozen=True)
+class Measure:
+    """What a kind of rule counts: of a dish in a meal, or of a serving of it.
+
+    `name` tells measures apart: kinds of one measure count the same. With `counted` a dish counts
+    or does not, 1 or 0; else it gives an amount. `words` name the rule in the model.
+    """
+
+    name: str
+    per: Per
+    counted: bool
+    words: str
+    of_dish: Callable[[Dish, str], float]
+    of_line: Callable[[LineOption, str], float] = lambda _option, _what: 0.0
+
+
+_NUTRIENT = Measure(
+    "nutrient", "serving", False, "",
+    lambda dish, what: dish.nutrients[what], lambda option, what: option.nutrients[what],
+)  # fmt: skip
+_FOOD = Measure(
+    "food", "meal", True, "meals with",
+    lambda dish, what: float(what in dish.grams),
+    lambda option, what: float(option.food_id == what),
+)  # fmt: skip
+MEASURES: dict[Kind, Measure] = {
+    "window": _NUTRIENT,
+    "reference": _NUTRIENT,
+    "dislike": _FOOD,
+    "want": _FOOD,
+    "servings": Measure(
+        "recipe", "serving", True, "servings of",
+        lambda dish, what: float(dish.recipe_id == what),
+    ),
+    "repeats": Measure(
+        "recipe", "meal", True, "repeats of",
+        lambda dish, what: float(dish.recipe_id == what),
+    ),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class LinearRule:
+    """Least and most of a sum over what one client eats, on a day or over the plan.
+
+    `key` is the limit that it states, without a side; `what` is counted: a nutrient, a food, a
+    recipe. `coefficients` are by dish position, those of 0 left out; counted a meal, a meal counts
+    once however many of its dishes count. Outside low and high costs `price` for each unit, and
+    may not be where that is infinite. What a loose line of an outline adds is told by `of_line`.
+    """
+
+    key: LimitKey
+    what: str
+    client: int
+    low: float = 0.0
+    high: float = inf
+    price: float = inf
+    coefficients: Mapping[int, float] = field(default_factory=dict)
+
+    @property
+    def measure(self) -> Measure:
+        """Return what is counted."""
+        return MEASURES[self.key.kind]
+
+    @property
+    def per(self) -> Per:
+        """Return whether meals or servings count."""
+        return self.measure.per
+
+    @property
+    def counted(self) -> bool:
+        """Tell whether dishes count as 1; else each gives an amount."""
+        return self.measure.counted
+
+    @property
+    def column(self) -> tuple[str, str]:
+        """Return what is counted of whom, so that rules that count the same share a column."""
+        return (self.measure.name, self.what)
+
+    @property
+    def soft(self) -> bool:
+        """Tell whether it may be missed, at its price."""
+        return self.price < inf
+
+    @property
+    def words(self) -> str:
+        """Return the rule in the model's words."""
+        who = self.key.client
+        if self.counted:
+            return f"{who}: {self.measure.words} {self.what}"
+        when = "whole plan" if self.key.day == WHOLE_PLAN else f"day {self.key.day}"
+        return f"{who} {when} {self.what}"
+
+    def of_line(self, option: LineOption) -> float:
+        """Return what an option of a loose line counts."""
+        return self.measure.of_line(option, self.what)
+
+    def may_count(self, dish: Dish, position: int) -> bool:
+        """Tell whether a dish counts, of an outline some version."""
+        if position in self.coefficients:
+            return True
+        return any(self.of_line(option) > 0 for line in dish.loose for option in line)
+
+    def on(self, day: int) -> LinearRule:
+        """Return the same rule of another day."""
+        return replace(self, key=replace(self.key, day=day))
+
+    def outside(self, total: float) -> float:
+        """Return by how much a sum is below the least or above the most."""
+        return max(0.0, self.low - total, total - self.high)
+
+
+class Coefficients:
+    """What each dish counts, worked out once for all rules that count the same."""
+
+    def __init__(self, dishes: Sequence[Dish]) -> None:
+        self._dishes = dishes
+        self._known: dict[tuple[Kind, str], dict[int, float]] = {}
+
+    def of(self, kind: Kind, what: str) -> dict[int, float]:
+        """Return coefficients by dish position, those of 0 left out."""
+        if (kind, what) not in self._known:
+            count = MEASURES[kind].of_dish
+            rows = ((d, count(dish, what)) for d, dish in enumerate(self._dishes))
+            self._known[kind, what] = {d: value for d, value in rows if value}
+        return self._known[kind, what]
+
+    def rule(
+        self,
+        key: LimitKey,
+        client: int,
+        low: float = 0.0,
+        high: float = inf,
+        *,
+        what: str = "",
+        price: float = inf,
+    ) -> LinearRule:
+        """Return a rule on these dishes; `what` is counted, by default what its key names."""
+        what = what or key.what
+        return LinearRule(key, what, client, low, high, price, self.of(key.kind, what))
+
+
+def plan_rules(
+    limits: Iterable[Limit], clients: Sequence[str], table: Coefficients
+) -> Iterator[LinearRule]:
+    """Yield a rule for all limits over the whole plan that a measure counts, both sides in one.
+
+    What counts dishes comes before amounts. Repeats are left out: they are of every recipe
+    (`Problem.repeat_rules`).
+    """
+    position = {client_id: c for c, client_id in enumerate(clients)}
+    bounds: dict[LimitKey, tuple[float, float]] = {}
+    for limit in limits:
+        key = limit.key
+        if key.kind in MEASURES and key.day == WHOLE_PLAN and key.kind != "repeats":
+            whole = key.of_side("")
+            low, high = bounds.get(whole, (0.0, inf))
+            bounds[whole] = (limit.value, high) if limit.from_below else (low, limit.value)
+    for key, (low, high) in sorted(
+        bounds.items(), key=lambda row: not MEASURES[row[0].kind].counted
+    ):
+        yield table.rule(key, position[key.client], low, high)
