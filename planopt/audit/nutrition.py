@@ -20,6 +20,7 @@ def check_nutrition(books: Books) -> Iterator[Finding]:
         yield from _check_week(books, client, rows)
         yield from _check_recipe_counts(client, rows)
         yield from _check_food_counts(books, client, rows)
+        yield from _check_group_counts(books, client, rows)
 
 
 def _totals(books: Books, rows: list[Portion]) -> dict[str, Fraction]:
@@ -93,6 +94,24 @@ def _check_recipe_counts(client: Client, rows: list[Portion]) -> Iterator[Findin
             bounds = f"{show(window.min)} to {show(window.max)} servings"
             where = f"{client.client_id} {recipe_id}"
             yield Finding("recipe-servings", where, bounds, show(total))
+
+
+def _check_group_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
+    eaten_at: dict[str, set[tuple[int, str]]] = defaultdict(set)
+    for row in rows:
+        recipe = books.catalog.recipes.get(row.recipe_id)
+        for group in recipe.groups if recipe is not None else ():
+            eaten_at[group].add((row.day, row.meal))
+    for group, most in client.most_meals_of.items():
+        count = len(eaten_at.get(group, ()))
+        if count > most:
+            where = f"{client.client_id} {group}"
+            yield Finding("most-meals-of", where, f"at most {most} meals", str(count))
+    for group, least in client.least_meals_of.items():
+        count = len(eaten_at.get(group, ()))
+        if count < least:
+            where = f"{client.client_id} {group}"
+            yield Finding("least-meals-of", where, f"at least {least} meals", str(count))
 
 
 def _check_food_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:

@@ -44,11 +44,17 @@ _FOOD = Measure(
     lambda dish, what: float(what in dish.grams),
     lambda option, what: float(option.food_id == what),
 )  # fmt: skip
+_GROUP = Measure(
+    "group", "meal", True, "meals of",
+    lambda dish, what: float(what in dish.groups),
+)  # fmt: skip
 MEASURES: dict[Kind, Measure] = {
     "window": _NUTRIENT,
     "reference": _NUTRIENT,
     "dislike": _FOOD,
     "want": _FOOD,
+    "group_most": _GROUP,
+    "group_least": _GROUP,
     "servings": Measure(
         "recipe", "serving", True, "servings of",
         lambda dish, what: float(dish.recipe_id == what),
@@ -65,9 +71,9 @@ class LinearRule:
     """Least and most of a sum over what one client eats, on a day or over the plan.
 
     `key` is the limit that it states, without a side; `what` is counted: a nutrient, a food, a
-    recipe. `coefficients` are by dish position, those of 0 left out; counted a meal, a meal counts
-    once however many of its dishes count. Outside low and high costs `price` for each unit, and
-    may not be where that is infinite. What a loose line of an outline adds is told by `of_line`.
+    recipe, a group. `coefficients` are by dish position, those of 0 left out; counted a meal, a
+    meal counts once however many of its dishes count. Outside low and high costs `price` for each
+    unit, and may not be where that is infinite. What a loose line adds is told by `of_line`.
     """
 
     key: LimitKey

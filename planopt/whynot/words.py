@@ -141,6 +141,10 @@ class Wording:
                 return f"{who}{self._food(key.what)} in at most {_meals(value)}"
             case "want":
                 return f"{who}{self._food(key.what)} in at least {_meals(value)}"
+            case "group_most":
+                return f"{who}recipes of the group {key.what} in at most {_meals(value)}"
+            case "group_least":
+                return f"{who}recipes of the group {key.what} in at least {_meals(value)}"
             case "allergen":
                 return f"{who}no {self._catalog.allergens[key.what].name.lower()}"
             case "excluded_food":

@@ -144,6 +144,32 @@ def reversed_windows(c: Checking) -> Iterator[Fault]:
                 )
 
 
+def meals_of_groups(c: Checking) -> Iterator[Fault]:
+    """A group is one of the catalog's recipes, and asked for no more often than allowed."""
+    known = {group for recipe in c.catalog.recipes.values() for group in recipe.groups}
+    for path, client in c.clients():
+        for name in ("most_meals_of", "least_meals_of"):
+            for group in getattr(client, name) if c.complete else ():
+                if group not in known:
+                    yield c.fault(
+                        (*path, name, group),
+                        group,
+                        "no recipe of the catalog has this group",
+                        nearest(group, known) if known else f"write `groups: [{group}]` in recipes",
+                        "unknown_recipe_group",
+                    )
+        for group, least in client.least_meals_of.items():
+            most = client.most_meals_of.get(group)
+            if most is not None and least > most:
+                yield c.fault(
+                    (*path, "least_meals_of", group),
+                    least,
+                    f"most_meals_of allows {group} in at most {most} meals",
+                    "correct one of the two",
+                    "range_reversed",
+                )
+
+
 def duplicate_clients(c: Checking) -> Iterator[Fault]:
     """Client ids are unique."""
     seen: set[str] = set()
@@ -361,6 +387,7 @@ CHECKS: tuple[Check, ...] = (
     unknown_ids,
     unknown_meals,
     reversed_windows,
+    meals_of_groups,
     duplicate_clients,
     days_of_plan,
     cooking_and_shopping,
