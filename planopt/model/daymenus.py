@@ -65,7 +65,7 @@ def portion_sizes(problem: Problem, client: int) -> list[float]:
 
 def one_dish_in_steps(problem: Problem) -> bool:
     """Tell whether meals are one dish each, in portions that go by steps."""
-    if problem.scenario.most_dishes_per_meal != 1:
+    if problem.most_dishes_per_meal != 1:
         return False
     return all(portion_sizes(problem, c) for c in range(len(problem.clients)))
 

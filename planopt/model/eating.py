@@ -18,7 +18,7 @@ def eating_part(problem: Problem) -> Kitchen:
     kitchen = Kitchen(pulp.LpProblem("eating", pulp.LpMinimize), NameTable(), problem)
     add_batches(kitchen)
     add_weekly(kitchen, _made(kitchen))
-    weight = float(problem.scenario.waste_weight)
+    weight = problem.waste_weight
     kitchen.lp.setObjective(
         pulp.LpAffineExpression(
             [

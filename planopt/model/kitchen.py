@@ -16,7 +16,6 @@ from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.problem.rules import LinearRule
-from planopt.units import minor_digits
 
 
 @dataclass
@@ -89,7 +88,7 @@ class Kitchen:
 
 def money_scale(problem: Problem) -> int:
     """Return minor units in one unit of the currency."""
-    return int(10 ** minor_digits(problem.scenario.currency))
+    return problem.minor_units
 
 
 def serving_value(problem: Problem, dish: int) -> float:
@@ -293,7 +292,7 @@ def _times(kitchen: Kitchen) -> None:
 def _visits(kitchen: Kitchen) -> pulp.LpAffineExpression:
     """Visits: p <= large x visit; extra visits = max(0, sum of visits - 1)."""
     problem = kitchen.problem
-    cost = float(problem.scenario.visit_cost)
+    cost = problem.visit_cost
     if cost == 0:
         return pulp.LpAffineExpression()
     at: dict[tuple[str, int], list[tuple[pulp.LpVariable, float]]] = {}
@@ -345,8 +344,6 @@ def _objective(kitchen: Kitchen) -> None:
     kitchen.grocery = grocery
     kitchen.waste = pulp.LpAffineExpression(wasted)
     kitchen.visit_cost = _visits(kitchen)
-    kitchen.lp.setObjective(
-        grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste
-    )
-    if problem.scenario.budget is not None:
-        kitchen.row(grocery <= float(problem.scenario.budget), "budget", LimitKey("budget"))
+    kitchen.lp.setObjective(grocery + kitchen.visit_cost + problem.waste_weight * kitchen.waste)
+    if problem.budget is not None:
+        kitchen.row(grocery <= problem.budget, "budget", LimitKey("budget"))

@@ -19,9 +19,9 @@ import pulp
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.dishes import Dish, LineOption
+from planopt.problem.people import Eater
 from planopt.problem.rules import LinearRule
 from planopt.problem.versions import forbidden
-from planopt.scenario.records import Client
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def cooked_lines(
 def eaten_lines(
     lp: pulp.LpProblem,
     names: NameTable,
-    client: Client,
+    client: Eater,
     dish: Dish,
     servings: pulp.LpAffineExpression | pulp.LpVariable,
     what: str,

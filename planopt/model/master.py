@@ -151,7 +151,7 @@ def _client_rows(master: Master, c: int) -> None:
             days_of.setdefault(problem.dishes[option.dish].recipe_id, set()).add(slot.day)
             days_of_cooking.setdefault(master.cooking(option), set()).add(slot.day)
     empty = pulp.LpAffineExpression()
-    repeats = client.most_repeats if client.most_repeats is not None else problem.scenario.days
+    repeats = client.most_repeats if client.most_repeats is not None else problem.days
     for recipe_id in sorted(days_of):
         if len(days_of[recipe_id]) > repeats:
             master.repeat_row[c, recipe_id] = _row(

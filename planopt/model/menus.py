@@ -14,8 +14,8 @@ from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
+from planopt.problem.people import Eater
 from planopt.problem.rules import LinearRule
-from planopt.scenario.records import Client
 
 _EPS = 1e-9
 # A dish that counts as eaten is eaten: where any amount goes and the client's smallest portion is
@@ -47,7 +47,7 @@ def counts_meals(problem: Problem, c: int) -> bool:
     """Tell whether some rule of a client needs to know which meals a dish is eaten in."""
     client = problem.clients[c]
     return (
-        problem.scenario.most_dishes_per_meal != "any"
+        problem.most_dishes_per_meal != "any"
         or client.most_repeats is not None
         or client.least_different_recipes > 0
         or any(rule.per == "meal" for rule in problem.rules_of_client[c])
@@ -108,20 +108,20 @@ def _slots(menus: Menus) -> None:
                 menus.pick[i, j] = pick
                 kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
                 kitchen.row(portion >= low * pick, f"{what}: smallest portion")
-        if problem.scenario.most_dishes_per_meal != 1:
+        if problem.most_dishes_per_meal != 1:
             _one_dish_many_days(menus, i, high, where)
-        if counted and problem.scenario.most_dishes_per_meal != "any":
+        if counted and problem.most_dishes_per_meal != "any":
             picked = pulp.lpSum(menus.pick[i, j] for j in range(len(slot.options)))
-            if problem.scenario.most_dishes_per_meal == 1:
+            if problem.most_dishes_per_meal == 1:
                 kitchen.row(picked == 1, f"{where}: one dish")
             else:
                 kitchen.row(picked >= 1, f"{where}: at least one dish")
-                kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
+                kitchen.row(picked <= problem.most_dishes_per_meal, f"{where}: dishes")
 
 
 def _most_units(problem: Problem, d: int, high: float, step: float) -> float:
     """Return the largest portion of a dish in steps; of an outline, of all versions in one meal."""
-    dish, most = problem.dishes[d], problem.scenario.most_dishes_per_meal
+    dish, most = problem.dishes[d], problem.most_dishes_per_meal
     if not dish.loose or most == 1:
         return high
     versions = prod(len(line) for line in dish.loose) if most == "any" else most
@@ -141,7 +141,7 @@ def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
         if len(members) == 1 or problem.dishes[d].loose:
             continue
         what = f"{where}: {problem.dishes[d].recipe_id} {problem.dishes[d].version}"
-        if problem.scenario.most_dishes_per_meal == "any":
+        if problem.most_dishes_per_meal == "any":
             total = pulp.lpSum(menus.portion[i, j] for j in members)
             kitchen.row(total <= high, f"{what}: largest portion from all cook days")
         else:
@@ -233,7 +233,7 @@ def _recipes(menus: Menus, c: int) -> None:
             by_recipe.setdefault(problem.dishes[option.dish].recipe_id, []).append((i, j))
     for rule in problem.repeat_rules(c):
         _rule(menus, rule, problem.slots_of_client[c])
-    if problem.scenario.most_dishes_per_meal != "any":
+    if problem.most_dishes_per_meal != "any":
         _once_a_day(menus, by_recipe, who)
     if client.least_different_recipes > 0:
         seen = []
@@ -261,7 +261,7 @@ def _most_loosely(
     problem = menus.kitchen.problem
     lines = _held_loosely(menus, rule, slots)
     most = rule.high
-    if not lines or (most > 0 and problem.scenario.most_dishes_per_meal != 1):
+    if not lines or (most > 0 and problem.most_dishes_per_meal != 1):
         return
     _, high = _sizes(problem.clients[rule.client])
     total = pulp.lpSum(menus.pick[ij] for ij in certain if most)
@@ -295,7 +295,7 @@ def _held_loosely(
     return [rows for rows in found if rows]
 
 
-def _sizes(client: Client) -> tuple[float, float]:
+def _sizes(client: Eater) -> tuple[float, float]:
     """Return the smallest and the largest servings that a dish has in a meal where it is eaten."""
     portions = client.portions
     if portions.step == "any":
@@ -313,7 +313,7 @@ def _meals_with(
     for i, j in members:
         by_slot.setdefault(i, []).append(menus.pick[i, j])
     terms: list[tuple[pulp.LpVariable, float]] = []
-    single = kitchen.problem.scenario.most_dishes_per_meal == 1
+    single = kitchen.problem.most_dishes_per_meal == 1
     for i, picks in by_slot.items():
         if single or len(picks) == 1:
             terms += [(pick, 1.0) for pick in picks]

@@ -238,7 +238,7 @@ def _loose(merged: Merged, totals: Totals, c: int) -> None:
 def _eaten(merged: Merged, rows: Kitchen, totals: Totals) -> None:
     """Eaten: all clients' Q <= servings cooked; what is cooked and not eaten is waste."""
     problem = rows.problem
-    weight = float(problem.scenario.waste_weight)
+    weight = problem.waste_weight
     eaten: dict[int, list[pulp.LpVariable]] = {}
     for (_, _, option), servings in merged.servings.items():
         eaten.setdefault(option.dish, []).append(servings)
@@ -264,8 +264,8 @@ def _foods(merged: Merged, rows: Kitchen) -> None:
     """Foods: money for each covers what is cooked of it; the budget holds for prices alone."""
     problem = rows.problem
     scale = money_scale(problem)
-    weight = float(problem.scenario.waste_weight)
-    budget = problem.scenario.budget
+    weight = problem.waste_weight
+    budget = problem.budget
     groceries = []
     loose = _loose_uses(merged, problem)
     for food_id in problem.foods:

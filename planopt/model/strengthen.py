@@ -148,7 +148,7 @@ class Strengthening:
         spend = self._spend(pool, 0.0)
         prices = [(offer.edible_g, offer.price_minor / scale) for offer in offers]
         charged = None
-        weight = problem.scenario.waste_weight
+        weight = problem.waste_weight
         if pool.all_wasted and weight > 0:
             # What is bought and not used is waste, so charge waste on all bought, refund on use.
             per_g = weight * problem.value_minor_per_g[pool.food_id] / scale

@@ -44,7 +44,7 @@ class Totals:
 def repeats_of(problem: Problem, c: int) -> int:
     """Return how many meals of one recipe a client may have."""
     most = problem.clients[c].most_repeats
-    return problem.scenario.days if most is None else most
+    return problem.days if most is None else most
 
 
 def add_rules(totals: Totals, c: int) -> None:

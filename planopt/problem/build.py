@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
+from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
 from planopt.problem.rules import Coefficients, LinearRule, plan_rules
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
@@ -23,6 +25,7 @@ from planopt.problem.versions import (
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
+from planopt.units import minor_digits
 
 
 @dataclass(frozen=True)
@@ -64,9 +67,10 @@ class DayGroup:
 
 @dataclass(frozen=True)
 class Problem:
-    """Everything the model needs, in deterministic order.
+    """Everything the model needs as plain numbers, in deterministic order: no record of a file.
 
-    Units: grams, minutes, servings, batches; money in minor units of the scenario's currency.
+    Units: grams, minutes, servings, batches. Prices of packs and values of food are in minor units
+    of the scenario's currency, `minor_units` of which make one; budget and visits are in its units.
 
     `rules` are of the whole plan, hard and soft; those of a day are in its group.
 
@@ -75,9 +79,15 @@ class Problem:
     the problem; bounds and proofs that no week complies are of `bounding`.
     """
 
-    scenario: Scenario
-    clients: tuple[Client, ...]
-    cook_days: tuple[CookDay, ...]
+    days: int
+    meals: tuple[str, ...]
+    most_dishes_per_meal: int | Literal["any"]
+    minor_units: int
+    budget: float | None
+    visit_cost: float
+    waste_weight: float
+    clients: tuple[Eater, ...]
+    cook_days: tuple[CookTime, ...]
     dishes: tuple[Dish, ...]
     cookings: tuple[Option, ...]
     slots: tuple[Slot, ...]
@@ -300,9 +310,15 @@ def _problem_of(
     table = Coefficients(dishes)
     names = [client.client_id for client in scenario.clients]
     return Problem(
-        scenario=scenario,
-        clients=scenario.clients,
-        cook_days=scenario.cook_days,
+        days=scenario.days,
+        meals=scenario.meals,
+        most_dishes_per_meal=scenario.most_dishes_per_meal,
+        minor_units=10 ** minor_digits(scenario.currency),
+        budget=None if scenario.budget is None else float(scenario.budget),
+        visit_cost=float(scenario.visit_cost),
+        waste_weight=scenario.waste_weight,
+        clients=tuple(eater_of(client) for client in scenario.clients),
+        cook_days=tuple(cook_time_of(cook) for cook in scenario.cook_days),
         dishes=dishes,
         cookings=cookings,
         slots=slots,

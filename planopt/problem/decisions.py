@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from planopt.problem.build import Problem
 from planopt.problem.limits import WHOLE_PLAN
 from planopt.problem.rules import LinearRule
-from planopt.units import minor_digits
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def allocate(problem: Problem, decisions: Decisions) -> dict[int, dict[int, floa
             rows,
             key=lambda s: (
                 problem.supplies[s].usable_until is None,
-                problem.supplies[s].usable_until or problem.scenario.start_date,
+                problem.supplies[s].usable_until or date.min,
                 s,
             ),
         )
@@ -128,7 +128,7 @@ def missed_cost(problem: Problem, decisions: Decisions) -> float:
 
 def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     """Return what the decisions cost, computed from their numbers and not from a solver."""
-    scale = float(10 ** minor_digits(problem.scenario.currency))
+    scale = float(problem.minor_units)
     grocery = 0.0
     visits = set()
     for (s, o), count in decisions.packs.items():
@@ -136,7 +136,7 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
         offer = problem.offers[supply.food_id][o]
         grocery += count * offer.price_minor
         visits.add((offer.seller_id, supply.shop_day))
-    visit_cost = float(problem.scenario.visit_cost) * max(0, len(visits) - 1)
+    visit_cost = problem.visit_cost * max(0, len(visits) - 1)
     taken = allocate(problem, decisions)
     waste = 0.0
     for s, supply in enumerate(problem.supplies):
@@ -157,5 +157,5 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
         visits=visit_cost,
         waste=waste,
         missed=missed,
-        objective=grocery + visit_cost + problem.scenario.waste_weight * waste + missed,
+        objective=grocery + visit_cost + problem.waste_weight * waste + missed,
     )

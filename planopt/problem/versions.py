@@ -15,6 +15,7 @@ from math import ceil
 
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
 from planopt.problem.dishes import Dish, LineOption, count_versions, dish_of, keeping_days
+from planopt.problem.people import Eater
 from planopt.scenario.records import Client, Scenario
 
 Lines = tuple[tuple[LineOption, ...], ...]
@@ -39,7 +40,7 @@ def room_at_hand(recipes: int) -> int:
     return max(_LEAST_AT_HAND, min(_MOST_AT_HAND, _AT_HAND_TOGETHER // max(1, recipes)))
 
 
-def forbidden(client: Client, option: LineOption) -> bool:
+def forbidden(client: Client | Eater, option: LineOption) -> bool:
     """Tell whether a client must not eat what a line may be."""
     if option.food_id is None:
         return False

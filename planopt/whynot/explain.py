@@ -130,7 +130,7 @@ def explain(
         conflict = budget_conflict(whole, least)
     else:
         conflict, client = _conflict(whole)
-    found = words.unserved(unserved_meals(catalog, problem))
+    found = words.unserved(unserved_meals(catalog, scenario, problem))
     unserved = bool(found)
     if conflict is None:
         found = found or [

@@ -193,7 +193,7 @@ def first_week(
         alone = quick.model_copy(update={"threads": 1, "time_limit_s": left})
         result = search(problem, alone, None, start)
         return Found(result.decisions, result.infeasible)
-    if problem.scenario.budget is not None:
+    if problem.budget is not None:
         # Too small a budget mostly shows in the LP with the rows on whole packs; a week is found
         # sooner without them.
         strong = AllMenus(problem, menus, strengthen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
 from math import inf
 
@@ -11,8 +11,7 @@ from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of, counted
 from planopt.problem.limits import Limit, LimitKey
 from planopt.problem.rules import MEASURES, Coefficients
-from planopt.scenario.records import Client
-from planopt.scenario.windows import ENERGY, share_of_day
+from planopt.scenario.windows import ENERGY
 
 _DUST = 1e-7
 
@@ -44,7 +43,7 @@ class _Amounts:
         self._known: dict[LimitKey, float] = _others(problem, decisions)
         for client in problem.clients:
             floor = LimitKey("energy_floor", client.client_id, ENERGY)
-            self._known[floor] = _leanest(problem, client, self.of)
+            self._known[floor] = _leanest(problem, client.client_id, self.of)
 
     def of(self, key: LimitKey) -> float:
         """Return what counts towards a limit; a dish of unknown allergens may hold each of them."""
@@ -86,17 +85,12 @@ def _others(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
     return dict(found)
 
 
-def _leanest(problem: Problem, client: Client, amount: Callable[[LimitKey], float]) -> float:
+def _leanest(problem: Problem, who: str, amount: Callable[[LimitKey], float]) -> float:
     """Return the energy of the leanest day, as much as a full day would have; endless with none."""
-    who = client.client_id
-    shares = {
-        day: share_of_day(problem.scenario, client, day)
-        for day in range(1, problem.scenario.days + 1)
-    }
+    eaten = Counter(s.day for s in problem.slots if problem.clients[s.client].client_id == who)
     days = [
-        amount(LimitKey("window", who, ENERGY, day)) / share
-        for day, share in shares.items()
-        if share > 0
+        amount(LimitKey("window", who, ENERGY, day)) * len(problem.meals) / meals
+        for day, meals in eaten.items()
     ]
     return min(days, default=inf)
 

@@ -61,7 +61,7 @@ def _solved(week: Scenario) -> tuple[Problem, Plan]:
     problem = build_problem(CATALOG, week)
     result = search(problem, EXACT)
     assert result.decisions is not None
-    return problem, extract_plan(problem, CATALOG, result.decisions, facts(), SOURCE)
+    return problem, extract_plan(problem, CATALOG, week, result.decisions, facts(), SOURCE)
 
 
 def _kcal(plan: Plan) -> dict[int, float]:

@@ -98,8 +98,8 @@ def test_what_is_sound_passes_the_audit(nth: int, one_dish: bool) -> None:
     plan = carried_out(problem, servings)
     assert plan is not None
     drawn = random_kitchen(seed, one_dish=one_dish)
-    written = extract_plan(problem, drawn.catalog, plan, facts(), SOURCE)
-    assert [f.text() for f in audit_plan(written, drawn.catalog, problem.scenario)] == []
+    written = extract_plan(problem, drawn.catalog, drawn.scenario, plan, facts(), SOURCE)
+    assert [f.text() for f in audit_plan(written, drawn.catalog, drawn.scenario)] == []
 
 
 def test_many_weeks_are_sound() -> None:

@@ -44,7 +44,9 @@ def _assert_honest(seed: int, result: SearchResult) -> float:
     assert result.bound <= least + 1e-5
     assert objective >= least - 1e-4
     drawn = random_kitchen(seed)
-    plan = extract_plan(problem, drawn.catalog, result.decisions, facts(result.bound), SOURCE)
+    plan = extract_plan(
+        problem, drawn.catalog, drawn.scenario, result.decisions, facts(result.bound), SOURCE
+    )
     assert [finding.text() for finding in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
     return objective
 

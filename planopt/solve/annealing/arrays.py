@@ -139,7 +139,7 @@ class WeekArrays:
 
 def week_arrays(problem: Problem) -> WeekArrays:
     """Return the arrays of a problem of whole or any portions, one dish a meal or several."""
-    places = problem.scenario.most_dishes_per_meal
+    places = problem.most_dishes_per_meal
     count = _MOST_PLACES if places == "any" else min(int(places), _MOST_PLACES)
     larder, constant = _larder(problem)
     priced = larder.full[np.isfinite(larder.full) & (larder.full > 0)]
@@ -270,7 +270,7 @@ def _needs(problem: Problem) -> Needs:
 def _larder(problem: Problem) -> tuple[Larder, float]:
     """Return the larder, and what the food on hand would be wasted at if none of it were used."""
     scale = money_scale(problem)
-    weight = problem.scenario.waste_weight
+    weight = problem.waste_weight
     dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
     step = np.array([dish.batch_step or 1.0 for dish in dishes])
     pools = pools_of(problem)
@@ -337,7 +337,7 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
             ]
         ),
         most_recipes=np.array([_open(cook.most_recipes) for cook in problem.cook_days]),
-        budget=_open(problem.scenario.budget),
+        budget=_open(problem.budget),
     )
     _fill_full(larder)
     wasted = float((larder.stock_value * stock_g).sum())

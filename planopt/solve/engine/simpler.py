@@ -17,7 +17,7 @@ from math import ceil, floor
 from planopt.model.daymenus import supports_menus
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.scenario.records import Client
+from planopt.problem.people import Eater, PortionRange
 from planopt.solve.engine.narrow import narrowed
 
 _EPS = 1e-9
@@ -63,7 +63,7 @@ def simpler_problems(problem: Problem) -> Iterator[Simpler]:
     """Yield simpler problems to seek a week in, the one that is quickest to search first."""
     amounts = any(client.portions.step == "any" for client in problem.clients)
     grids = _SIZES if amounts else _SIZES[:1]
-    several = problem.scenario.most_dishes_per_meal != 1
+    several = problem.most_dishes_per_meal != 1
     for helpings in (1, 2) if several else (1,):
         for sizes in grids:
             simple = _on_grid(problem, sizes)
@@ -77,11 +77,10 @@ def simpler_problems(problem: Problem) -> Iterator[Simpler]:
 def _on_grid(problem: Problem, sizes: int) -> Problem:
     """Return the problem with one dish a meal and about so many portion sizes."""
     clients = tuple(_client_on_grid(client, sizes) for client in problem.clients)
-    scenario = problem.scenario.model_copy(update={"most_dishes_per_meal": 1, "clients": clients})
-    return replace(problem, scenario=scenario, clients=clients)
+    return replace(problem, most_dishes_per_meal=1, clients=clients)
 
 
-def _client_on_grid(client: Client, sizes: int) -> Client:
+def _client_on_grid(client: Eater, sizes: int) -> Eater:
     portions = client.portions
     if portions.step != "any":
         return client
@@ -91,10 +90,7 @@ def _client_on_grid(client: Client, sizes: int) -> Client:
     if low > high:
         step, low, high = portions.largest, 1, 1
     # Finer than people may write it, where smallest and largest are near to each other.
-    grid = portions.model_copy(
-        update={"step": step, "smallest": low * step, "largest": high * step}
-    )
-    return client.model_copy(update={"portions": grid})
+    return replace(client, portions=PortionRange(step, low * step, high * step))
 
 
 def _nice_step(span: float, largest: float) -> float:

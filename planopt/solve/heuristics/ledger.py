@@ -37,7 +37,7 @@ class Ledger:
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
         self.step = np.array([dish.batch_step or 1.0 for dish in dishes])
         self.per_step = np.array([dish.yield_servings for dish in dishes]) * self.step
-        weight = problem.scenario.waste_weight
+        weight = problem.waste_weight
         self.waste = weight * np.array(
             [serving_value(problem, cooking.dish) for cooking in problem.cookings]
         )
@@ -70,7 +70,7 @@ class Ledger:
             charge = 0.0
             if pool.all_wasted:
                 value = problem.value_minor_per_g[pool.food_id] / scale
-                charge = problem.scenario.waste_weight * value
+                charge = problem.waste_weight * value
             packs = [
                 (offer.edible_g, offer.price_minor / scale + charge * offer.edible_g)
                 for offer in (problem.offers[pool.food_id] if pool.has_shop else ())

@@ -12,6 +12,7 @@ Source: the objective of README.md, split by food with the portions held; no pap
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from itertools import combinations
 from math import ceil, inf
 
@@ -31,7 +32,6 @@ from planopt.solve.highs.packs import (
 from planopt.solve.highs.reading import kitchen_decisions
 from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
-from planopt.units import minor_digits
 
 Packs = dict[tuple[int, int], float]
 Visit = tuple[str, int]
@@ -122,7 +122,7 @@ def _cost(problem: Problem, decisions: Decisions) -> float:
         costs = cost_of(problem, decisions)
     except ValueError:
         return inf
-    budget = problem.scenario.budget
+    budget = problem.budget
     over = budget is not None and costs.grocery > float(budget) + _DUST
     return inf if over else costs.objective
 
@@ -134,9 +134,9 @@ class _Shopping:
         self.thorough = thorough
         self.problem = problem
         self.lean = lean
-        scale = float(10 ** minor_digits(problem.scenario.currency))
-        self.visit_cost = float(problem.scenario.visit_cost) * scale
-        budget = problem.scenario.budget
+        scale = float(problem.minor_units)
+        self.visit_cost = problem.visit_cost * scale
+        budget = problem.budget
         self.budget = inf if budget is None else float(budget) * scale
         used = grams_used(problem, lean)
         count = len(problem.cook_days)
@@ -146,7 +146,7 @@ class _Shopping:
             for food_id in sorted({food_id for food_id, _ in used} & mine)
         }
         self.sources = self._sources()
-        weight = problem.scenario.waste_weight
+        weight = problem.waste_weight
         self.rates = {f: weight * problem.value_minor_per_g[f] for f in self.needs}
         bought: dict[str, Packs] = {f: {} for f in self.needs}
         for (s, o), packs in lean.packs.items():
@@ -176,7 +176,7 @@ class _Shopping:
             members.sort(
                 key=lambda s: (
                     problem.supplies[s].usable_until is None,
-                    problem.supplies[s].usable_until or problem.scenario.start_date,
+                    problem.supplies[s].usable_until or date.min,
                     s,
                 )
             )
