@@ -57,8 +57,9 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "catalog": (*_GROUND, "reading"),
     "scenario": _CATALOG,
     "problem": _SCENARIO,
-    "model": _PROBLEM,
-    "solve": _MODEL,
+    # Plain numbers alone come this far: no record of a scenario or a catalog.
+    "model": (*_GROUND, "problem"),
+    "solve": (*_GROUND, "catalog.records.Record", "problem", "model"),
     "plan": _PROBLEM,
     "cookday": (*_SCENARIO, "plan.records"),
     "carry": (*_SCENARIO, "plan.records"),
@@ -226,6 +227,17 @@ def test_a_module_is_short_and_its_public_names_are_described(path: Path) -> Non
     tree = ast.parse(text)
     assert ast.get_docstring(tree), "the module has no docstring"
     assert list(_undescribed(tree)) == []
+
+
+def test_no_two_classes_have_one_name() -> None:
+    """A name is looked up in one place. The audit shares nothing, so it has names of its own."""
+    places: dict[str, list[str]] = {}
+    for path in MODULES:
+        if not _within(_dotted(path), ("audit",)):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                    places.setdefault(node.name, []).append(_dotted(path))
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}
 
 
 def _undescribed(node: ast.Module | ast.ClassDef) -> Iterator[str]:

@@ -53,7 +53,7 @@ class Question:
 
 
 @dataclass(frozen=True)
-class Answer:
+class SettledAnswer:
     """One answer as it stands in the file."""
 
     text: str
@@ -73,7 +73,7 @@ class Answers:
     asked: dict[tuple[str, str, str], Question] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
-    def given(self, question: Question) -> Answer | None:
+    def given(self, question: Question) -> SettledAnswer | None:
         """Return the answer to a question if there is one.
 
         The answer `suggested` is the suggestion; where there is none it answers nothing.
@@ -85,10 +85,10 @@ class Answers:
             if text.casefold() == SUGGESTED:
                 text = question.suggestion or cells.get("suggestion", "")
             if text:
-                return Answer(text, Place(str(self.file), line))
+                return SettledAnswer(text, Place(str(self.file), line))
         return None
 
-    def answer(self, question: Question) -> Answer | None:
+    def answer(self, question: Question) -> SettledAnswer | None:
         """Return the answer to a question; without one it is written down to be asked."""
         given = self.given(question)
         if given is None:
@@ -97,7 +97,7 @@ class Answers:
             self.asked[question.key] = replace(question, recipes=tuple(recipes))
         return given
 
-    def refuse(self, answer: Answer, why: str, mend: str) -> None:
+    def refuse(self, answer: SettledAnswer, why: str, mend: str) -> None:
         """Write down that an answer cannot be used."""
         self.faults.append(answer.fault(why, mend))
 

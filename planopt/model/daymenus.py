@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from planopt.deadlines import go_on
 from planopt.problem.build import Problem
 from planopt.problem.rules import LinearRule
+from planopt.problem.tolerances import MONEY, SHARE, WHOLE
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_EPS = 1e-9
 _CELLS_AT_ONCE = 2_000_000
 _MOST_HALF = 400_000
 _CORNER = 500
@@ -58,8 +58,8 @@ def portion_sizes(problem: Problem, client: int) -> list[float]:
     portions = problem.clients[client].portions
     if portions.step == "any":
         return []
-    low = max(1, ceil(portions.smallest / portions.step - _EPS))
-    high = floor(portions.largest / portions.step + _EPS)
+    low = max(1, ceil(portions.smallest / portions.step - WHOLE))
+    high = floor(portions.largest / portions.step + WHOLE)
     return [portions.step * units for units in range(low, high + 1)]
 
 
@@ -128,7 +128,7 @@ class MenuTable:
         self.rules = _by_tightness(row.rules)
         self.low = np.array([rule.low for rule in self.rules])
         self.high = np.array([rule.high for rule in self.rules])
-        slack = 1e-7 * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
+        slack = SHARE * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
         self._low = self.low - slack
         self._high = self.high + slack
         recipe_number = {recipe_id: n for n, recipe_id in enumerate(problem.recipe_ids)}
@@ -351,7 +351,7 @@ class MenuTable:
         # A first look at the cheapest corner finds a limit that prunes the rest.
         corner = self._pairs(halves, pa, pb, order_a, order_b, (0, _CORNER), _CORNER, limit)
         if len(corner[0]) >= most:
-            limit = float(np.partition(corner[0], most - 1)[most - 1]) + _EPS
+            limit = float(np.partition(corner[0], most - 1)[most - 1]) + MONEY
         start = 0
         while start < len(pa) and pa[start] + pb[0] < limit:
             reach = int(np.searchsorted(pb, limit - pa[start], side="left"))

@@ -16,10 +16,11 @@ from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.problem.rules import LinearRule
+from planopt.problem.tolerances import WHOLE
 
 
 @dataclass
-class Kitchen:
+class KitchenModel:
     """Variables and expressions of the kitchen, by position in the problem.
 
     Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
@@ -101,12 +102,12 @@ def serving_value(problem: Problem, dish: int) -> float:
     return minor / chosen.yield_servings / money_scale(problem)
 
 
-def new_kitchen(problem: Problem) -> Kitchen:
+def new_kitchen(problem: Problem) -> KitchenModel:
     """Return a kitchen model with all its variables and rows; nobody eats yet.
 
     The menu part must tie `eaten` to what clients are served.
     """
-    kitchen = Kitchen(pulp.LpProblem("week", pulp.LpMinimize), NameTable(), problem)
+    kitchen = KitchenModel(pulp.LpProblem("week", pulp.LpMinimize), NameTable(), problem)
     add_batches(kitchen)
     _supplies(kitchen)
     _balance(kitchen)
@@ -115,7 +116,7 @@ def new_kitchen(problem: Problem) -> Kitchen:
     return kitchen
 
 
-def add_batches(kitchen: Kitchen) -> None:
+def add_batches(kitchen: KitchenModel) -> None:
     """Batches: b = step x units; units <= most x started; e <= yield x b."""
     problem = kitchen.problem
     for n, cooking in enumerate(problem.cookings):
@@ -128,7 +129,7 @@ def add_batches(kitchen: Kitchen) -> None:
             batches = pulp.LpAffineExpression([(unit, 1.0)])
             top = most
         else:
-            top = float(int(most / step + 1e-9))
+            top = float(int(most / step + WHOLE))
             unit = pulp.LpVariable(
                 kitchen.names.new("n", f"steps of {step} batch of {what}"), 0, top, "Integer"
             )
@@ -149,7 +150,7 @@ def add_batches(kitchen: Kitchen) -> None:
             raise AssertionError("cookings must be numbered in order")
 
 
-def _supplies(kitchen: Kitchen) -> None:
+def _supplies(kitchen: KitchenModel) -> None:
     """Supplies: sum of u over cook days + l = grams bought (or on hand)."""
     problem = kitchen.problem
     position = {cook.day: k for k, cook in enumerate(problem.cook_days)}
@@ -184,7 +185,7 @@ def _supplies(kitchen: Kitchen) -> None:
         kitchen.row(pulp.LpAffineExpression(terms) == 0, f"{what}: bought, used and left")
 
 
-def _balance(kitchen: Kitchen) -> None:
+def _balance(kitchen: KitchenModel) -> None:
     """Balance: for each food and cook day, sum of u over supplies = sum of grams x b."""
     problem = kitchen.problem
     need: dict[tuple[str, int], list[tuple[pulp.LpVariable, float]]] = {}
@@ -211,7 +212,7 @@ def _balance(kitchen: Kitchen) -> None:
                 )
 
 
-def _times(kitchen: Kitchen) -> None:
+def _times(kitchen: KitchenModel) -> None:
     """Times: hands-on, oven, hob and number of recipes within each cook day's limits.
 
     Hands-on of a cooking = hands_on x started + extra x max(0, b - 1).
@@ -289,7 +290,7 @@ def _times(kitchen: Kitchen) -> None:
             )
 
 
-def _visits(kitchen: Kitchen) -> pulp.LpAffineExpression:
+def _visits(kitchen: KitchenModel) -> pulp.LpAffineExpression:
     """Visits: p <= large x visit; extra visits = max(0, sum of visits - 1)."""
     problem = kitchen.problem
     cost = problem.visit_cost
@@ -323,7 +324,7 @@ def _most_packs(problem: Problem, food_id: str, edible_g: float) -> float:
     return float(int(grams / edible_g) + 1)
 
 
-def _objective(kitchen: Kitchen) -> None:
+def _objective(kitchen: KitchenModel) -> None:
     """Objective: groceries + visits + waste_weight x waste; budget limits groceries alone."""
     problem = kitchen.problem
     scale = money_scale(problem)

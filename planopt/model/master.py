@@ -13,7 +13,7 @@ import numpy as np
 import pulp
 
 from planopt.model.daymenus import DayMenu, Floats
-from planopt.model.kitchen import Kitchen
+from planopt.model.kitchen import KitchenModel
 from planopt.problem.build import Option, Problem
 from planopt.problem.rules import LinearRule
 
@@ -22,7 +22,7 @@ from planopt.problem.rules import LinearRule
 class Master:
     """Row numbers of a master by what they mean; see `new_master`."""
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     eaten_row: list[int] = field(default_factory=list)
     group_row: list[int] = field(default_factory=list)
     repeat_row: dict[tuple[int, str], int] = field(default_factory=dict)
@@ -99,7 +99,7 @@ class Master:
         return table
 
 
-def new_master(kitchen: Kitchen) -> Master:
+def new_master(kitchen: KitchenModel) -> Master:
     """Add the clients' rows to a kitchen, ready for menu columns."""
     problem = kitchen.problem
     master = Master(kitchen)
@@ -118,12 +118,12 @@ def new_master(kitchen: Kitchen) -> Master:
     return master
 
 
-def _row(kitchen: Kitchen, constraint: pulp.LpConstraint, meaning: str) -> int:
+def _row(kitchen: KitchenModel, constraint: pulp.LpConstraint, meaning: str) -> int:
     kitchen.row(constraint, meaning)
     return len(kitchen.lp.constraints) - 1
 
 
-def _both(kitchen: Kitchen, low: float, high: float, meaning: str) -> list[int]:
+def _both(kitchen: KitchenModel, low: float, high: float, meaning: str) -> list[int]:
     rows = []
     empty = pulp.LpAffineExpression()
     if low > 0:

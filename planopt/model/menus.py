@@ -10,17 +10,13 @@ from math import ceil, floor, inf, prod
 
 import pulp
 
-from planopt.model.kitchen import Kitchen
+from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.problem.people import Eater
 from planopt.problem.rules import LinearRule
-
-_EPS = 1e-9
-# A dish that counts as eaten is eaten: where any amount goes and the client's smallest portion is
-# nothing, at least this many servings.
-_LEAST_PORTION = 0.01
+from planopt.problem.tolerances import LEAST_PORTION, WHOLE
 
 
 @dataclass
@@ -31,7 +27,7 @@ class Menus:
     `loose` has the lines of portions of outlines.
     """
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     pick: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     portion: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     step: list[float] = field(default_factory=list)
@@ -55,7 +51,7 @@ def counts_meals(problem: Problem, c: int) -> bool:
     )
 
 
-def add_menus(kitchen: Kitchen) -> Menus:
+def add_menus(kitchen: KitchenModel) -> Menus:
     """Add slots and rules to a kitchen, and tie what is eaten to batches."""
     menus = Menus(kitchen)
     _slots(menus)
@@ -84,9 +80,9 @@ def _slots(menus: Menus) -> None:
         low = client.portions.smallest / step
         high = client.portions.largest / step
         if continuous:
-            low = max(low, min(_LEAST_PORTION, high))
+            low = max(low, min(LEAST_PORTION, high))
         else:
-            low, high = float(max(1, ceil(low - _EPS))), float(floor(high + _EPS))
+            low, high = float(max(1, ceil(low - WHOLE))), float(floor(high + WHOLE))
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
@@ -299,9 +295,9 @@ def _sizes(client: Eater) -> tuple[float, float]:
     """Return the smallest and the largest servings that a dish has in a meal where it is eaten."""
     portions = client.portions
     if portions.step == "any":
-        return min(_LEAST_PORTION, portions.largest), portions.largest
-    low = max(1, ceil(portions.smallest / portions.step - _EPS)) * portions.step
-    return low, floor(portions.largest / portions.step + _EPS) * portions.step
+        return min(LEAST_PORTION, portions.largest), portions.largest
+    low = max(1, ceil(portions.smallest / portions.step - WHOLE)) * portions.step
+    return low, floor(portions.largest / portions.step + WHOLE) * portions.step
 
 
 def _meals_with(

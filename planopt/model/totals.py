@@ -12,7 +12,7 @@ from math import ceil, inf
 import pulp
 
 from planopt.model.daymenus import portion_sizes
-from planopt.model.kitchen import Kitchen
+from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, line_terms, servings_with
 from planopt.problem.build import Option, Problem
 from planopt.problem.rules import LinearRule
@@ -29,7 +29,7 @@ class Totals:
     option of an outline.
     """
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     times: dict[Key, pulp.LpVariable]
     servings: dict[Key, pulp.LpVariable]
     cooked: dict[Option, pulp.LpVariable]

@@ -16,7 +16,7 @@ from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
 from planopt.problem.versions import (
-    Larder,
+    FoodAtHand,
     forbidden,
     most_versions,
     room_at_hand,
@@ -235,7 +235,7 @@ def build_problem(
     outlines = outlines_of(catalog, scenario)
     large = {dish.recipe_id for dish in outlines if dish.loose}
     prices = {food_id: value_per_g(offers) for food_id, offers in sources.offers.items()}
-    larder = Larder(prices, sources.usable)
+    larder = FoodAtHand(prices, sources.usable)
     names: dict[str, list[str]] = {}
     for recipe_id, version in wanted:
         names.setdefault(recipe_id, []).append(version)

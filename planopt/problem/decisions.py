@@ -8,6 +8,7 @@ from datetime import date
 from planopt.problem.build import Problem
 from planopt.problem.limits import WHOLE_PLAN
 from planopt.problem.rules import LinearRule
+from planopt.problem.tolerances import GRAMS
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def allocate(problem: Problem, decisions: Decisions) -> dict[int, dict[int, floa
                         remaining[s] -= take
                         short -= take
                         taken.setdefault(s, {})[k] = take
-            if short > 1e-6 * max(1.0, need):
+            if short > GRAMS * max(1.0, need):
                 raise ValueError(f"{food_id}: {short:.6g} g short on cook day {cook.day}")
     return taken
 

@@ -1,7 +1,7 @@
 """Rules: what is asked of a client's meals, written once as sums of numbers over dishes.
 
 Every model, search and explanation walks over these rules and knows no kind of them by name:
-`MEASURES` alone says what a kind counts, and `problem.limits` which kinds there are. Coefficients
+`TALLIES` alone says what a kind counts, and `problem.limits` which kinds there are. Coefficients
 are never below 0. Not here is what no such sum says: that no recipe comes twice a day, the most
 repeats and the least number of recipes (`Problem.repeat_rules`), and the limits of the kitchen.
 """
@@ -20,10 +20,10 @@ Per = Literal["meal", "serving"]
 
 
 @dataclass(frozen=True)
-class Measure:
+class Tally:
     """What a kind of rule counts: of a dish in a meal, or of a serving of it.
 
-    `name` tells measures apart: kinds of one measure count the same. With `counted` a dish counts
+    `name` tells tallies apart: kinds of one tally count the same. With `counted` a dish counts
     or does not, 1 or 0; else it gives an amount. `words` name the rule in the model.
     """
 
@@ -35,31 +35,31 @@ class Measure:
     of_line: Callable[[LineOption, str], float] = lambda _option, _what: 0.0
 
 
-_NUTRIENT = Measure(
+_NUTRIENT = Tally(
     "nutrient", "serving", False, "",
     lambda dish, what: dish.nutrients[what], lambda option, what: option.nutrients[what],
 )  # fmt: skip
-_FOOD = Measure(
+_FOOD = Tally(
     "food", "meal", True, "meals with",
     lambda dish, what: float(what in dish.grams),
     lambda option, what: float(option.food_id == what),
 )  # fmt: skip
-_GROUP = Measure(
+_GROUP = Tally(
     "group", "meal", True, "meals of",
     lambda dish, what: float(what in dish.groups),
 )  # fmt: skip
-MEASURES: dict[Kind, Measure] = {
+TALLIES: dict[Kind, Tally] = {
     "window": _NUTRIENT,
     "reference": _NUTRIENT,
     "dislike": _FOOD,
     "want": _FOOD,
     "group_most": _GROUP,
     "group_least": _GROUP,
-    "servings": Measure(
+    "servings": Tally(
         "recipe", "serving", True, "servings of",
         lambda dish, what: float(dish.recipe_id == what),
     ),
-    "repeats": Measure(
+    "repeats": Tally(
         "recipe", "meal", True, "repeats of",
         lambda dish, what: float(dish.recipe_id == what),
     ),
@@ -85,24 +85,24 @@ class LinearRule:
     coefficients: Mapping[int, float] = field(default_factory=dict)
 
     @property
-    def measure(self) -> Measure:
+    def tally(self) -> Tally:
         """Return what is counted."""
-        return MEASURES[self.key.kind]
+        return TALLIES[self.key.kind]
 
     @property
     def per(self) -> Per:
         """Return whether meals or servings count."""
-        return self.measure.per
+        return self.tally.per
 
     @property
     def counted(self) -> bool:
         """Tell whether dishes count as 1; else each gives an amount."""
-        return self.measure.counted
+        return self.tally.counted
 
     @property
     def column(self) -> tuple[str, str]:
         """Return what is counted of whom, so that rules that count the same share a column."""
-        return (self.measure.name, self.what)
+        return (self.tally.name, self.what)
 
     @property
     def soft(self) -> bool:
@@ -114,13 +114,13 @@ class LinearRule:
         """Return the rule in the model's words."""
         who = self.key.client
         if self.counted:
-            return f"{who}: {self.measure.words} {self.what}"
+            return f"{who}: {self.tally.words} {self.what}"
         when = "whole plan" if self.key.day == WHOLE_PLAN else f"day {self.key.day}"
         return f"{who} {when} {self.what}"
 
     def of_line(self, option: LineOption) -> float:
         """Return what an option of a loose line counts."""
-        return self.measure.of_line(option, self.what)
+        return self.tally.of_line(option, self.what)
 
     def may_count(self, dish: Dish, position: int) -> bool:
         """Tell whether a dish counts, of an outline some version."""
@@ -147,7 +147,7 @@ class Coefficients:
     def of(self, kind: Kind, what: str) -> dict[int, float]:
         """Return coefficients by dish position, those of 0 left out."""
         if (kind, what) not in self._known:
-            count = MEASURES[kind].of_dish
+            count = TALLIES[kind].of_dish
             rows = ((d, count(dish, what)) for d, dish in enumerate(self._dishes))
             self._known[kind, what] = {d: value for d, value in rows if value}
         return self._known[kind, what]
@@ -170,7 +170,7 @@ class Coefficients:
 def plan_rules(
     limits: Iterable[Limit], clients: Sequence[str], table: Coefficients
 ) -> Iterator[LinearRule]:
-    """Yield a rule for all limits over the whole plan that a measure counts, both sides in one.
+    """Yield a rule for all limits over the whole plan that a tally counts, both sides in one.
 
     What counts dishes comes before amounts. Repeats are left out: they are of every recipe
     (`Problem.repeat_rules`).
@@ -179,11 +179,11 @@ def plan_rules(
     bounds: dict[LimitKey, tuple[float, float]] = {}
     for limit in limits:
         key = limit.key
-        if key.kind in MEASURES and key.day == WHOLE_PLAN and key.kind != "repeats":
+        if key.kind in TALLIES and key.day == WHOLE_PLAN and key.kind != "repeats":
             whole = key.of_side("")
             low, high = bounds.get(whole, (0.0, inf))
             bounds[whole] = (limit.value, high) if limit.from_below else (low, limit.value)
     for key, (low, high) in sorted(
-        bounds.items(), key=lambda row: not MEASURES[row[0].kind].counted
+        bounds.items(), key=lambda row: not TALLIES[row[0].kind].counted
     ):
         yield table.rule(key, position[key.client], low, high)

@@ -65,7 +65,7 @@ def version_named(lines: Lines, version: str) -> Version | None:
 
 
 @dataclass(frozen=True)
-class Larder:
+class FoodAtHand:
     """What the choice of versions looks at beside clients: prices, and what is there each day.
 
     `minor_per_g` is the least price of a food, 0 where it is only on hand; `usable` are the foods
@@ -81,7 +81,7 @@ def versions_at_hand(
     catalog: Catalog,
     scenario: Scenario,
     lines: Lines,
-    larder: Larder,
+    larder: FoodAtHand,
     most: int,
     wanted: Iterable[str] = (),
 ) -> list[Dish]:
@@ -197,7 +197,7 @@ def _with_food(lines: Lines, food_id: str) -> Lines:
 
 
 def _promising(
-    recipe: Recipe, catalog: Catalog, scenario: Scenario, taste: _Taste, larder: Larder
+    recipe: Recipe, catalog: Catalog, scenario: Scenario, taste: _Taste, larder: FoodAtHand
 ) -> Iterator[Version]:
     """Yield versions for a taste, the most useful first."""
     lines = taste.lines

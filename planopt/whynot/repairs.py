@@ -22,7 +22,7 @@ from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
 from planopt.whynot.leastbudget import LeastBudget, least_budget
 from planopt.whynot.moving import moved_scenario, outward
-from planopt.whynot.oracle import Answer, Oracle, Week, first_week
+from planopt.whynot.oracle import Answer, Oracle, WitnessWeek, first_week
 from planopt.whynot.rules import Rule, rules_of
 from planopt.whynot.verify import audited
 from planopt.whynot.witness import amount_of
@@ -171,9 +171,9 @@ def _least(oracle: Oracle, rule: Rule, until: float) -> Given:
     step = 10.0 ** -_digits(oracle, rule)
     most = _give(scenario, rule).most / step + _NOTHING
     began = oracle.deadline.spent()
-    found: Week | None = None
+    found: WitnessWeek | None = None
 
-    def needed(week: Week) -> int:
+    def needed(week: WitnessWeek) -> int:
         given = 0.0
         for limit in rule.limits:
             amount = amount_of(week.problem, week.decisions, limit.key)
@@ -182,7 +182,7 @@ def _least(oracle: Oracle, rule: Rule, until: float) -> Given:
             given = max(given, miss / share)
         return ceil(given / step - _NOTHING)
 
-    def tried(steps: int) -> tuple[Answer, Week | None]:
+    def tried(steps: int) -> tuple[Answer, WitnessWeek | None]:
         moved = _moved_limits(rule, steps * step)
         left = until - (oracle.deadline.spent() - began)
         answer = oracle.ask(rest | moved, left)

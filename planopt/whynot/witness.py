@@ -10,10 +10,9 @@ from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of, counted
 from planopt.problem.limits import Limit, LimitKey
-from planopt.problem.rules import MEASURES, Coefficients
+from planopt.problem.rules import TALLIES, Coefficients
+from planopt.problem.tolerances import SHARE
 from planopt.scenario.windows import ENERGY
-
-_DUST = 1e-7
 
 
 def limits_met(problem: Problem, decisions: Decisions, limits: Iterable[Limit]) -> frozenset[Limit]:
@@ -26,7 +25,7 @@ def limits_met(problem: Problem, decisions: Decisions, limits: Iterable[Limit]) 
     met = []
     for limit in limits:
         amount = amounts.of(limit.key)
-        slack = _DUST * max(1.0, abs(limit.value))
+        slack = SHARE * max(1.0, abs(limit.value))
         miss = limit.value - amount if limit.from_below else amount - limit.value
         if miss <= slack:
             met.append(limit)
@@ -49,7 +48,7 @@ class _Amounts:
         """Return what counts towards a limit; a dish of unknown allergens may hold each of them."""
         key = key.of_side("")
         if key not in self._known:
-            self._known[key] = self._sum(key) if key.kind in MEASURES else 0.0
+            self._known[key] = self._sum(key) if key.kind in TALLIES else 0.0
         if key.kind == "allergen":
             return self._known[key] + self._known.get(
                 LimitKey("allergen", key.client, NOT_KNOWN), 0.0

@@ -38,7 +38,7 @@ def _meals(count: float) -> str:
     return f"{count:g} meal" + ("" if count == 1 else "s")
 
 
-class Wording:
+class RuleWords:
     """Words for the rules, moves and days of one scenario."""
 
     def __init__(self, catalog: Catalog, scenario: Scenario) -> None:

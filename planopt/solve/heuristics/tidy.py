@@ -23,8 +23,8 @@ from planopt.problem.supplies import PackOffer
 from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.highs.packs import (
     Basket,
+    FoodSource,
     PackKind,
-    Source,
     basket_of,
     cheapest_basket,
     without_needless,
@@ -163,7 +163,7 @@ class _Shopping:
             for food_id, rows in self.sources.items()
         }
 
-    def _sources(self) -> dict[str, tuple[Source, ...]]:
+    def _sources(self) -> dict[str, tuple[FoodSource, ...]]:
         """Return the supplies of each food needed, in the order in which they expire."""
         problem = self.problem
         position = {cook.day: k for k, cook in enumerate(problem.cook_days)}
@@ -184,7 +184,7 @@ class _Shopping:
             found[food_id] = tuple(self._source(s, offers, position) for s in members)
         return found
 
-    def _source(self, s: int, offers: Iterable[PackOffer], position: dict[int, int]) -> Source:
+    def _source(self, s: int, offers: Iterable[PackOffer], position: dict[int, int]) -> FoodSource:
         supply = self.problem.supplies[s]
         stock = supply.stock_index is not None
         kinds = tuple(
@@ -193,7 +193,7 @@ class _Shopping:
             if not stock
         )
         cooks = tuple(position[day] for day in supply.cook_days)
-        return Source(s, cooks, supply.wasted, supply.available_g if stock else 0.0, kinds)
+        return FoodSource(s, cooks, supply.wasted, supply.available_g if stock else 0.0, kinds)
 
     def visit(self, key: tuple[int, int]) -> Visit:
         """Return the seller and shop day of packs of one supply and offer."""
@@ -230,9 +230,9 @@ class _Shopping:
                     return basket
         return best
 
-    def _open(self, source: Source, visits: frozenset[Visit]) -> Source:
+    def _open(self, source: FoodSource, visits: frozenset[Visit]) -> FoodSource:
         kinds = tuple(k for k in source.kinds if self.visit((source.supply, k.offer)) in visits)
-        return Source(source.supply, source.cooks, source.wasted, source.stock_g, kinds)
+        return FoodSource(source.supply, source.cooks, source.wasted, source.stock_g, kinds)
 
     def _with_visits(self) -> dict[str, Basket | None] | None:
         """Return the cheapest baskets where visits cost money."""
