@@ -6,6 +6,7 @@ l = grams left of a supply, e = servings eaten of a cooking. Costs are in units 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import inf
 
@@ -15,7 +16,7 @@ from planopt.model.loose import CookedLines, cooked_lines, food_terms, waste_ter
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
-from planopt.problem.rules import LinearRule
+from planopt.problem.rules import LinearRule, MinuteRule
 from planopt.problem.tolerances import WHOLE
 
 
@@ -232,41 +233,13 @@ def _times(kitchen: KitchenModel) -> None:
                 f"{recipe_id}: most batches on day {problem.cook_days[k].day}",
             )
     for k, cook in enumerate(problem.cook_days):
-        members = of_day.get(k, [])
-        dish_of = {n: problem.dishes[problem.cookings[n].dish] for n in members}
-        if cook.hands_on_minutes is not None:
-            terms: list[pulp.LpAffineExpression] = []
-            for n in members:
-                dish = dish_of[n]
-                terms.append(dish.hands_on * kitchen.started[n])
-                if dish.hands_on_extra > 0 and dish.most_per_cook_day > 1:
-                    extra = pulp.LpVariable(
-                        kitchen.names.new("m", f"extra batches of {dish.key} day {cook.day}"), 0
-                    )
-                    kitchen.row(
-                        extra >= kitchen.batches[n] - kitchen.started[n],
-                        f"{dish.key} day {cook.day}: extra batches",
-                    )
-                    terms.append(dish.hands_on_extra * extra)
-            kitchen.row(
-                pulp.lpSum(terms) <= cook.hands_on_minutes,
-                f"hands-on minutes day {cook.day}",
-                LimitKey("hands_on_minutes", day=cook.day),
-            )
-        if cook.oven_minutes is not None:
-            kitchen.row(
-                pulp.lpSum(dish_of[n].oven_minutes * kitchen.batches[n] for n in members)
-                <= cook.oven_minutes,
-                f"oven minutes day {cook.day}",
-                LimitKey("oven_minutes", day=cook.day),
-            )
-        if cook.hob_minutes is not None:
-            kitchen.row(
-                pulp.lpSum(dish_of[n].hob_minutes * kitchen.batches[n] for n in members)
-                <= cook.hob_minutes,
-                f"hob minutes day {cook.day}",
-                LimitKey("hob_minutes", day=cook.day),
-            )
+        for rule in problem.minute_rules:
+            if rule.cook == k:
+                kitchen.row(
+                    pulp.lpSum(_minutes(kitchen, rule, of_day.get(k, []))) <= rule.high,
+                    rule.words,
+                    rule.key,
+                )
         if cook.most_recipes is not None:
             cooked = []
             for (day, recipe_id), rows in of_recipe_day.items():
@@ -288,6 +261,23 @@ def _times(kitchen: KitchenModel) -> None:
                 f"most recipes day {cook.day}",
                 LimitKey("most_recipes", day=cook.day),
             )
+
+
+def _minutes(
+    kitchen: KitchenModel, rule: MinuteRule, members: list[int]
+) -> Iterator[pulp.LpAffineExpression]:
+    """Yield the minutes of each cooking, with variables for what batches after the first add."""
+    problem = kitchen.problem
+    for n in members:
+        d = problem.cookings[n].dish
+        dish = problem.dishes[d]
+        once, each, more = rule.minutes[d]
+        yield once * kitchen.started[n] + each * kitchen.batches[n]
+        if more > 0 and dish.most_per_cook_day > 1:
+            what = f"{dish.key} day {rule.key.day}"
+            extra = pulp.LpVariable(kitchen.names.new("m", f"extra batches of {what}"), 0)
+            kitchen.row(extra >= kitchen.batches[n] - kitchen.started[n], f"{what}: extra batches")
+            yield more * extra
 
 
 def _visits(kitchen: KitchenModel) -> pulp.LpAffineExpression:

@@ -11,7 +11,7 @@ from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
-from planopt.problem.rules import Coefficients, LinearRule, plan_rules
+from planopt.problem.rules import MINUTES, Coefficients, LinearRule, MinuteRule, plan_rules
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
@@ -124,6 +124,17 @@ class Problem:
     def soft_rules(self) -> tuple[LinearRule, ...]:
         """Return the rules that may be missed, at their price."""
         return tuple(rule for rule in self.rules if rule.soft)
+
+    @cached_property
+    def minute_rules(self) -> tuple[MinuteRule, ...]:
+        """Return the most minutes of each cook day, kind by kind."""
+        spent = {kind: tuple(map(one.of_dish, self.dishes)) for kind, one in MINUTES.items()}
+        return tuple(
+            MinuteRule(LimitKey(kind, day=cook.day), k, getattr(cook, kind), spent[kind])
+            for k, cook in enumerate(self.cook_days)
+            for kind in MINUTES
+            if getattr(cook, kind) is not None
+        )
 
     def repeat_rules(self, client: int) -> tuple[LinearRule, ...]:
         """Return the most meals of one recipe as a rule for each recipe; none that always holds."""

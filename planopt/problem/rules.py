@@ -3,7 +3,8 @@
 Every model, search and explanation walks over these rules and knows no kind of them by name:
 `TALLIES` alone says what a kind counts, and `problem.limits` which kinds there are. Coefficients
 are never below 0. Not here is what no such sum says: that no recipe comes twice a day, the most
-repeats and the least number of recipes (`Problem.repeat_rules`), and the limits of the kitchen.
+repeats and the least number of recipes (`Problem.repeat_rules`), most recipes and batches of a
+cook day, packs and money.
 """
 
 from __future__ import annotations
@@ -135,6 +136,47 @@ class LinearRule:
     def outside(self, total: float) -> float:
         """Return by how much a sum is below the least or above the most."""
         return max(0.0, self.low - total, total - self.high)
+
+
+@dataclass(frozen=True)
+class MinuteRule:
+    """Most minutes of one kind on one cook day.
+
+    `minutes` are by dish position: once it is cooked, for each batch, for each after the first.
+    """
+
+    key: LimitKey
+    cook: int
+    high: float
+    minutes: tuple[tuple[float, float, float], ...]
+
+    @property
+    def words(self) -> str:
+        """Return the rule in the model's words."""
+        return f"{MINUTES[self.key.kind].words} day {self.key.day}"
+
+    def of(self, dish: int, batches: float) -> float:
+        """Return the minutes of some batches of a dish, more than none."""
+        once, each, more = self.minutes[dish]
+        return once + each * batches + more * max(0.0, batches - 1.0)
+
+
+@dataclass(frozen=True)
+class Minutes:
+    """A kind of minutes: what a dish takes once, for each batch, and for each after the first."""
+
+    words: str
+    of_dish: Callable[[Dish], tuple[float, float, float]]
+
+
+# The compiled search knows these three alone; what it finds is held to all of them afterwards.
+MINUTES: dict[Kind, Minutes] = {
+    "hands_on_minutes": Minutes(
+        "hands-on minutes", lambda dish: (dish.hands_on, 0.0, dish.hands_on_extra)
+    ),
+    "oven_minutes": Minutes("oven minutes", lambda dish: (0.0, dish.oven_minutes, 0.0)),
+    "hob_minutes": Minutes("hob minutes", lambda dish: (0.0, dish.hob_minutes, 0.0)),
+}
 
 
 class Coefficients:

@@ -12,7 +12,7 @@ WHOLE = 1e-9
 GRAMS = 1e-6
 # Amounts against their limits, as a share of the limit: HiGHS keeps rows to 1e-7 by default.
 SHARE = 1e-7
-# An intercept of a cover row, in money: below this the row says no more than one without it.
+# Money of one menu, or of one cover row: what is nearer than this is the same price.
 MONEY = 1e-9
 # A dish that counts as eaten is eaten: where any amount goes and the client's smallest portion is
 # nothing, at least this many servings.

@@ -10,7 +10,7 @@ from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of, counted
 from planopt.problem.limits import Limit, LimitKey
-from planopt.problem.rules import TALLIES, Coefficients
+from planopt.problem.rules import MINUTES, TALLIES, Coefficients
 from planopt.problem.tolerances import SHARE
 from planopt.scenario.windows import ENERGY
 
@@ -100,10 +100,10 @@ def _kitchen(problem: Problem, decisions: Decisions, found: defaultdict[LimitKey
         cooking = problem.cookings[n]
         dish = problem.dishes[cooking.dish]
         day = problem.cook_days[cooking.cook].day
-        extra = dish.hands_on_extra * max(0.0, batches - 1.0)
-        found[LimitKey("hands_on_minutes", day=day)] += dish.hands_on + extra
-        found[LimitKey("oven_minutes", day=day)] += dish.oven_minutes * batches
-        found[LimitKey("hob_minutes", day=day)] += dish.hob_minutes * batches
+        for kind, one in MINUTES.items():
+            once, each, more = one.of_dish(dish)
+            spent = once + each * batches + more * max(0.0, batches - 1.0)
+            found[LimitKey(kind, day=day)] += spent
         cooked.add((day, dish.recipe_id))
     for day, _ in cooked:
         found[LimitKey("most_recipes", day=day)] += 1

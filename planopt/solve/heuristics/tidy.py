@@ -73,7 +73,6 @@ def carried_out(problem: Problem, servings: dict[tuple[int, int], float]) -> Dec
 def _within_limits(problem: Problem, batches: dict[int, float]) -> bool:
     """Tell whether batches keep the limits of recipes and cook days."""
     made: dict[tuple[int, str], float] = {}
-    minutes = {k: [0.0, 0.0, 0.0] for k in range(len(problem.cook_days))}
     for n, count in batches.items():
         cooking = problem.cookings[n]
         dish = problem.dishes[cooking.dish]
@@ -81,15 +80,12 @@ def _within_limits(problem: Problem, batches: dict[int, float]) -> bool:
         made[key] = made.get(key, 0.0) + count
         if made[key] > dish.most_per_cook_day + _EPS:
             return False
-        spent = minutes[cooking.cook]
-        spent[0] += dish.hands_on + dish.hands_on_extra * max(0.0, count - 1.0)
-        spent[1] += dish.oven_minutes * count
-        spent[2] += dish.hob_minutes * count
+    for rule in problem.minute_rules:
+        cooked = ((problem.cookings[n], count) for n, count in batches.items())
+        spent = sum(rule.of(one.dish, count) for one, count in cooked if one.cook == rule.cook)
+        if spent > rule.high + _DUST:
+            return False
     for k, cook in enumerate(problem.cook_days):
-        limits = (cook.hands_on_minutes, cook.oven_minutes, cook.hob_minutes)
-        for spent_here, most in zip(minutes[k], limits, strict=True):
-            if most is not None and spent_here > most + _DUST:
-                return False
         recipes = sum(1 for day, _ in made if day == k)
         if cook.most_recipes is not None and recipes > cook.most_recipes:
             return False
