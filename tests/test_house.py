@@ -240,6 +240,16 @@ def test_no_two_classes_have_one_name() -> None:
     assert {name: found for name, found in places.items() if len(found) > 1} == {}
 
 
+def test_a_rule_is_written_in_few_places() -> None:
+    """Meals of a group, the worked example of DEVELOPERS.md: six modules name it, no more."""
+    words = ("most_meals_of", "most_of_group", "dish.groups")
+    users = {_dotted(p) for p in MODULES if any(w in p.read_text(encoding="utf-8") for w in words)}
+    assert users == {
+        "scenario.records", "scenario.checks.whole", "problem.limits", "problem.rules",
+        "whynot.words", "audit.nutrition",
+    }  # fmt: skip
+
+
 def _undescribed(node: ast.Module | ast.ClassDef) -> Iterator[str]:
     """Yield public functions, classes and their methods that have no docstring."""
     for child in node.body:

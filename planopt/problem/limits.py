@@ -22,8 +22,8 @@ Kind = Literal[
     "variety",
     "dislike",
     "want",
-    "group_most",
-    "group_least",
+    "most_of_group",
+    "least_of_group",
     "servings",
     "hands_on_minutes",
     "oven_minutes",
@@ -46,10 +46,10 @@ NEVER_RELAXED: tuple[Kind, ...] = (
 MEAL_COUNTS: dict[Kind, str] = {
     "dislike": "dislikes",
     "want": "wants",
-    "group_most": "most_meals_of",
-    "group_least": "least_meals_of",
+    "most_of_group": "most_meals_of",
+    "least_of_group": "least_meals_of",
 }
-_FROM_BELOW: frozenset[Kind] = frozenset({"variety", "want", "group_least", "energy_floor"})
+_FROM_BELOW: frozenset[Kind] = frozenset({"variety", "want", "least_of_group", "energy_floor"})
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
 

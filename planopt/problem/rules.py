@@ -54,8 +54,8 @@ TALLIES: dict[Kind, Tally] = {
     "reference": _NUTRIENT,
     "dislike": _FOOD,
     "want": _FOOD,
-    "group_most": _GROUP,
-    "group_least": _GROUP,
+    "most_of_group": _GROUP,
+    "least_of_group": _GROUP,
     "servings": Tally(
         "recipe", "serving", True, "servings of",
         lambda dish, what: float(dish.recipe_id == what),
@@ -162,7 +162,7 @@ class MinuteRule:
 
 
 @dataclass(frozen=True)
-class Minutes:
+class MinuteTally:
     """A kind of minutes: what a dish takes once, for each batch, and for each after the first."""
 
     words: str
@@ -170,12 +170,12 @@ class Minutes:
 
 
 # The compiled search knows these three alone; what it finds is held to all of them afterwards.
-MINUTES: dict[Kind, Minutes] = {
-    "hands_on_minutes": Minutes(
+MINUTES: dict[Kind, MinuteTally] = {
+    "hands_on_minutes": MinuteTally(
         "hands-on minutes", lambda dish: (dish.hands_on, 0.0, dish.hands_on_extra)
     ),
-    "oven_minutes": Minutes("oven minutes", lambda dish: (0.0, dish.oven_minutes, 0.0)),
-    "hob_minutes": Minutes("hob minutes", lambda dish: (0.0, dish.hob_minutes, 0.0)),
+    "oven_minutes": MinuteTally("oven minutes", lambda dish: (0.0, dish.oven_minutes, 0.0)),
+    "hob_minutes": MinuteTally("hob minutes", lambda dish: (0.0, dish.hob_minutes, 0.0)),
 }
 
 

@@ -141,9 +141,9 @@ class RuleWords:
                 return f"{who}{self._food(key.what)} in at most {_meals(value)}"
             case "want":
                 return f"{who}{self._food(key.what)} in at least {_meals(value)}"
-            case "group_most":
+            case "most_of_group":
                 return f"{who}recipes of the group {key.what} in at most {_meals(value)}"
-            case "group_least":
+            case "least_of_group":
                 return f"{who}recipes of the group {key.what} in at least {_meals(value)}"
             case "allergen":
                 return f"{who}no {self._catalog.allergens[key.what].name.lower()}"
