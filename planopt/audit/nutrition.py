@@ -97,21 +97,21 @@ def _check_recipe_counts(client: Client, rows: list[Portion]) -> Iterator[Findin
 
 
 def _check_group_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
-    eaten_at: dict[str, set[tuple[int, str]]] = defaultdict(set)
+    meals: dict[str, set[tuple[int, str]]] = defaultdict(set)
     for row in rows:
         recipe = books.catalog.recipes.get(row.recipe_id)
         for group in recipe.groups if recipe is not None else ():
-            eaten_at[group].add((row.day, row.meal))
+            meals[group].add((row.day, row.meal))
     for group, most in client.most_meals_of.items():
-        count = len(eaten_at.get(group, ()))
-        if count > most:
+        eaten = len(meals.get(group, ()))
+        if eaten > most:
             where = f"{client.client_id} {group}"
-            yield Finding("most-meals-of", where, f"at most {most} meals", str(count))
+            yield Finding("most-meals-of", where, f"at most {most} meals", str(eaten))
     for group, least in client.least_meals_of.items():
-        count = len(eaten_at.get(group, ()))
-        if count < least:
+        eaten = len(meals.get(group, ()))
+        if eaten < least:
             where = f"{client.client_id} {group}"
-            yield Finding("least-meals-of", where, f"at least {least} meals", str(count))
+            yield Finding("least-meals-of", where, f"at least {least} meals", str(eaten))
 
 
 def _check_food_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
