@@ -208,13 +208,17 @@ def _meals(menus: Menus, rule: LinearRule, slots: tuple[int, ...]) -> None:
                 perhaps.append((i, j))
     if rule.high < inf:
         if certain:
-            total = _meals_with(menus, certain, rule.words, True)
-            menus.kitchen.row(total <= rule.high, f"{rule.words}: most {rule.high:g}", rule.key)
+            _most_meals(menus, rule, certain)
         _most_loosely(menus, rule, slots, certain)
     if rule.low > 0:
         total = _meals_with(menus, perhaps, rule.words, False)
         menus.kitchen.row(total >= rule.low, f"{rule.words}: least {rule.low:g}", rule.key)
         _least_loosely(menus, rule, slots, certain)
+
+
+def _most_meals(menus: Menus, rule: LinearRule, members: list[tuple[int, int]]) -> None:
+    total = _meals_with(menus, members, rule.words, True)
+    menus.kitchen.row(total <= rule.high, f"{rule.words}: most {rule.high:g}", rule.key)
 
 
 def _recipes(menus: Menus, c: int) -> None:
@@ -228,7 +232,7 @@ def _recipes(menus: Menus, c: int) -> None:
         for j, option in enumerate(problem.slots[i].options):
             by_recipe.setdefault(problem.dishes[option.dish].recipe_id, []).append((i, j))
     for rule in problem.repeat_rules(c):
-        _rule(menus, rule, problem.slots_of_client[c])
+        _most_meals(menus, rule, by_recipe[rule.what])
     if problem.most_dishes_per_meal != "any":
         _once_a_day(menus, by_recipe, who)
     if client.least_different_recipes > 0:

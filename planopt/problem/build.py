@@ -143,10 +143,13 @@ class Problem:
         if most is None or len(mine) <= most:
             return ()
         key = LimitKey("repeats", self.clients[client].client_id)
-        dishes = (option.dish for i in mine for option in self.slots[i].options)
-        recipes = dict.fromkeys(self.dishes[d].recipe_id for d in dishes)
-        table = Coefficients(self.dishes)
-        return tuple(table.rule(key, client, high=most, what=recipe_id) for recipe_id in recipes)
+        dishes: dict[str, dict[int, float]] = {}
+        for d in dict.fromkeys(option.dish for i in mine for option in self.slots[i].options):
+            dishes.setdefault(self.dishes[d].recipe_id, {})[d] = 1.0
+        return tuple(
+            LinearRule(key, recipe_id, client, high=float(most), coefficients=found)
+            for recipe_id, found in dishes.items()
+        )
 
     @cached_property
     def recipe_ids(self) -> tuple[str, ...]:
