@@ -25,7 +25,8 @@ class Tally:
     """What a kind of rule counts: of a dish in a meal, or of a serving of it.
 
     `name` tells tallies apart: kinds of one tally count the same. With `counted` a dish counts
-    or does not, 1 or 0; else it gives an amount. `words` name the rule in the model.
+    or does not, 1 or 0; else it gives an amount. `words` name the rule in the model, and `noun`
+    is what is counted to a reader.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Tally:
     words: str
     of_dish: Callable[[Dish, str], float]
     of_line: Callable[[LineOption, str], float] = lambda _option, _what: 0.0
+    noun: str = "{}"
 
 
 _NUTRIENT = Tally(
@@ -47,7 +49,7 @@ _FOOD = Tally(
 )  # fmt: skip
 _GROUP = Tally(
     "group", "meal", True, "meals of",
-    lambda dish, what: float(what in dish.groups),
+    lambda dish, what: float(what in dish.groups), noun="recipes of the group {}",
 )  # fmt: skip
 TALLIES: dict[Kind, Tally] = {
     "window": _NUTRIENT,
