@@ -20,6 +20,7 @@ from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import Decisions
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen, load_kitchen
 from planopt.scenario.records import Scenario, StockFile
@@ -101,11 +102,17 @@ def make_plan(
         bound_composition=result.composition,
         settings=reported(settings),
     )
-    plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, _source(kitchen))
+    plan = _written(problem, kitchen, result.decisions, facts)
     findings = findings_of(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
     return plan
+
+
+def _written(problem: Problem, kitchen: Kitchen, decisions: Decisions, facts: SolveFacts) -> Plan:
+    """Return the plan of a kitchen that decisions make."""
+    source = _source(kitchen)
+    return extract_plan(problem, kitchen.catalog, kitchen.scenario, decisions, facts, source)
 
 
 def _source(kitchen: Kitchen) -> Source:
@@ -141,7 +148,7 @@ def refit(kitchen: Kitchen, plan: Plan, proven: Solution) -> Plan | None:
         settings=proven.settings,
     )
     try:
-        found = extract_plan(problem, kitchen.catalog, decisions, facts, _source(kitchen))
+        found = _written(problem, kitchen, decisions, facts)
     except ValueError:
         # Food is short where stock or shop days differ.
         return None

@@ -81,6 +81,8 @@ def base_files() -> dict[str, Any]:
         windows_on_days={2: {"energy_kcal": {"min": 1500, "max": 2200}}},
         dislikes={"onion": 9},
         wants={"egg": 1},
+        most_meals_of={"rice": 9},
+        least_meals_of={"eggs": 1},
         recipe_servings={"lentil_soup": {"min": 0, "max": 20}},
         portions={"step": 0.5, "smallest": 0.5, "largest": 2},
         most_repeats=4,
@@ -152,6 +154,7 @@ def base_files() -> dict[str, Any]:
         else:
             files[name] = list(csv.DictReader(io.StringIO(text)))
     baked = files["recipes/egg_rice.yaml"]
+    baked["groups"] = ["rice", "eggs"]
     baked["equipment"]["oven"] = {"temperature_c": 180, "minutes": 20}
     baked["equipment"]["blender_minutes"] = 0
     baked["lines"][2]["alternatives"] = [{"food": "lentils_red_dry", "ratio": 0.5}]

@@ -60,8 +60,9 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "catalog": (*_GROUND, "reading"),
     "scenario": _CATALOG,
     "problem": _SCENARIO,
-    "model": _PROBLEM,
-    "solve": _MODEL,
+    # Plain numbers alone come this far: no record of a scenario or a catalog.
+    "model": (*_GROUND, "problem"),
+    "solve": (*_GROUND, "catalog.records.Record", "problem", "model"),
     "plan": _PROBLEM,
     "cookday": (*_SCENARIO, "plan.records"),
     "carry": (*_SCENARIO, "plan.records"),
@@ -270,6 +271,27 @@ def test_a_method_is_named_with_its_source(path: Path) -> None:
     told = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
     assert "Method: " in told
     assert "Source: " in told
+
+
+def test_no_two_classes_have_one_name() -> None:
+    """A name is looked up in one place. The audit shares nothing, so it has names of its own."""
+    places: dict[str, list[str]] = {}
+    for path in MODULES:
+        if not _within(_dotted(path), ("audit",)):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                    places.setdefault(node.name, []).append(_dotted(path))
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}
+
+
+def test_a_rule_is_written_in_few_places() -> None:
+    """Meals of a group, the worked example of DEVELOPERS.md: five modules name it, no more."""
+    words = ("most_meals_of", "most_of_group", "dish.groups")
+    users = {_dotted(p) for p in MODULES if any(w in p.read_text(encoding="utf-8") for w in words)}
+    assert users == {
+        "scenario.records", "scenario.checks.whole", "problem.limits", "problem.rules",
+        "audit.nutrition",
+    }  # fmt: skip
 
 
 def _undescribed(node: ast.Module | ast.ClassDef) -> Iterator[str]:

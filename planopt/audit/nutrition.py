@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from planopt.audit.books import Books
 from planopt.audit.findings import Finding, above, below, exact, show
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client, Window
+
+# Meals as (day, meal), by what is in them.
+Meals = dict[str, set[tuple[int, str]]]
 
 
 def check_nutrition(books: Books) -> Iterator[Finding]:
@@ -20,6 +23,7 @@ def check_nutrition(books: Books) -> Iterator[Finding]:
         yield from _check_week(books, client, rows)
         yield from _check_recipe_counts(client, rows)
         yield from _check_food_counts(books, client, rows)
+        yield from _check_group_counts(books, client, rows)
 
 
 def _totals(books: Books, rows: list[Portion]) -> dict[str, Fraction]:
@@ -95,19 +99,39 @@ def _check_recipe_counts(client: Client, rows: list[Portion]) -> Iterator[Findin
             yield Finding("recipe-servings", where, bounds, show(total))
 
 
+def _check_group_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
+    meals: Meals = defaultdict(set)
+    for row in rows:
+        recipe = books.catalog.recipes.get(row.recipe_id)
+        for group in recipe.groups if recipe is not None else ():
+            meals[group].add((row.day, row.meal))
+    yield from _check_most("most-meals-of", client, client.most_meals_of, meals)
+    yield from _check_least("least-meals-of", client, client.least_meals_of, meals)
+
+
 def _check_food_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
-    meals: dict[str, set[tuple[int, str]]] = defaultdict(set)
+    meals: Meals = defaultdict(set)
     for row in rows:
         dish = books.dish(row.recipe_id, row.version)
         for food in dish.foods if dish is not None else ():
             meals[food].add((row.day, row.meal))
-    for food, most in client.dislikes.items():
-        count = len(meals.get(food, ()))
+    yield from _check_most("dislikes", client, client.dislikes, meals)
+    yield from _check_least("wants", client, client.wants, meals)
+
+
+def _check_most(
+    rule: str, client: Client, asked: Mapping[str, int], meals: Meals
+) -> Iterator[Finding]:
+    for what, most in asked.items():
+        count = len(meals.get(what, ()))
         if count > most:
-            where = f"{client.client_id} {food}"
-            yield Finding("dislikes", where, f"at most {most} meals", str(count))
-    for food, least in client.wants.items():
-        count = len(meals.get(food, ()))
+            yield Finding(rule, f"{client.client_id} {what}", f"at most {most} meals", str(count))
+
+
+def _check_least(
+    rule: str, client: Client, asked: Mapping[str, int], meals: Meals
+) -> Iterator[Finding]:
+    for what, least in asked.items():
+        count = len(meals.get(what, ()))
         if count < least:
-            where = f"{client.client_id} {food}"
-            yield Finding("wants", where, f"at least {least} meals", str(count))
+            yield Finding(rule, f"{client.client_id} {what}", f"at least {least} meals", str(count))

@@ -42,7 +42,7 @@ class TextUnreadable(ValueError):
 
 
 @dataclass(frozen=True)
-class Slot:
+class Placeholder:
     """A placeholder: its first word, and what follows it."""
 
     word: str
@@ -55,13 +55,13 @@ class Slot:
 
 
 @dataclass(frozen=True)
-class Group:
+class Bracketed:
     """Words in square brackets."""
 
-    pieces: tuple[str | Slot, ...]
+    pieces: tuple[str | Placeholder, ...]
 
 
-Piece = str | Slot | Group
+Piece = str | Placeholder | Bracketed
 
 
 @lru_cache(maxsize=4096)
@@ -72,7 +72,7 @@ def parse_text(text: str) -> tuple[Piece, ...]:
         TextUnreadable: if a brace or a bracket has no partner.
     """
     outer: list[Piece] = []
-    group: list[str | Slot] | None = None
+    group: list[str | Placeholder] | None = None
     opened = ""
     for found in _TOKEN.finditer(text):
         token = found[0]
@@ -86,7 +86,7 @@ def parse_text(text: str) -> tuple[Piece, ...]:
             if group is None:
                 why = "this square bracket was never opened"
                 raise TextUnreadable(here, why, "write [ where it begins, or use round brackets")
-            outer.append(Group(tuple(group)))
+            outer.append(Bracketed(tuple(group)))
             group = None
         elif token == "{":
             why = "this brace is never closed"
@@ -95,10 +95,10 @@ def parse_text(text: str) -> tuple[Piece, ...]:
             why = "this brace was never opened"
             raise TextUnreadable(here, why, "write { before the key, or use round brackets")
         else:
-            piece: str | Slot = token
+            piece: str | Placeholder = token
             if token.startswith("{"):
                 word, _, rest = token[1:-1].strip().partition(" ")
-                piece = Slot(word, rest.strip())
+                piece = Placeholder(word, rest.strip())
             (outer if group is None else group).append(piece)
     if group is not None:
         why = "this square bracket is never closed"
@@ -114,13 +114,13 @@ def read_or_as_is(text: str) -> tuple[Piece, ...]:
         return (text,)
 
 
-def slots(pieces: Iterable[Piece]) -> list[Slot]:
+def slots(pieces: Iterable[Piece]) -> list[Placeholder]:
     """Return the placeholders of a text, those in brackets too."""
-    found: list[Slot] = []
+    found: list[Placeholder] = []
     for piece in pieces:
-        if isinstance(piece, Slot):
+        if isinstance(piece, Placeholder):
             found.append(piece)
-        elif isinstance(piece, Group):
+        elif isinstance(piece, Bracketed):
             found += slots(piece.pieces)
     return found
 
@@ -199,12 +199,12 @@ def counted(count: float, nouns: str, number: Callable[[float], str]) -> str:
     return f"{number(whole)} {_one_of(nouns) if whole == 1 else nouns}"
 
 
-def _joined(pieces: Iterable[Piece], say: Callable[[Slot], str | None]) -> str:
+def _joined(pieces: Iterable[Piece], say: Callable[[Placeholder], str | None]) -> str:
     """Return the text with every placeholder filled in; `say` returns None for what is left out."""
     text = ""
     for piece in pieces:
-        if isinstance(piece, Group):
-            if all(say(one) is not None for one in piece.pieces if isinstance(one, Slot)):
+        if isinstance(piece, Bracketed):
+            if all(say(one) is not None for one in piece.pieces if isinstance(one, Placeholder)):
                 text = _continued(text, piece.pieces, say)
         else:
             text = _continued(text, (piece,), say)
@@ -212,10 +212,12 @@ def _joined(pieces: Iterable[Piece], say: Callable[[Slot], str | None]) -> str:
     return re.sub(r" ([,.;:!?])", r"\1", text)
 
 
-def _continued(text: str, pieces: Iterable[str | Slot], say: Callable[[Slot], str | None]) -> str:
+def _continued(
+    text: str, pieces: Iterable[str | Placeholder], say: Callable[[Placeholder], str | None]
+) -> str:
     for piece in pieces:
         said = piece if isinstance(piece, str) else say(piece) or ""
-        if isinstance(piece, Slot) and (not text.strip() or text.rstrip()[-1] in ".!?"):
+        if isinstance(piece, Placeholder) and (not text.strip() or text.rstrip()[-1] in ".!?"):
             said = said[:1].upper() + said[1:]
         text += said
     return text
@@ -283,7 +285,7 @@ def _number(value: float) -> str:
 
 
 @dataclass(frozen=True)
-class Cooked:
+class CookedVersion:
     """How much is made and packed, and amounts in kitchen units by line of the recipe."""
 
     servings: float
@@ -301,7 +303,9 @@ class SaidStep:
     until_internal_c: float | None
 
 
-def steps_of(recipe: Recipe, version: str, catalog: Catalog, cooked: Cooked) -> list[SaidStep]:
+def steps_of(
+    recipe: Recipe, version: str, catalog: Catalog, cooked: CookedVersion
+) -> list[SaidStep]:
     """Return the steps of a version in words; those of the recipe as written if it is none."""
     foods = foods_of(recipe, version) or tuple(line.food for line in recipe.lines)
     words = _food_words(recipe, foods, catalog)
@@ -312,7 +316,7 @@ def steps_of(recipe: Recipe, version: str, catalog: Catalog, cooked: Cooked) -> 
     }
     counts = {"servings": cooked.servings, "batches": cooked.batches, "boxes": cooked.boxes}
 
-    def say(slot: Slot) -> str | None:
+    def say(slot: Placeholder) -> str | None:
         if slot.word in counts:
             return counted(counts[slot.word], slot.rest, cooked.number)
         word = words.get(slot.word, slot.word)

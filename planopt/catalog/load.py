@@ -36,7 +36,7 @@ from planopt.reading.documents import Document, read_document
 from planopt.reading.files import Place, path_text, regular_bytes
 from planopt.reading.soundest import soundest, without_echoes
 from planopt.reading.tables import TableSpec, read_sheet
-from planopt.reading.validation import Problem, field_names, validate
+from planopt.reading.validation import Misfit, field_names, validate
 from planopt.reading.wording import id_like
 
 R = TypeVar("R", bound=BaseModel)
@@ -307,7 +307,7 @@ def _with_id(data: object, recipe_id: str) -> object:
     return {**data, "recipe_id": recipe_id} if isinstance(data, dict) else data
 
 
-def _bad_stem(path: Path, problem: Problem) -> Fault:
+def _bad_stem(path: Path, problem: Misfit) -> Fault:
     better = id_like(path.stem)
     mend = f"rename the file to {better}.yaml" if better else "rename the file"
     return Place(str(path), 0).fault("file name", path.stem, problem.why, mend, problem.code)

@@ -325,6 +325,9 @@ class Recipe(Record):
     recipe_id: Id
     name: str = Field(min_length=1)
     meals: tuple[Id, ...] = Field(min_length=1)
+    groups: tuple[Id, ...] = Field(
+        default=(), description="words of your own, such as fish, that hold for every version"
+    )
     yield_servings: Annotated[float, ranges.YIELD_SERVINGS]
     batch: BatchRule = BatchRule()
     minutes: Minutes

@@ -9,9 +9,9 @@ from planopt.catalog.choices import can_be, options_of
 from planopt.catalog.dishtext import (
     AMOUNT,
     COUNTS,
-    Group,
+    Bracketed,
     Piece,
-    Slot,
+    Placeholder,
     TextUnreadable,
     parse_text,
     read_or_as_is,
@@ -141,7 +141,11 @@ def _faulty(
         else:
             sound.append(slot)
     for piece in pieces:
-        if isinstance(piece, Slot) and piece in sound and _may_be_missing(recipe, piece, step):
+        if (
+            isinstance(piece, Placeholder)
+            and piece in sound
+            and _may_be_missing(recipe, piece, step)
+        ):
             only = f", or add only_with: [{piece.word}]" if step is not None else ""
             yield place.fault(
                 name,
@@ -150,7 +154,7 @@ def _faulty(
                 f"put the words in square brackets, such as [and {{{piece.word}}}]{only}",
                 "missing_food_named",
             )
-        if isinstance(piece, Group) and not any(
+        if isinstance(piece, Bracketed) and not any(
             _may_be_missing(recipe, one, step) or one not in sound for one in slots(piece.pieces)
         ):
             words = (one if isinstance(one, str) else f"{{{one.word}}}" for one in piece.pieces)
@@ -163,7 +167,9 @@ def _faulty(
             )
 
 
-def _unknown_key(recipe: Recipe, slot: Slot, known: set[str], step: Step | None) -> tuple[str, str]:
+def _unknown_key(
+    recipe: Recipe, slot: Placeholder, known: set[str], step: Step | None
+) -> tuple[str, str]:
     if step is None and slot.word in COUNTS:
         return "a name is for any number of batches", "name the count in a step instead"
     for index, line in enumerate(recipe.lines):
@@ -173,7 +179,7 @@ def _unknown_key(recipe: Recipe, slot: Slot, known: set[str], step: Step | None)
     return "no line of this recipe has such a key", nearest(slot.word, known)
 
 
-def _may_be_missing(recipe: Recipe, slot: Slot, step: Step | None) -> bool:
+def _may_be_missing(recipe: Recipe, slot: Placeholder, step: Step | None) -> bool:
     """Tell whether some version that has this text lacks the food of a placeholder."""
     places = [index for index, line in enumerate(recipe.lines) if line.key == slot.word]
     if not places or not recipe.lines[places[0]].optional:
@@ -221,7 +227,7 @@ def _mentions(
     recipe: Recipe, pieces: tuple[Piece, ...], step: Step | None, catalog: Catalog
 ) -> Iterator[Mention]:
     """Yield the foods that a text names and lacks, its conditions and brackets considered."""
-    groups = [piece.pieces for piece in pieces if isinstance(piece, Group)]
+    groups = [piece.pieces for piece in pieces if isinstance(piece, Bracketed)]
     outer = tuple(piece for piece in pieces if isinstance(piece, str))
     for words in (outer, *groups):
         needed = frozenset(slot.word for slot in slots(words))

@@ -35,7 +35,7 @@ Part = tuple[int, str, int]  # dish, kind, which load
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedTask:
     """One stretch in time. `oven` is 0-based, and None for all but oven loads."""
 
     dish: int
@@ -55,7 +55,7 @@ class Timetable:
     for its portioning; of equal costs the least waits are better.
     """
 
-    placed: tuple[Placed, ...]
+    placed: tuple[PlacedTask, ...]
     makespan: int
     changes: int
     cost: int
@@ -165,16 +165,16 @@ class Placer:
                     on_ring = _starts(rings.free(work.rings), work.hob) >> lead
                 start = self._at_hand(surface, cooks, (dish, kind), work.prepare, 0, on_ring)
                 ready[dish] = start + work.prepare
-                placed.append(Placed(dish, kind, start, ready[dish]))
+                placed.append(PlacedTask(dish, kind, start, ready[dish]))
                 if work.hob_attended:
                     rings.take(work.rings, start + lead, work.hob)
-                    placed.append(Placed(dish, "hob", start + lead, start + lead + work.hob))
+                    placed.append(PlacedTask(dish, "hob", start + lead, start + lead + work.hob))
                     ready[dish] += work.hob_alone
             elif kind == "hob":
                 start = _first(_starts(rings.free(work.rings), work.hob), ready[dish])
                 rings.take(work.rings, start, work.hob)
                 ready[dish] = start + work.hob
-                placed.append(Placed(dish, kind, start, ready[dish]))
+                placed.append(PlacedTask(dish, kind, start, ready[dish]))
             elif kind == "oven":
                 assert work.temperature_c is not None
                 load = work.loads[which]
@@ -189,15 +189,15 @@ class Placer:
                 end = start + work.oven
                 ovens[number].loads.append((start, end, work.temperature_c, load, dish))
                 baked[dish] = max(baked[dish], end)
-                placed.append(Placed(dish, kind, start, end, which, number))
+                placed.append(PlacedTask(dish, kind, start, end, which, number))
             else:
                 begin = max(ready[dish], baked[dish])
                 if work.rest:
-                    placed.append(Placed(dish, "rest", begin, begin + work.rest))
+                    placed.append(PlacedTask(dish, "rest", begin, begin + work.rest))
                 if work.portion:
                     hands = (dish, "portion")
                     start = self._at_hand(surface, cooks, hands, work.portion, begin + work.rest)
-                    placed.append(Placed(dish, "portion", start, start + work.portion))
+                    placed.append(PlacedTask(dish, "portion", start, start + work.portion))
         changes = [_changes(oven.loads) for oven in ovens]
         return self._judged(placed, changes, tuple(surface.cleans))
 
@@ -230,7 +230,7 @@ class Placer:
         return start
 
     def _judged(
-        self, placed: list[Placed], changes: list[int], cleans: tuple[int, ...]
+        self, placed: list[PlacedTask], changes: list[int], cleans: tuple[int, ...]
     ) -> Timetable:
         makespan = waits = late = 0
         cooked = [0] * len(self.works)

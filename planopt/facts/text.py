@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
-from planopt.catalog.dishtext import Cooked, sentence_case, steps_of, version_of
+from planopt.catalog.dishtext import CookedVersion, sentence_case, steps_of, version_of
 from planopt.catalog.records import NOT_KNOWN, Catalog
 from planopt.facts.recipe import Facts, Substitute, allergens_known
 from planopt.facts.rounding import NAMES, Rules, rounded
@@ -190,7 +190,7 @@ def _steps(facts: Facts, catalog: Catalog) -> str:
         n: f"{_number(Fraction(line.amount) * facts.batches)} {line.unit}"
         for n, line in enumerate(facts.recipe.lines)
     }
-    cooked = Cooked(
+    cooked = CookedVersion(
         servings=float(facts.servings),
         batches=float(facts.batches),
         boxes=ceil(facts.servings),

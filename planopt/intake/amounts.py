@@ -16,7 +16,7 @@ from fractions import Fraction
 from planopt.catalog.foodwords import words_of
 from planopt.catalog.quantities import Quantities, UnitUnknown
 from planopt.catalog.records import Catalog, Food
-from planopt.intake.sentences import COUNT, MASS, Amount, Reading
+from planopt.intake.sentences import COUNT, MASS, Amount, SentenceReading
 from planopt.units import GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP, exact, round_half_up
 
 # Two amounts told for the same thing differ by rounding, and no more than this.
@@ -87,7 +87,7 @@ class Weigher:
             self._measured.setdefault(measure.food_id, set()).add(measure.state)
         self._settled = settled
 
-    def line_amount(self, reading: Reading, food: Food) -> LineAmount | NoGrams | NotClear:
+    def line_amount(self, reading: SentenceReading, food: Food) -> LineAmount | NoGrams | NotClear:
         """Return the amount of a recipe line for a sentence and the food that it means."""
         if not reading.amounts:
             return NotClear("it has no amount")
@@ -111,7 +111,7 @@ class Weigher:
         """
         return self._quantities.line_grams(food_id, line.amount, line.unit, line.state)
 
-    def _state(self, reading: Reading, food: Food) -> str | NotClear | None:
+    def _state(self, reading: SentenceReading, food: Food) -> str | NotClear | None:
         """Return the state in which the amount is measured, None for the food's own."""
         named, done = set(words_of(reading.food)), set(words_of(reading.preparation))
         yields = self._yields.get(food.food_id, set())
@@ -131,7 +131,7 @@ class Weigher:
         return None
 
     def _by_mass(
-        self, amount: Amount, reading: Reading, food: Food, state: str | None
+        self, amount: Amount, reading: SentenceReading, food: Food, state: str | None
     ) -> LineAmount | NotClear:
         whole = _EDIBLE_PARTS & set(words_of(reading.food))
         edible = reading.prepared or state is not None or bool(whole) or food.edible_share == 1
@@ -147,7 +147,7 @@ class Weigher:
         return LineAmount(_decimal(grams * share, "g"), "g", None, how)
 
     def _by_measure(
-        self, amount: Amount, reading: Reading, food: Food, state: str | None
+        self, amount: Amount, reading: SentenceReading, food: Food, state: str | None
     ) -> LineAmount | NoGrams:
         unit = amount.unit if amount.kind != COUNT else self._piece(amount, reading, food)
         how = _range_text(amount)
@@ -184,7 +184,7 @@ class Weigher:
             return False
         return True
 
-    def _piece(self, amount: Amount, reading: Reading, food: Food) -> str:
+    def _piece(self, amount: Amount, reading: SentenceReading, food: Food) -> str:
         """Return the unit of recipes that a counted thing is, or nothing if there is none."""
         if amount.unit in ("clove", "slice", "each"):
             return amount.unit
@@ -225,7 +225,7 @@ class Weigher:
         return "the catalog has no like measure", None
 
 
-def _told_cooked(reading: Reading, done: set[str]) -> bool:
+def _told_cooked(reading: SentenceReading, done: set[str]) -> bool:
     """Tell whether the amount is of the cooked food: `cooked quinoa`, not `beetroot, cooked`."""
     if "cooked" not in done:
         return False
@@ -234,7 +234,7 @@ def _told_cooked(reading: Reading, done: set[str]) -> bool:
     return reading.prepared or -1 < text.find("cooked") < food
 
 
-def _asked_unit(amount: Amount, reading: Reading) -> str:
+def _asked_unit(amount: Amount, reading: SentenceReading) -> str:
     """Return the word by which a counted thing is asked about: `bunch`, `large one`, `one`."""
     size = reading.size if reading.size and reading.size not in amount.unit else ""
     return f"{size} {amount.unit or _ONE}".strip()

@@ -40,20 +40,20 @@ class CompositionFood:
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundFoods:
     """A food found by words, and how well they fit, from 0 to 100."""
 
     food: CompositionFood
     score: float
 
 
-def search(foods: Sequence[CompositionFood], words: str) -> list[Found]:
+def search(foods: Sequence[CompositionFood], words: str) -> list[FoundFoods]:
     """Return the foods that words may mean, the best first.
 
     A food that lacks one of the words comes after all that have every one. Among equals one
     that says raw goes first, and then one with less beside the words.
     """
-    numbered = [Found(food, 100.0) for food in foods if food.key == words.strip()]
+    numbered = [FoundFoods(food, 100.0) for food in foods if food.key == words.strip()]
     wanted = _stems(words)
     if numbered or not wanted:
         return numbered
@@ -65,10 +65,10 @@ def search(foods: Sequence[CompositionFood], words: str) -> list[Found]:
         if missing < len(wanted) or near >= 80:
             found.append((missing, -near, "raw" not in stems, len(stems), food.key, food, near))
     found.sort(key=lambda row: row[:5])
-    return [Found(row[5], round(row[6] * (1 - row[0] / len(wanted)), 1)) for row in found]
+    return [FoundFoods(row[5], round(row[6] * (1 - row[0] / len(wanted)), 1)) for row in found]
 
 
-def only_one(found: Sequence[Found], words: str) -> CompositionFood | None:
+def only_one(found: Sequence[FoundFoods], words: str) -> CompositionFood | None:
     """Return the food that words surely mean: by its number, or the only one with all of them."""
     by_key = [one.food for one in found if one.food.key == words.strip()]
     if by_key:

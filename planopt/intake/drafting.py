@@ -20,7 +20,7 @@ from planopt.intake.heating import (
     whole_celsius,
 )
 from planopt.intake.lines import DraftLine, LineReader
-from planopt.intake.settling import Answers, Question
+from planopt.intake.settling import SettledAnswers, Question
 from planopt.intake.source import SourceRecipe
 
 ENERGY = "energy_kcal"
@@ -56,7 +56,7 @@ class Draft:
 class Drafter:
     """Makes drafts for one catalog with one file of answers."""
 
-    def __init__(self, catalog: Catalog, answers: Answers, reader: LineReader) -> None:
+    def __init__(self, catalog: Catalog, answers: SettledAnswers, reader: LineReader) -> None:
         self._catalog = catalog
         self._answers = answers
         self._reader = reader

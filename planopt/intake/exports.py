@@ -12,7 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from planopt.catalog.dishtext import Cooked, dish_name, sentence_case, steps_of
+from planopt.catalog.dishtext import CookedVersion, dish_name, sentence_case, steps_of
 from planopt.catalog.load import load_catalog
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog, Food, Line, Recipe
@@ -74,7 +74,7 @@ def export_recipes(kitchen: Path, target: Path, names: Iterable[str] = ()) -> li
 def recipe_node(recipe: Recipe, catalog: Catalog, quantities: Quantities) -> dict[str, Any]:
     """Return one recipe as a node of JSON-LD."""
     minutes = recipe.minutes
-    cooked = Cooked(
+    cooked = CookedVersion(
         servings=recipe.yield_servings,
         batches=1,
         boxes=max(1, round(recipe.yield_servings)),

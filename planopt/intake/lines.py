@@ -17,7 +17,7 @@ from planopt.intake.sentences import (
     VOLUME,
     Amount,
     Cups,
-    Reading,
+    SentenceReading,
     read_sentence,
     without_remarks,
 )
@@ -27,9 +27,9 @@ from planopt.intake.settling import (
     LEAVE_OUT,
     MEASURE,
     SENTENCE,
-    Answer,
-    Answers,
+    SettledAnswers,
     Question,
+    SettledAnswer,
 )
 from planopt.units import ALL_UNITS, GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP
 
@@ -68,13 +68,13 @@ class DraftLines:
 class LineReader:
     """Reads the ingredient sentences of recipes for one catalog with one file of answers."""
 
-    def __init__(self, catalog: Catalog, answers: Answers, cups: Cups = "us_customary") -> None:
+    def __init__(self, catalog: Catalog, answers: SettledAnswers, cups: Cups = "us_customary") -> None:
         self._catalog = catalog
         self._answers = answers
         self._cups = cups
         self._matcher = FoodMatcher(catalog)
         self._weigher = Weigher(catalog, self._settled_measure)
-        self._readings: dict[str, Reading] = {}
+        self._readings: dict[str, SentenceReading] = {}
         names = [(words_of(food.name), food.name) for food in catalog.foods.values()]
         self._names = {words: name for words, name in names if words}
         self._recipe_id = ""
@@ -112,7 +112,7 @@ class LineReader:
                 self._unclear(sentence, text, why, given, draft)
 
     def _unclear(
-        self, sentence: str, text: str, why: str, given: Answer | None, draft: DraftLines
+        self, sentence: str, text: str, why: str, given: SettledAnswer | None, draft: DraftLines
     ) -> None:
         draft.waiting = True
         if given is not None:
@@ -122,7 +122,7 @@ class LineReader:
         why += f"; write it anew with one amount and one food, several with ; or {LEAVE_OUT}"
         self._answers.answer(Question(SENTENCE, EVERY, sentence, why, recipes=(self._recipe_id,)))
 
-    def _line(self, reading: Reading, sentence: str, draft: DraftLines) -> str:
+    def _line(self, reading: SentenceReading, sentence: str, draft: DraftLines) -> str:
         """Add the line of a sentence or ask about it; return why the sentence itself is unclear."""
         settled, confidence = True, 1.0
         food = self._settled_food(reading)
@@ -154,7 +154,7 @@ class LineReader:
                 )
         return ""
 
-    def _settled_food(self, reading: Reading) -> Food | str | None:
+    def _settled_food(self, reading: SentenceReading) -> Food | str | None:
         """Return the food that a person has named, `leave out`, `?` if unusable, None if none."""
         asked = Question(FOOD, EVERY, plain_key(reading.food), "", recipes=(self._recipe_id,))
         given = self._peek(asked)
@@ -171,13 +171,13 @@ class LineReader:
         self._answers.faults.append(fault)
         return "?"
 
-    def _ask_food(self, reading: Reading, found: Matched) -> None:
+    def _ask_food(self, reading: SentenceReading, found: Matched) -> None:
         near = ", ".join(f"{m.food_id} {m.confidence:.0%}" for m in found.matches)
         why = f"{found.why_unsure}; near: {near or 'none'}; answer a food_id or {LEAVE_OUT}"
         about = plain_key(reading.food)
         self._answers.answer(Question(FOOD, EVERY, about, why, recipes=(self._recipe_id,)))
 
-    def _ask_measure(self, missing: NoGrams, reading: Reading) -> None:
+    def _ask_measure(self, missing: NoGrams, reading: SentenceReading) -> None:
         why = f"how much is one? {missing.hint}; answer as 25 g or 1/8 tsp"
         near = f"{missing.near_g:g} g" if missing.near_g and missing.unit.endswith("one") else ""
         about = f"{missing.unit} of {missing.food_id}"
@@ -194,16 +194,16 @@ class LineReader:
                 return read
         return None
 
-    def _peek(self, question: Question) -> Answer | None:
+    def _peek(self, question: Question) -> SettledAnswer | None:
         """Return an answer without asking for one that is missing."""
         return self._answers.given(question)
 
-    def _reading(self, text: str) -> Reading:
+    def _reading(self, text: str) -> SentenceReading:
         if text not in self._readings:
             self._readings[text] = self._own_form(text) or read_sentence(text, self._cups)
         return self._readings[text]
 
-    def _own_form(self, text: str) -> Reading | None:
+    def _own_form(self, text: str) -> SentenceReading | None:
         """Return a sentence that is an amount and the whole name of a food, as an export writes it.
 
         Such a one needs no guess, however oddly the catalog names its foods.
@@ -219,7 +219,7 @@ class LineReader:
             return None
         number = Fraction(found["number"])
         kind = MASS if unit in GRAMS_PER_UNIT else VOLUME if unit in ML_PER_UNIT else COUNT
-        return Reading(
+        return SentenceReading(
             sentence=text,
             food=name,
             amounts=(Amount(number, number, unit, kind),),

@@ -57,7 +57,7 @@ _GRAMS = {"g": 1.0, "mg": 1e-3, "ug": 1e-6}
 
 
 @dataclass(frozen=True)
-class Label:
+class NutritionLabel:
     """A label as read: the food, the grams its amounts were of, and lines that were not used."""
 
     food: CompositionFood
@@ -65,7 +65,7 @@ class Label:
     not_used: tuple[str, ...]
 
 
-def read_label(path: Path, name: str, serving_g: float | None = None) -> Label:
+def read_label(path: Path, name: str, serving_g: float | None = None) -> NutritionLabel:
     """Return what a label file says; `serving_g` is for labels that do not give it.
 
     Raises:
@@ -77,7 +77,7 @@ def read_label(path: Path, name: str, serving_g: float | None = None) -> Label:
     return label_of(text, str(path), name, serving_g)
 
 
-def label_of(text: str, file: str, name: str, serving_g: float | None = None) -> Label:
+def label_of(text: str, file: str, name: str, serving_g: float | None = None) -> NutritionLabel:
     """Return what a label says; see `read_label`.
 
     Raises:
@@ -133,7 +133,7 @@ def label_of(text: str, file: str, name: str, serving_g: float | None = None) ->
         nutrients={key: float(f"{value / basis * 100:.4g}") for key, value in amounts.items()},
         portions=(PortionSize(1, unit, printed),) if printed else (),
     )
-    return Label(food, basis, tuple(not_used))
+    return NutritionLabel(food, basis, tuple(not_used))
 
 
 def _lacking(file: str, amounts: dict[str, float], basis: float | None) -> list[Fault]:

@@ -113,7 +113,7 @@ class Amount:
 
 
 @dataclass(frozen=True)
-class Reading:
+class SentenceReading:
     """What a sentence says. `amounts` are of the same thing, the first as it was written first.
 
     `prepared`: the amount is of the food as its preparation leaves it (`100 g peeled carrots`).
@@ -156,7 +156,7 @@ def without_remarks(sentence: str) -> tuple[str, bool]:
 
 
 @lru_cache(maxsize=8192)
-def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
+def read_sentence(sentence: str, cups: Cups = "us_customary") -> SentenceReading:
     """Return what an ingredient sentence says.
 
     Raises:
@@ -176,7 +176,7 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
         "" if part is None else part.text
         for part in (parsed.preparation, parsed.comment, parsed.purpose)
     )
-    reading = Reading(
+    reading = SentenceReading(
         sentence=sentence,
         food=names[0] if names else "",
         amounts=(),
@@ -199,7 +199,7 @@ def read_sentence(sentence: str, cups: Cups = "us_customary") -> Reading:
     )
 
 
-def _doubts(reading: Reading, names: list[str], text: str, summed: bool) -> list[str]:
+def _doubts(reading: SentenceReading, names: list[str], text: str, summed: bool) -> list[str]:
     found = []
     if _ONE_MORE.search(text) and not summed:
         found.append("there is another amount in its words")
@@ -220,7 +220,7 @@ def _doubts(reading: Reading, names: list[str], text: str, summed: bool) -> list
     return found
 
 
-def _with_amounts(reading: Reading, parsed: list[Any], text: str) -> Reading:
+def _with_amounts(reading: SentenceReading, parsed: list[Any], text: str) -> SentenceReading:
     """Put the library's amounts together: counts times sizes, sums, and the same told twice."""
     plain: list[tuple[Amount, Any]] = []
     doubts: list[str] = []
@@ -255,7 +255,7 @@ def _with_amounts(reading: Reading, parsed: list[Any], text: str) -> Reading:
     return replace(reading, amounts=(first, size))
 
 
-def _container_of(reading: Reading, units: list[str]) -> Reading:
+def _container_of(reading: SentenceReading, units: list[str]) -> SentenceReading:
     """Tell the container; the library leaves it in the food where a size stands in between."""
     words = reading.food.split()
     for unit in units:

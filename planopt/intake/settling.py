@@ -1,6 +1,6 @@
 """What recipes leave open: questions for the person, and the file in which they are answered.
 
-One row is one question. Answers stay in the file and hold for the next import; questions that
+One row is one question. SettledAnswers stay in the file and hold for the next import; questions that
 nobody asks any more and that have no answer go. A `*` stands for every recipe or every thing.
 """
 
@@ -53,7 +53,7 @@ class Question:
 
 
 @dataclass(frozen=True)
-class Answer:
+class SettledAnswer:
     """One answer as it stands in the file."""
 
     text: str
@@ -65,7 +65,7 @@ class Answer:
 
 
 @dataclass
-class Answers:
+class SettledAnswers:
     """The answers of one file. What is asked of them and not found is written down."""
 
     file: Path
@@ -73,7 +73,7 @@ class Answers:
     asked: dict[tuple[str, str, str], Question] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
-    def given(self, question: Question) -> Answer | None:
+    def given(self, question: Question) -> SettledAnswer | None:
         """Return the answer to a question if there is one.
 
         The answer `suggested` is the suggestion; where there is none it answers nothing.
@@ -85,10 +85,10 @@ class Answers:
             if text.casefold() == SUGGESTED:
                 text = question.suggestion or cells.get("suggestion", "")
             if text:
-                return Answer(text, Place(str(self.file), line))
+                return SettledAnswer(text, Place(str(self.file), line))
         return None
 
-    def answer(self, question: Question) -> Answer | None:
+    def answer(self, question: Question) -> SettledAnswer | None:
         """Return the answer to a question; without one it is written down to be asked."""
         given = self.given(question)
         if given is None:
@@ -97,7 +97,7 @@ class Answers:
             self.asked[question.key] = replace(question, recipes=tuple(recipes))
         return given
 
-    def refuse(self, answer: Answer, why: str, mend: str) -> None:
+    def refuse(self, answer: SettledAnswer, why: str, mend: str) -> None:
         """Write down that an answer cannot be used."""
         self.faults.append(answer.fault(why, mend))
 
@@ -129,9 +129,9 @@ class Answers:
             write_file(self.file, text)
 
 
-def read_answers(file: Path) -> Answers:
+def read_answers(file: Path) -> SettledAnswers:
     """Return the answers of a file, with its faults; a file that is not there has none."""
-    found = Answers(file)
+    found = SettledAnswers(file)
     if not file.exists():
         return found
     sheet = read_sheet(file, COLUMNS, optional=("suggestion", "why"))

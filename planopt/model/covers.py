@@ -13,8 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from planopt.deadlines import go_on
-
-_EPS_G = 1e-6
+from planopt.problem.tolerances import GRAMS
 
 
 @dataclass(frozen=True)
@@ -33,9 +32,9 @@ class CoverTable:
 
         The last cost is still a valid lower bound for a larger need.
         """
-        if need_g <= _EPS_G:
+        if need_g <= GRAMS:
             return 0.0
-        place = bisect_left(self.grams, need_g - _EPS_G)
+        place = bisect_left(self.grams, need_g - GRAMS)
         return self.cost[min(place, len(self.cost) - 1)]
 
     def facets(self, up_to_g: float) -> list[tuple[float, float]]:
@@ -92,11 +91,11 @@ def _cover_table(packs: tuple[tuple[float, float], ...], up_to_g: float) -> Cove
     grams, cost = [0.0], [0.0]
     queue: list[tuple[float, float]] = [(c, -g) for g, c in useful]
     heapq.heapify(queue)
-    while queue and grams[-1] < up_to_g - _EPS_G:
+    while queue and grams[-1] < up_to_g - GRAMS:
         go_on()
         c, negative = heapq.heappop(queue)
         g = -negative
-        if g <= grams[-1] + _EPS_G:
+        if g <= grams[-1] + GRAMS:
             continue
         if cost[-1] == c:
             grams[-1] = g

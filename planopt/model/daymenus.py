@@ -7,7 +7,7 @@ middle, exactly.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, inf
 
@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 
 from planopt.deadlines import go_on
 from planopt.problem.build import Problem
+from planopt.problem.rules import LinearRule
+from planopt.problem.tolerances import MONEY, SHARE, WHOLE
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_EPS = 1e-9
 _CELLS_AT_ONCE = 2_000_000
 _MOST_HALF = 400_000
 _CORNER = 500
@@ -57,14 +58,14 @@ def portion_sizes(problem: Problem, client: int) -> list[float]:
     portions = problem.clients[client].portions
     if portions.step == "any":
         return []
-    low = max(1, ceil(portions.smallest / portions.step - _EPS))
-    high = floor(portions.largest / portions.step + _EPS)
+    low = max(1, ceil(portions.smallest / portions.step - WHOLE))
+    high = floor(portions.largest / portions.step + WHOLE)
     return [portions.step * units for units in range(low, high + 1)]
 
 
 def one_dish_in_steps(problem: Problem) -> bool:
     """Tell whether meals are one dish each, in portions that go by steps."""
-    if problem.scenario.most_dishes_per_meal != 1:
+    if problem.most_dishes_per_meal != 1:
         return False
     return all(portion_sizes(problem, c) for c in range(len(problem.clients)))
 
@@ -124,10 +125,10 @@ class MenuTable:
         self.problem = problem
         self.group = group
         row = problem.groups[group]
-        self.nutrient_ids = _by_tightness(row.windows)
-        self.low = np.array([row.windows[n][0] for n in self.nutrient_ids])
-        self.high = np.array([row.windows[n][1] for n in self.nutrient_ids])
-        slack = 1e-7 * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
+        self.rules = _by_tightness(row.rules)
+        self.low = np.array([rule.low for rule in self.rules])
+        self.high = np.array([rule.high for rule in self.rules])
+        slack = SHARE * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
         self._low = self.low - slack
         self._high = self.high + slack
         recipe_number = {recipe_id: n for n, recipe_id in enumerate(problem.recipe_ids)}
@@ -146,9 +147,8 @@ class MenuTable:
         count = len(self.sizes)
         width = max((len(found) for found in by_dish.values()), default=1)
         per_serving = np.array(
-            [[self.problem.dishes[d].nutrients[n] for n in self.nutrient_ids] for d in dishes],
-            float,
-        ).reshape(len(dishes), len(self.nutrient_ids))
+            [[rule.coefficients.get(d, 0.0) for rule in self.rules] for d in dishes], float
+        ).reshape(len(dishes), len(self.rules))
         servings = np.tile(self.sizes, len(dishes))
         numbers = [recipe_number[self.problem.dishes[d].recipe_id] for d in dishes]
         return Meal(
@@ -164,7 +164,7 @@ class MenuTable:
         )
 
     def _half(self, meals: tuple[int, ...]) -> _Half:
-        width = len(self.nutrient_ids)
+        width = len(self.rules)
         items = np.zeros((1, 0), np.int64)
         nutrients = np.zeros((1, width))
         recipes = np.zeros((1, 0), np.int64)
@@ -351,7 +351,7 @@ class MenuTable:
         # A first look at the cheapest corner finds a limit that prunes the rest.
         corner = self._pairs(halves, pa, pb, order_a, order_b, (0, _CORNER), _CORNER, limit)
         if len(corner[0]) >= most:
-            limit = float(np.partition(corner[0], most - 1)[most - 1]) + _EPS
+            limit = float(np.partition(corner[0], most - 1)[most - 1]) + MONEY
         start = 0
         while start < len(pa) and pa[start] + pb[0] < limit:
             reach = int(np.searchsorted(pb, limit - pa[start], side="left"))
@@ -404,15 +404,15 @@ class MenuTable:
         return total[i, j], start + i, j
 
 
-def _by_tightness(windows: dict[str, tuple[float, float]]) -> tuple[str, ...]:
-    """Return windowed nutrients, the relatively narrowest first: it prunes most."""
+def _by_tightness(rules: Iterable[LinearRule]) -> tuple[LinearRule, ...]:
+    """Return the rules of a day that limit anything, the relatively narrowest first."""
 
-    def width(nutrient_id: str) -> float:
-        low, high = windows[nutrient_id]
-        return (high - low) / high if np.isfinite(high) and high > 0 else 2.0
+    def width(rule: LinearRule) -> float:
+        bounded = np.isfinite(rule.high) and rule.high > 0
+        return (rule.high - rule.low) / rule.high if bounded else 2.0
 
-    bounded = [n for n, (low, high) in windows.items() if low > 0 or np.isfinite(high)]
-    return tuple(sorted(bounded, key=lambda n: (width(n), n)))
+    bounding = [rule for rule in rules if rule.low > 0 or np.isfinite(rule.high)]
+    return tuple(sorted(bounding, key=lambda rule: (width(rule), rule.column)))
 
 
 def _rows_of(half: _Half, rows: Ints) -> _Half:

@@ -7,18 +7,18 @@ from __future__ import annotations
 
 import pulp
 
-from planopt.model.kitchen import Kitchen, add_batches, serving_value
+from planopt.model.kitchen import KitchenModel, add_batches, serving_value
 from planopt.model.names import NameTable
 from planopt.model.weekly import add_weekly
 from planopt.problem.build import Problem
 
 
-def eating_part(problem: Problem) -> Kitchen:
+def eating_part(problem: Problem) -> KitchenModel:
     """Return batches and totals of meals of a problem of one dish a meal, portions in steps."""
-    kitchen = Kitchen(pulp.LpProblem("eating", pulp.LpMinimize), NameTable(), problem)
+    kitchen = KitchenModel(pulp.LpProblem("eating", pulp.LpMinimize), NameTable(), problem)
     add_batches(kitchen)
     add_weekly(kitchen, _made(kitchen))
-    weight = float(problem.scenario.waste_weight)
+    weight = problem.waste_weight
     kitchen.lp.setObjective(
         pulp.LpAffineExpression(
             [
@@ -30,7 +30,7 @@ def eating_part(problem: Problem) -> Kitchen:
     return kitchen
 
 
-def _made(kitchen: Kitchen) -> dict[str, pulp.LpVariable]:
+def _made(kitchen: KitchenModel) -> dict[str, pulp.LpVariable]:
     """Return a switch for each recipe that is on if and only if a cooking of it is."""
     members: dict[str, list[pulp.LpVariable]] = {}
     problem = kitchen.problem

@@ -6,7 +6,9 @@ l = grams left of a supply, e = servings eaten of a cooking. Costs are in units 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from math import inf
 
 import pulp
 
@@ -14,12 +16,12 @@ from planopt.model.loose import CookedLines, cooked_lines, food_terms, waste_ter
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
-from planopt.problem.soft import SoftLimit
-from planopt.units import minor_digits
+from planopt.problem.rules import LinearRule, MinuteRule
+from planopt.problem.tolerances import WHOLE
 
 
 @dataclass
-class Kitchen:
+class KitchenModel:
     """Variables and expressions of the kitchen, by position in the problem.
 
     Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
@@ -51,22 +53,27 @@ class Kitchen:
             self.limit_rows.setdefault(key, []).append(len(self.lp.constraints))
         self.lp.addConstraint(constraint, self.names.new("r", meaning))
 
-    def miss(self, soft: SoftLimit, what: str) -> pulp.LpVariable:
-        """Return a variable for what of a soft limit is missed, at its price in the objective."""
+    def miss(self, rule: LinearRule, what: str) -> pulp.LpVariable:
+        """Return a variable for what of a soft rule is missed, at its price in the objective."""
         miss = pulp.LpVariable(self.names.new("m", f"{what} missed"), 0)
-        self.charges.append((miss, soft.price))
+        self.charges.append((miss, rule.price))
         if self.lp.objective is not None:
-            self.lp.objective += soft.price * miss
+            self.lp.objective += rule.price * miss
         return miss
 
     def soft_row(
-        self, soft: SoftLimit, terms: list[tuple[pulp.LpVariable, float]], what: str
-    ) -> None:
-        """Add what is missed of a soft limit, given the terms of its nutrient's total."""
-        sign = 1.0 if soft.side == "below" else -1.0
-        total = pulp.LpAffineExpression([*terms, (self.miss(soft, what), sign)])
-        kept = total >= soft.amount if soft.side == "below" else total <= soft.amount
-        self.row(kept, f"{what}, soft")
+        self, rule: LinearRule, terms: list[tuple[pulp.LpVariable, float]], what: str
+    ) -> list[int]:
+        """Add what is missed of a soft rule, given the terms of its sum; return its rows."""
+        rows = []
+        for least in (True, False):
+            if rule.low > 0 if least else rule.high < inf:
+                side = f"{what} {'below' if least else 'above'}"
+                sign = 1.0 if least else -1.0
+                total = pulp.LpAffineExpression([*terms, (self.miss(rule, side), sign)])
+                rows.append(len(self.lp.constraints))
+                self.row(total >= rule.low if least else total <= rule.high, f"{side}, soft")
+        return rows
 
     def spend(self, supply: int) -> pulp.LpAffineExpression:
         """Return money spent on a supply, as an expression in packs."""
@@ -83,7 +90,7 @@ class Kitchen:
 
 def money_scale(problem: Problem) -> int:
     """Return minor units in one unit of the currency."""
-    return int(10 ** minor_digits(problem.scenario.currency))
+    return problem.minor_units
 
 
 def serving_value(problem: Problem, dish: int) -> float:
@@ -96,12 +103,12 @@ def serving_value(problem: Problem, dish: int) -> float:
     return minor / chosen.yield_servings / money_scale(problem)
 
 
-def new_kitchen(problem: Problem) -> Kitchen:
+def new_kitchen(problem: Problem) -> KitchenModel:
     """Return a kitchen model with all its variables and rows; nobody eats yet.
 
     The menu part must tie `eaten` to what clients are served.
     """
-    kitchen = Kitchen(pulp.LpProblem("week", pulp.LpMinimize), NameTable(), problem)
+    kitchen = KitchenModel(pulp.LpProblem("week", pulp.LpMinimize), NameTable(), problem)
     add_batches(kitchen)
     _supplies(kitchen)
     _balance(kitchen)
@@ -110,7 +117,7 @@ def new_kitchen(problem: Problem) -> Kitchen:
     return kitchen
 
 
-def add_batches(kitchen: Kitchen) -> None:
+def add_batches(kitchen: KitchenModel) -> None:
     """Batches: b = step x units; units <= most x started; e <= yield x b."""
     problem = kitchen.problem
     for n, cooking in enumerate(problem.cookings):
@@ -123,7 +130,7 @@ def add_batches(kitchen: Kitchen) -> None:
             batches = pulp.LpAffineExpression([(unit, 1.0)])
             top = most
         else:
-            top = float(int(most / step + 1e-9))
+            top = float(int(most / step + WHOLE))
             unit = pulp.LpVariable(
                 kitchen.names.new("n", f"steps of {step} batch of {what}"), 0, top, "Integer"
             )
@@ -144,7 +151,7 @@ def add_batches(kitchen: Kitchen) -> None:
             raise AssertionError("cookings must be numbered in order")
 
 
-def _supplies(kitchen: Kitchen) -> None:
+def _supplies(kitchen: KitchenModel) -> None:
     """Supplies: sum of u over cook days + l = grams bought (or on hand)."""
     problem = kitchen.problem
     position = {cook.day: k for k, cook in enumerate(problem.cook_days)}
@@ -179,7 +186,7 @@ def _supplies(kitchen: Kitchen) -> None:
         kitchen.row(pulp.LpAffineExpression(terms) == 0, f"{what}: bought, used and left")
 
 
-def _balance(kitchen: Kitchen) -> None:
+def _balance(kitchen: KitchenModel) -> None:
     """Balance: for each food and cook day, sum of u over supplies = sum of grams x b."""
     problem = kitchen.problem
     need: dict[tuple[str, int], list[tuple[pulp.LpVariable, float]]] = {}
@@ -206,7 +213,7 @@ def _balance(kitchen: Kitchen) -> None:
                 )
 
 
-def _times(kitchen: Kitchen) -> None:
+def _times(kitchen: KitchenModel) -> None:
     """Times: hands-on, oven, hob and number of recipes within each cook day's limits.
 
     Hands-on of a cooking = hands_on x started + extra x max(0, b - 1).
@@ -226,41 +233,13 @@ def _times(kitchen: Kitchen) -> None:
                 f"{recipe_id}: most batches on day {problem.cook_days[k].day}",
             )
     for k, cook in enumerate(problem.cook_days):
-        members = of_day.get(k, [])
-        dish_of = {n: problem.dishes[problem.cookings[n].dish] for n in members}
-        if cook.hands_on_minutes is not None:
-            terms: list[pulp.LpAffineExpression] = []
-            for n in members:
-                dish = dish_of[n]
-                terms.append(dish.hands_on * kitchen.started[n])
-                if dish.hands_on_extra > 0 and dish.most_per_cook_day > 1:
-                    extra = pulp.LpVariable(
-                        kitchen.names.new("m", f"extra batches of {dish.key} day {cook.day}"), 0
-                    )
-                    kitchen.row(
-                        extra >= kitchen.batches[n] - kitchen.started[n],
-                        f"{dish.key} day {cook.day}: extra batches",
-                    )
-                    terms.append(dish.hands_on_extra * extra)
-            kitchen.row(
-                pulp.lpSum(terms) <= cook.hands_on_minutes,
-                f"hands-on minutes day {cook.day}",
-                LimitKey("hands_on_minutes", day=cook.day),
-            )
-        if cook.oven_minutes is not None:
-            kitchen.row(
-                pulp.lpSum(dish_of[n].oven_minutes * kitchen.batches[n] for n in members)
-                <= cook.oven_minutes,
-                f"oven minutes day {cook.day}",
-                LimitKey("oven_minutes", day=cook.day),
-            )
-        if cook.hob_minutes is not None:
-            kitchen.row(
-                pulp.lpSum(dish_of[n].hob_minutes * kitchen.batches[n] for n in members)
-                <= cook.hob_minutes,
-                f"hob minutes day {cook.day}",
-                LimitKey("hob_minutes", day=cook.day),
-            )
+        for rule in problem.minute_rules:
+            if rule.cook == k:
+                kitchen.row(
+                    pulp.lpSum(_minutes(kitchen, rule, of_day.get(k, []))) <= rule.high,
+                    rule.words,
+                    rule.key,
+                )
         if cook.most_recipes is not None:
             cooked = []
             for (day, recipe_id), rows in of_recipe_day.items():
@@ -284,10 +263,27 @@ def _times(kitchen: Kitchen) -> None:
             )
 
 
-def _visits(kitchen: Kitchen) -> pulp.LpAffineExpression:
+def _minutes(
+    kitchen: KitchenModel, rule: MinuteRule, members: list[int]
+) -> Iterator[pulp.LpAffineExpression]:
+    """Yield the minutes of each cooking, with variables for what batches after the first add."""
+    problem = kitchen.problem
+    for n in members:
+        d = problem.cookings[n].dish
+        dish = problem.dishes[d]
+        once, each, more = rule.minutes[d]
+        yield once * kitchen.started[n] + each * kitchen.batches[n]
+        if more > 0 and dish.most_per_cook_day > 1:
+            what = f"{dish.key} day {rule.key.day}"
+            extra = pulp.LpVariable(kitchen.names.new("m", f"extra batches of {what}"), 0)
+            kitchen.row(extra >= kitchen.batches[n] - kitchen.started[n], f"{what}: extra batches")
+            yield more * extra
+
+
+def _visits(kitchen: KitchenModel) -> pulp.LpAffineExpression:
     """Visits: p <= large x visit; extra visits = max(0, sum of visits - 1)."""
     problem = kitchen.problem
-    cost = float(problem.scenario.visit_cost)
+    cost = problem.visit_cost
     if cost == 0:
         return pulp.LpAffineExpression()
     at: dict[tuple[str, int], list[tuple[pulp.LpVariable, float]]] = {}
@@ -318,7 +314,7 @@ def _most_packs(problem: Problem, food_id: str, edible_g: float) -> float:
     return float(int(grams / edible_g) + 1)
 
 
-def _objective(kitchen: Kitchen) -> None:
+def _objective(kitchen: KitchenModel) -> None:
     """Objective: groceries + visits + waste_weight x waste; budget limits groceries alone."""
     problem = kitchen.problem
     scale = money_scale(problem)
@@ -339,8 +335,6 @@ def _objective(kitchen: Kitchen) -> None:
     kitchen.grocery = grocery
     kitchen.waste = pulp.LpAffineExpression(wasted)
     kitchen.visit_cost = _visits(kitchen)
-    kitchen.lp.setObjective(
-        grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste
-    )
-    if problem.scenario.budget is not None:
-        kitchen.row(grocery <= float(problem.scenario.budget), "budget", LimitKey("budget"))
+    kitchen.lp.setObjective(grocery + kitchen.visit_cost + problem.waste_weight * kitchen.waste)
+    if problem.budget is not None:
+        kitchen.row(grocery <= problem.budget, "budget", LimitKey("budget"))

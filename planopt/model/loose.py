@@ -19,8 +19,9 @@ import pulp
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.dishes import Dish, LineOption
+from planopt.problem.people import Eater
+from planopt.problem.rules import LinearRule
 from planopt.problem.versions import forbidden
-from planopt.scenario.records import Client
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,7 @@ def cooked_lines(
 def eaten_lines(
     lp: pulp.LpProblem,
     names: NameTable,
-    client: Client,
+    client: Eater,
     dish: Dish,
     servings: pulp.LpAffineExpression | pulp.LpVariable,
     what: str,
@@ -143,17 +144,17 @@ def waste_terms(
     return terms
 
 
-def nutrient_terms(eaten: EatenLines, nutrient_id: str) -> list[tuple[pulp.LpVariable, float]]:
-    """Return how much of a nutrient the loose lines give, by servings with each option."""
+def line_terms(eaten: EatenLines, rule: LinearRule) -> list[tuple[pulp.LpVariable, float]]:
+    """Return what the loose lines count towards a rule, by servings with each option."""
     return [
-        (variable, option.nutrients[nutrient_id])
+        (variable, rule.of_line(option))
         for line in eaten
         for option, variable in line
-        if option.nutrients[nutrient_id]
+        if rule.of_line(option)
     ]
 
 
-def servings_with(eaten: EatenLines, food_id: str) -> list[list[pulp.LpVariable]]:
-    """Return, for each loose line that may have a food, the servings that have it there."""
-    found = [[v for option, v in line if option.food_id == food_id] for line in eaten]
+def servings_with(eaten: EatenLines, rule: LinearRule) -> list[list[pulp.LpVariable]]:
+    """Return, for each loose line that may count, the servings that have what counts there."""
+    found = [[v for option, v in line if rule.of_line(option) > 0] for line in eaten]
     return [line for line in found if line]

@@ -13,25 +13,24 @@ import numpy as np
 import pulp
 
 from planopt.model.daymenus import DayMenu, Floats
-from planopt.model.kitchen import Kitchen
+from planopt.model.kitchen import KitchenModel
 from planopt.problem.build import Option, Problem
-from planopt.scenario.windows import window_bounds
+from planopt.problem.rules import LinearRule
 
 
 @dataclass
 class Master:
     """Row numbers of a master by what they mean; see `new_master`."""
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     eaten_row: list[int] = field(default_factory=list)
     group_row: list[int] = field(default_factory=list)
     repeat_row: dict[tuple[int, str], int] = field(default_factory=dict)
     variety_row: dict[tuple[int, str], int] = field(default_factory=dict)
     link_row: dict[tuple[int, int], int] = field(default_factory=dict)
-    food_row: dict[tuple[int, str], list[int]] = field(default_factory=dict)
-    serving_row: dict[tuple[int, str], list[int]] = field(default_factory=dict)
-    week_row: dict[int, dict[str, list[int]]] = field(default_factory=dict)
+    rule_rows: list[tuple[LinearRule, list[int]]] = field(default_factory=list)
     _cooking: dict[Option, int] = field(default_factory=dict)
+    _of_dish: dict[tuple[int, int], list[tuple[int, float, bool]]] = field(default_factory=dict)
 
     @property
     def problem(self) -> Problem:
@@ -56,14 +55,8 @@ class Master:
         link = self.link_row.get((client, n))
         if link is not None:
             per_meal[link] = 1.0
-        for food_id in dish.grams:
-            for row in self.food_row.get((client, food_id), ()):
-                per_meal[row] = 1.0
-        for row in self.serving_row.get((client, dish.recipe_id), ()):
-            per_serving[row] = 1.0
-        for nutrient_id, rows in self.week_row.get(client, {}).items():
-            for row in rows:
-                per_serving[row] = dish.nutrients[nutrient_id]
+        for row, value, meal in self._of_dish.get((client, option.dish), ()):
+            (per_meal if meal else per_serving)[row] = value
         return per_serving, per_meal
 
     def column(self, menu: DayMenu) -> dict[int, float]:
@@ -106,7 +99,7 @@ class Master:
         return table
 
 
-def new_master(kitchen: Kitchen) -> Master:
+def new_master(kitchen: KitchenModel) -> Master:
     """Add the clients' rows to a kitchen, ready for menu columns."""
     problem = kitchen.problem
     master = Master(kitchen)
@@ -121,15 +114,16 @@ def new_master(kitchen: Kitchen) -> Master:
         )
     for c in range(len(problem.clients)):
         _client_rows(master, c)
+        _rule_rows(master, c)
     return master
 
 
-def _row(kitchen: Kitchen, constraint: pulp.LpConstraint, meaning: str) -> int:
+def _row(kitchen: KitchenModel, constraint: pulp.LpConstraint, meaning: str) -> int:
     kitchen.row(constraint, meaning)
     return len(kitchen.lp.constraints) - 1
 
 
-def _both(kitchen: Kitchen, low: float, high: float, meaning: str) -> list[int]:
+def _both(kitchen: KitchenModel, low: float, high: float, meaning: str) -> list[int]:
     rows = []
     empty = pulp.LpAffineExpression()
     if low > 0:
@@ -140,7 +134,7 @@ def _both(kitchen: Kitchen, low: float, high: float, meaning: str) -> list[int]:
 
 
 def _client_rows(master: Master, c: int) -> None:
-    """Repeats, variety, dislikes, wants, servings, whole-plan windows, and cooked-if-eaten links.
+    """Repeats, variety, and cooked-if-eaten links.
 
     Link: days on which a client eats a cooking <= most days x started. It is implied by the plain
     rows for whole menus, and cuts off a fraction of a batch that feeds somebody for days.
@@ -157,7 +151,7 @@ def _client_rows(master: Master, c: int) -> None:
             days_of.setdefault(problem.dishes[option.dish].recipe_id, set()).add(slot.day)
             days_of_cooking.setdefault(master.cooking(option), set()).add(slot.day)
     empty = pulp.LpAffineExpression()
-    repeats = client.most_repeats if client.most_repeats is not None else problem.scenario.days
+    repeats = client.most_repeats if client.most_repeats is not None else problem.days
     for recipe_id in sorted(days_of):
         if len(days_of[recipe_id]) > repeats:
             master.repeat_row[c, recipe_id] = _row(
@@ -188,23 +182,17 @@ def _client_rows(master: Master, c: int) -> None:
             -float(most) * kitchen.started[n] <= 0,
             f"{who}: eats cooking {n} only if it is cooked",
         )
-    limits: dict[str, tuple[float, float]] = {}
-    for food_id, most_meals in client.dislikes.items():
-        limits[food_id] = (0.0, float(most_meals))
-    for food_id, least_meals in client.wants.items():
-        limits[food_id] = (float(least_meals), limits.get(food_id, (0.0, inf))[1])
-    for food_id, (low, high) in limits.items():
-        master.food_row[c, food_id] = _both(kitchen, low, high, f"{who}: meals with {food_id}")
-    for recipe_id, servings in client.recipe_servings.items():
-        high = inf if servings.max is None else servings.max
-        master.serving_row[c, recipe_id] = _both(
-            kitchen, servings.min, high, f"{who}: servings of {recipe_id}"
-        )
-    week = master.week_row.setdefault(c, {})
-    for nutrient_id, window in client.windows_per_week.items():
-        low, high = window_bounds(window)
-        week[nutrient_id] = _both(kitchen, low, high, f"{who}: {nutrient_id}, whole plan")
-    for soft in problem.soft_limits:
-        if soft.client == c:
-            kitchen.soft_row(soft, [], f"{who}: {soft.nutrient_id}, whole plan, {soft.side}")
-            week.setdefault(soft.nutrient_id, []).append(len(kitchen.lp.constraints) - 1)
+
+
+def _rule_rows(master: Master, c: int) -> None:
+    """State a client's rules of the whole plan, and note what a dish counts in which row."""
+    kitchen, problem = master.kitchen, master.problem
+    for rule in (rule for rule in problem.rules if rule.client == c):
+        if rule.soft:
+            rows = kitchen.soft_row(rule, [], rule.words)
+        else:
+            rows = _both(kitchen, rule.low, rule.high, rule.words)
+        master.rule_rows.append((rule, rows))
+        for d, value in rule.coefficients.items():
+            mine = master._of_dish.setdefault((rule.client, d), [])
+            mine += [(row, value, rule.per == "meal") for row in rows]

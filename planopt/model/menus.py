@@ -10,17 +10,13 @@ from math import ceil, floor, inf, prod
 
 import pulp
 
-from planopt.model.kitchen import Kitchen
-from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms, servings_with
+from planopt.model.kitchen import KitchenModel
+from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
-from planopt.scenario.records import Client
-from planopt.scenario.windows import window_bounds
-
-_EPS = 1e-9
-# A dish that counts as eaten is eaten: where any amount goes and the client's smallest portion is
-# nothing, at least this many servings.
-_LEAST_PORTION = 0.01
+from planopt.problem.people import Eater
+from planopt.problem.rules import LinearRule
+from planopt.problem.tolerances import LEAST_PORTION, WHOLE
 
 
 @dataclass
@@ -31,7 +27,7 @@ class Menus:
     `loose` has the lines of portions of outlines.
     """
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     pick: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     portion: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     step: list[float] = field(default_factory=list)
@@ -43,25 +39,28 @@ class Menus:
         return self.portion[slot, option], self.step[client]
 
 
-def counts_meals(problem: Problem, client: Client) -> bool:
-    """Tell whether some rule needs to know which meals a dish is eaten in."""
+def counts_meals(problem: Problem, c: int) -> bool:
+    """Tell whether some rule of a client needs to know which meals a dish is eaten in."""
+    client = problem.clients[c]
     return (
-        problem.scenario.most_dishes_per_meal != "any"
+        problem.most_dishes_per_meal != "any"
         or client.most_repeats is not None
         or client.least_different_recipes > 0
-        or bool(client.dislikes)
-        or bool(client.wants)
+        or any(rule.per == "meal" for rule in problem.rules_of_client[c])
         or client.portions.smallest > 0
     )
 
 
-def add_menus(kitchen: Kitchen) -> Menus:
-    """Add slots, windows, repeats and variety to a kitchen, and tie what is eaten to batches."""
+def add_menus(kitchen: KitchenModel) -> Menus:
+    """Add slots and rules to a kitchen, and tie what is eaten to batches."""
     menus = Menus(kitchen)
     _slots(menus)
-    _windows(menus)
+    _amounts(menus)
     for c in range(len(kitchen.problem.clients)):
-        _rules(menus, c)
+        _recipes(menus, c)
+        for rule in kitchen.problem.rules_of_client[c]:
+            if rule.counted:
+                _rule(menus, rule, kitchen.problem.slots_of_client[c])
     _eaten(menus)
     return menus
 
@@ -77,13 +76,13 @@ def _slots(menus: Menus) -> None:
         step = menus.step[slot.client]
         continuous = client.portions.step == "any"
         where = f"{client.client_id} day {slot.day} {slot.meal}"
-        counted = counts_meals(problem, client)
+        counted = counts_meals(problem, slot.client)
         low = client.portions.smallest / step
         high = client.portions.largest / step
         if continuous:
-            low = max(low, min(_LEAST_PORTION, high))
+            low = max(low, min(LEAST_PORTION, high))
         else:
-            low, high = float(max(1, ceil(low - _EPS))), float(floor(high + _EPS))
+            low, high = float(max(1, ceil(low - WHOLE))), float(floor(high + WHOLE))
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
@@ -105,20 +104,20 @@ def _slots(menus: Menus) -> None:
                 menus.pick[i, j] = pick
                 kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
                 kitchen.row(portion >= low * pick, f"{what}: smallest portion")
-        if problem.scenario.most_dishes_per_meal != 1:
+        if problem.most_dishes_per_meal != 1:
             _one_dish_many_days(menus, i, high, where)
-        if counted and problem.scenario.most_dishes_per_meal != "any":
+        if counted and problem.most_dishes_per_meal != "any":
             picked = pulp.lpSum(menus.pick[i, j] for j in range(len(slot.options)))
-            if problem.scenario.most_dishes_per_meal == 1:
+            if problem.most_dishes_per_meal == 1:
                 kitchen.row(picked == 1, f"{where}: one dish")
             else:
                 kitchen.row(picked >= 1, f"{where}: at least one dish")
-                kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
+                kitchen.row(picked <= problem.most_dishes_per_meal, f"{where}: dishes")
 
 
 def _most_units(problem: Problem, d: int, high: float, step: float) -> float:
     """Return the largest portion of a dish in steps; of an outline, of all versions in one meal."""
-    dish, most = problem.dishes[d], problem.scenario.most_dishes_per_meal
+    dish, most = problem.dishes[d], problem.most_dishes_per_meal
     if not dish.loose or most == 1:
         return high
     versions = prod(len(line) for line in dish.loose) if most == "any" else most
@@ -138,7 +137,7 @@ def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
         if len(members) == 1 or problem.dishes[d].loose:
             continue
         what = f"{where}: {problem.dishes[d].recipe_id} {problem.dishes[d].version}"
-        if problem.scenario.most_dishes_per_meal == "any":
+        if problem.most_dishes_per_meal == "any":
             total = pulp.lpSum(menus.portion[i, j] for j in members)
             kitchen.row(total <= high, f"{what}: largest portion from all cook days")
         else:
@@ -146,93 +145,95 @@ def _one_dish_many_days(menus: Menus, i: int, high: float, where: str) -> None:
             kitchen.row(picked <= 1, f"{what}: from one cook day")
 
 
-def _nutrient_terms(
-    menus: Menus, slots: tuple[int, ...], nutrient_id: str
-) -> list[tuple[pulp.LpVariable, float]]:
+def _amounts(menus: Menus) -> None:
+    """Amounts: min <= sum of coefficient x step x q <= max, per day and over the plan."""
     problem = menus.kitchen.problem
+    for group in problem.groups:
+        for day, members in zip(group.days, group.slots, strict=True):
+            for rule in group.rules:
+                _rule(menus, rule.on(day), members)
+    for rule in problem.rules:
+        if not rule.counted:
+            _rule(menus, rule, problem.slots_of_client[rule.client])
+
+
+def _rule(menus: Menus, rule: LinearRule, slots: tuple[int, ...]) -> None:
+    """State a rule of some slots of its client."""
+    if rule.per == "meal":
+        _meals(menus, rule, slots)
+        return
+    terms = _terms(menus, rule, slots)
+    if rule.soft:
+        menus.kitchen.soft_row(rule, terms, rule.words)
+        return
+    kitchen, total = menus.kitchen, pulp.LpAffineExpression(terms)
+    least, most = rule.key.of_side("min"), rule.key.of_side("max")
+    if rule.low == rule.high:
+        kitchen.row(total == rule.low, f"{rule.words}: exactly", least, most)
+        return
+    if rule.low > 0:
+        kitchen.row(total >= rule.low, f"{rule.words}: least", least)
+    if rule.high < inf:
+        kitchen.row(total <= rule.high, f"{rule.words}: most", most)
+
+
+def _terms(
+    menus: Menus, rule: LinearRule, slots: tuple[int, ...]
+) -> list[tuple[pulp.LpVariable, float]]:
+    """Return what servings count towards a rule."""
+    problem, step = menus.kitchen.problem, menus.step[rule.client]
     terms = [
-        (
-            menus.portion[i, j],
-            problem.dishes[option.dish].nutrients[nutrient_id]
-            * menus.step[problem.slots[i].client],
-        )
+        (menus.portion[i, j], rule.coefficients[option.dish] * step)
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
+        if option.dish in rule.coefficients
     ]
     for i in slots if menus.loose else ():
         for j in range(len(problem.slots[i].options)):
-            terms += nutrient_terms(menus.loose.get((i, j), []), nutrient_id)
+            terms += line_terms(menus.loose.get((i, j), []), rule)
     return terms
 
 
-def _windows(menus: Menus) -> None:
-    """Windows: min <= sum of nutrient x step x q <= max, per day and over the plan."""
-    kitchen = menus.kitchen
-    problem = kitchen.problem
-    for group in problem.groups:
-        client = problem.clients[group.client]
-        for day, members in zip(group.days, group.slots, strict=True):
-            for nutrient_id, (low, high) in group.windows.items():
-                terms = _nutrient_terms(menus, members, nutrient_id)
-                key = LimitKey("window", client.client_id, nutrient_id, day)
-                what = f"{client.client_id} day {day} {nutrient_id}"
-                _range(kitchen, terms, low, high, what, key)
-    for c, client in enumerate(problem.clients):
-        for nutrient_id, window in client.windows_per_week.items():
-            low, high = window_bounds(window)
-            terms = _nutrient_terms(menus, problem.slots_of_client[c], nutrient_id)
-            key = LimitKey("window", client.client_id, nutrient_id)
-            _range(kitchen, terms, low, high, f"{client.client_id} whole plan {nutrient_id}", key)
-    for soft in problem.soft_limits:
-        terms = _nutrient_terms(menus, problem.slots_of_client[soft.client], soft.nutrient_id)
-        who = problem.clients[soft.client].client_id
-        kitchen.soft_row(soft, terms, f"{who} whole plan {soft.nutrient_id} {soft.side}")
+def _meals(menus: Menus, rule: LinearRule, slots: tuple[int, ...]) -> None:
+    """Count the meals that hold any dish of a rule; a meal counts once however many it holds."""
+    problem = menus.kitchen.problem
+    certain: list[tuple[int, int]] = []
+    perhaps: list[tuple[int, int]] = []
+    for i in slots:
+        for j, option in enumerate(problem.slots[i].options):
+            if option.dish in rule.coefficients:
+                certain.append((i, j))
+            # Some version of an outline may count: that is enough for a least.
+            if rule.may_count(problem.dishes[option.dish], option.dish):
+                perhaps.append((i, j))
+    if rule.high < inf:
+        if certain:
+            _most_meals(menus, rule, certain)
+        _most_loosely(menus, rule, slots, certain)
+    if rule.low > 0:
+        total = _meals_with(menus, perhaps, rule.words, False)
+        menus.kitchen.row(total >= rule.low, f"{rule.words}: least {rule.low:g}", rule.key)
+        _least_loosely(menus, rule, slots, certain)
 
 
-def _range(
-    kitchen: Kitchen,
-    terms: list[tuple[pulp.LpVariable, float]],
-    low: float,
-    high: float,
-    what: str,
-    key: LimitKey,
-) -> None:
-    total = pulp.LpAffineExpression(terms)
-    least, most = key.of_side("min"), key.of_side("max")
-    if low == high:
-        kitchen.row(total == low, f"{what}: exactly", least, most)
-        return
-    if low > 0:
-        kitchen.row(total >= low, f"{what}: least", least)
-    if high < inf:
-        kitchen.row(total <= high, f"{what}: most", most)
+def _most_meals(menus: Menus, rule: LinearRule, members: list[tuple[int, int]]) -> None:
+    total = _meals_with(menus, members, rule.words, True)
+    menus.kitchen.row(total <= rule.high, f"{rule.words}: most {rule.high:g}", rule.key)
 
 
-def _rules(menus: Menus, c: int) -> None:
-    """Rules of one client: repeats, once a day, variety, dislikes, wants, servings of a recipe."""
+def _recipes(menus: Menus, c: int) -> None:
+    """Repeats, once a day, and variety: rules of every recipe, which no single sum says."""
     kitchen = menus.kitchen
     problem = kitchen.problem
     client = problem.clients[c]
+    who = client.client_id
     by_recipe: dict[str, list[tuple[int, int]]] = {}
-    by_food: dict[str, list[tuple[int, int]]] = {}
-    perhaps: dict[str, list[tuple[int, int]]] = {}
-    watched = set(client.dislikes) | set(client.wants)
     for i in problem.slots_of_client[c]:
         for j, option in enumerate(problem.slots[i].options):
-            dish = problem.dishes[option.dish]
-            by_recipe.setdefault(dish.recipe_id, []).append((i, j))
-            for food_id in watched & set(dish.grams):
-                by_food.setdefault(food_id, []).append((i, j))
-            # Some version of an outline may have the food: that is enough for a want.
-            for food_id in watched & dish.foods():
-                perhaps.setdefault(food_id, []).append((i, j))
-    who = client.client_id
-    slots_here = problem.slots_of_client[c]
-    if client.most_repeats is not None and len(slots_here) > client.most_repeats:
-        for recipe_id, members in by_recipe.items():
-            what = f"{who}: repeats of {recipe_id}"
-            _count(menus, members, None, client.most_repeats, what, LimitKey("repeats", who))
-    if problem.scenario.most_dishes_per_meal != "any":
+            by_recipe.setdefault(problem.dishes[option.dish].recipe_id, []).append((i, j))
+    for rule in problem.repeat_rules(c):
+        _most_meals(menus, rule, by_recipe[rule.what])
+    if problem.most_dishes_per_meal != "any":
         _once_a_day(menus, by_recipe, who)
     if client.least_different_recipes > 0:
         seen = []
@@ -247,104 +248,60 @@ def _rules(menus: Menus, c: int) -> None:
             f"{who}: different recipes",
             LimitKey("variety", who),
         )
-    for food_id, most in client.dislikes.items():
-        members = by_food.get(food_id, [])
-        what = f"{who}: meals with {food_id}"
-        key = LimitKey("dislike", who, food_id)
-        if members:
-            _count(menus, members, None, most, what, key)
-        _most_loosely(menus, c, food_id, members, most, what, key)
-    for food_id, least in client.wants.items():
-        key = LimitKey("want", who, food_id)
-        members = perhaps.get(food_id, [])
-        what = f"{who}: meals with {food_id}"
-        _count(menus, members, least, None, what, key)
-        _least_loosely(menus, c, food_id, by_food.get(food_id, []), least, what, key)
-    for recipe_id, window in client.recipe_servings.items():
-        terms = [(menus.portion[key], menus.step[c]) for key in by_recipe.get(recipe_id, [])]
-        high = inf if window.max is None else window.max
-        key = LimitKey("servings", who, recipe_id)
-        _range(kitchen, terms, window.min, high, f"{who}: servings of {recipe_id}", key)
 
 
 def _most_loosely(
-    menus: Menus,
-    c: int,
-    food_id: str,
-    certain: list[tuple[int, int]],
-    most: int,
-    what: str,
-    key: LimitKey,
+    menus: Menus, rule: LinearRule, slots: tuple[int, ...], certain: list[tuple[int, int]]
 ) -> None:
-    """Most meals with a food, outlines counted: a serving with it is at most the largest portion.
+    """Most meals, outlines counted: a serving that counts is at most the largest portion.
 
     Several dishes a meal would be counted one by one, so that the row is of one dish a meal, or of
     no meal at all.
     """
     problem = menus.kitchen.problem
-    lines = _held_loosely(menus, c, food_id)
-    if not lines or (most > 0 and problem.scenario.most_dishes_per_meal != 1):
+    lines = _held_loosely(menus, rule, slots)
+    most = rule.high
+    if not lines or (most > 0 and problem.most_dishes_per_meal != 1):
         return
-    _, high = _sizes(problem.clients[c])
+    _, high = _sizes(problem.clients[rule.client])
     total = pulp.lpSum(menus.pick[ij] for ij in certain if most)
     total += pulp.lpSum(line[0] / high for rows in lines for line in (rows[:1] if most else rows))
-    menus.kitchen.row(total <= most, f"{what}: most {most}, lines counted", key)
+    menus.kitchen.row(total <= most, f"{rule.words}: most {most:g}, lines counted", rule.key)
 
 
 def _least_loosely(
-    menus: Menus,
-    c: int,
-    food_id: str,
-    certain: list[tuple[int, int]],
-    least: int,
-    what: str,
-    key: LimitKey,
+    menus: Menus, rule: LinearRule, slots: tuple[int, ...], certain: list[tuple[int, int]]
 ) -> None:
-    """Least meals with a food, outlines counted: each has at least the smallest portion of it."""
-    lines = _held_loosely(menus, c, food_id)
-    if not lines or least <= 0:
+    """Least meals, outlines counted: each has at least the smallest portion of what counts."""
+    lines = _held_loosely(menus, rule, slots)
+    if not lines:
         return
-    low, _ = _sizes(menus.kitchen.problem.clients[c])
+    low, _ = _sizes(menus.kitchen.problem.clients[rule.client])
     total = pulp.lpSum(menus.pick[ij] for ij in certain)
     total += pulp.lpSum(line[0] / low for rows in lines for line in rows)
-    menus.kitchen.row(total >= least, f"{what}: least {least}, lines counted", key)
+    what = f"{rule.words}: least {rule.low:g}, lines counted"
+    menus.kitchen.row(total >= rule.low, what, rule.key)
 
 
-def _held_loosely(menus: Menus, c: int, food_id: str) -> list[list[list[pulp.LpVariable]]]:
-    """Return the servings with a food of each portion of an outline that may go without it."""
-    problem = menus.kitchen.problem
+def _held_loosely(
+    menus: Menus, rule: LinearRule, slots: tuple[int, ...]
+) -> list[list[list[pulp.LpVariable]]]:
+    """Return the servings that count of each portion of an outline that may go without."""
+    problem, here = menus.kitchen.problem, set(slots)
     found = []
     for (i, j), eaten in menus.loose.items():
-        slot = problem.slots[i]
-        if slot.client == c and food_id not in problem.dishes[slot.options[j].dish].grams:
-            found.append(servings_with(eaten, food_id))
+        if i in here and problem.slots[i].options[j].dish not in rule.coefficients:
+            found.append(servings_with(eaten, rule))
     return [rows for rows in found if rows]
 
 
-def _sizes(client: Client) -> tuple[float, float]:
+def _sizes(client: Eater) -> tuple[float, float]:
     """Return the smallest and the largest servings that a dish has in a meal where it is eaten."""
     portions = client.portions
     if portions.step == "any":
-        return min(_LEAST_PORTION, portions.largest), portions.largest
-    low = max(1, ceil(portions.smallest / portions.step - _EPS)) * portions.step
-    return low, floor(portions.largest / portions.step + _EPS) * portions.step
-
-
-def _count(
-    menus: Menus,
-    members: list[tuple[int, int]],
-    low: int | None,
-    high: int | None,
-    what: str,
-    *keys: LimitKey,
-) -> None:
-    """Count meals that hold any of the members; a meal counts once however many it holds."""
-    if low is not None and low > 0:
-        total = _meals_with(menus, members, what, False)
-        menus.kitchen.row(total >= low, f"{what}: least {low}", *keys)
-    if high is not None:
-        total = _meals_with(menus, members, what, True)
-        menus.kitchen.row(total <= high, f"{what}: most {high}", *keys)
+        return min(LEAST_PORTION, portions.largest), portions.largest
+    low = max(1, ceil(portions.smallest / portions.step - WHOLE)) * portions.step
+    return low, floor(portions.largest / portions.step + WHOLE) * portions.step
 
 
 def _meals_with(
@@ -356,7 +313,7 @@ def _meals_with(
     for i, j in members:
         by_slot.setdefault(i, []).append(menus.pick[i, j])
     terms: list[tuple[pulp.LpVariable, float]] = []
-    single = kitchen.problem.scenario.most_dishes_per_meal == 1
+    single = kitchen.problem.most_dishes_per_meal == 1
     for i, picks in by_slot.items():
         if single or len(picks) == 1:
             terms += [(pick, 1.0) for pick in picks]
@@ -379,7 +336,9 @@ def _once_a_day(menus: Menus, by_recipe: dict[str, list[tuple[int, int]]], who: 
             of_day.setdefault(problem.slots[i].day, []).append((i, j))
         for day, rows in of_day.items():
             if len({i for i, _ in rows}) > 1:
-                _count(menus, rows, None, 1, f"{who}: {recipe_id} once on day {day}")
+                what = f"{who}: {recipe_id} once on day {day}"
+                total = _meals_with(menus, rows, what, True)
+                menus.kitchen.row(total <= 1, f"{what}: most 1")
 
 
 def _eaten(menus: Menus) -> None:

@@ -20,7 +20,7 @@ import pulp
 
 from planopt.model.covers import CoverTable, cover_table
 from planopt.model.daymenus import portion_sizes
-from planopt.model.kitchen import Kitchen, money_scale, serving_value
+from planopt.model.kitchen import KitchenModel, money_scale, serving_value
 from planopt.model.loose import (
     CookedLines,
     EatenTies,
@@ -30,15 +30,15 @@ from planopt.model.loose import (
     waste_terms,
 )
 from planopt.model.names import NameTable
-from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
+from planopt.model.totals import Key, Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
+from planopt.problem.tolerances import MONEY, WHOLE
 
 _ALL_DAYS = -1
-_TINY = 1e-9
 
 
 @dataclass
-class Cooked:
+class DishTotal:
     """Variables of one dish over all cook days: `units` are steps (or batches of any amount).
 
     Beyond the ordered `steps` there is `tail`; both are empty where any amount can be cooked.
@@ -57,7 +57,7 @@ class Merged:
     """The relaxation: its problem for PuLP, and its variables by dish, client and food."""
 
     lp: pulp.LpProblem
-    cooked: dict[int, Cooked] = field(default_factory=dict)
+    cooked: dict[int, DishTotal] = field(default_factory=dict)
     made: dict[str, pulp.LpVariable] = field(default_factory=dict)
     used: dict[str, pulp.LpVariable] = field(default_factory=dict)
     times: dict[Key, pulp.LpVariable] = field(default_factory=dict)
@@ -89,7 +89,7 @@ class Merged:
 def merged_relaxation(problem: Problem) -> Merged:
     """Return the merged relaxation of a problem of one dish a meal, portions in steps."""
     merged = Merged(pulp.LpProblem("totals", pulp.LpMinimize))
-    rows = Kitchen(merged.lp, NameTable(), problem)
+    rows = KitchenModel(merged.lp, NameTable(), problem)
     _dishes(merged, rows)
     switches = {Option(d, _ALL_DAYS): cooked.switch for d, cooked in merged.cooked.items()}
     totals = Totals(rows, merged.times, merged.servings, switches, merged.made)
@@ -97,7 +97,6 @@ def merged_relaxation(problem: Problem) -> Merged:
         _meals(merged, rows, c)
         _loose(merged, totals, c)
         add_rules(totals, c)
-        add_windows(totals, c)
     _eaten(merged, rows, totals)
     _foods(merged, rows)
     merged.objective += rows.charges
@@ -115,7 +114,7 @@ def _summed(
     return list(found.values())
 
 
-def _dishes(merged: Merged, rows: Kitchen) -> None:
+def _dishes(merged: Merged, rows: KitchenModel) -> None:
     """Dishes: steps in order, a switch for each dish and each recipe, most batches."""
     problem = rows.problem
     cooks: dict[int, list[int]] = {}
@@ -159,7 +158,7 @@ def _useful_servings(problem: Problem, d: int) -> float:
     return total
 
 
-def _cooked(rows: Kitchen, d: int, useful: float, days: int) -> Cooked:
+def _cooked(rows: KitchenModel, d: int, useful: float, days: int) -> DishTotal:
     dish = rows.problem.dishes[d]
     what = f"{dish.recipe_id} {dish.version}"
     switch = pulp.LpVariable(rows.names.new("o", f"{what} is cooked"), cat="Binary")
@@ -167,10 +166,10 @@ def _cooked(rows: Kitchen, d: int, useful: float, days: int) -> Cooked:
         most = dish.most_per_cook_day * days
         batches = pulp.LpVariable(rows.names.new("n", f"batches of {what}"), 0, most)
         rows.row(batches <= most * switch, f"{what}: cooked only if switched on")
-        return Cooked(switch, pulp.LpAffineExpression([(batches, 1.0)]), most)
-    most = int(dish.most_per_cook_day / dish.batch_step + 1e-9) * days
+        return DishTotal(switch, pulp.LpAffineExpression([(batches, 1.0)]), most)
+    most = int(dish.most_per_cook_day / dish.batch_step + WHOLE) * days
     # A day's last step may be half eaten, on each cook day.
-    ordered = min(most, ceil(useful / (dish.yield_servings * dish.batch_step) - 1e-9) + days - 1)
+    ordered = min(most, ceil(useful / (dish.yield_servings * dish.batch_step) - WHOLE) + days - 1)
     steps = [switch] + [
         pulp.LpVariable(rows.names.new("z", f"at least {j} steps of {what}"), cat="Binary")
         for j in range(2, ordered + 1)
@@ -183,10 +182,10 @@ def _cooked(rows: Kitchen, d: int, useful: float, days: int) -> Cooked:
         tail = pulp.LpVariable(rows.names.new("t", f"more steps of {what}"), 0, most - ordered)
         rows.row(tail <= (most - ordered) * steps[-1], f"{what}: more steps come last")
         units += tail
-    return Cooked(switch, units, float(most), steps, tail)
+    return DishTotal(switch, units, float(most), steps, tail)
 
 
-def _meals(merged: Merged, rows: Kitchen, c: int) -> None:
+def _meals(merged: Merged, rows: KitchenModel, c: int) -> None:
     """Meals: every meal has a dish; smallest Y <= Q <= largest Y; Y <= most days x switch."""
     problem = rows.problem
     who = problem.clients[c].client_id
@@ -236,10 +235,10 @@ def _loose(merged: Merged, totals: Totals, c: int) -> None:
             totals.loose[c, option] = eaten_lines(rows.lp, rows.names, client, dish, servings, what)
 
 
-def _eaten(merged: Merged, rows: Kitchen, totals: Totals) -> None:
+def _eaten(merged: Merged, rows: KitchenModel, totals: Totals) -> None:
     """Eaten: all clients' Q <= servings cooked; what is cooked and not eaten is waste."""
     problem = rows.problem
-    weight = float(problem.scenario.waste_weight)
+    weight = problem.waste_weight
     eaten: dict[int, list[pulp.LpVariable]] = {}
     for (_, _, option), servings in merged.servings.items():
         eaten.setdefault(option.dish, []).append(servings)
@@ -261,12 +260,12 @@ def _eaten(merged: Merged, rows: Kitchen, totals: Totals) -> None:
         ties.tie(rows.lp, rows.names, cooked.loose)
 
 
-def _foods(merged: Merged, rows: Kitchen) -> None:
+def _foods(merged: Merged, rows: KitchenModel) -> None:
     """Foods: money for each covers what is cooked of it; the budget holds for prices alone."""
     problem = rows.problem
     scale = money_scale(problem)
-    weight = float(problem.scenario.waste_weight)
-    budget = problem.scenario.budget
+    weight = problem.waste_weight
+    budget = problem.budget
     groceries = []
     loose = _loose_uses(merged, problem)
     for food_id in problem.foods:
@@ -340,7 +339,7 @@ class _Food:
     any_amount: bool
 
     def money(
-        self, merged: Merged, rows: Kitchen, packs: list[tuple[float, float]]
+        self, merged: Merged, rows: KitchenModel, packs: list[tuple[float, float]]
     ) -> pulp.LpVariable:
         """Return money that is at least the least cost of packs (grams, cost) for what is used."""
         money = pulp.LpVariable(rows.names.new("s", f"money for {self.food_id}"), 0)
@@ -362,7 +361,7 @@ class _Food:
     def _steps(
         self,
         merged: Merged,
-        rows: Kitchen,
+        rows: KitchenModel,
         d: int,
         money: pulp.LpVariable,
         least_cost: Callable[[float], float],
@@ -381,7 +380,7 @@ class _Food:
     def _any_use(
         self,
         merged: Merged,
-        rows: Kitchen,
+        rows: KitchenModel,
         money: pulp.LpVariable,
         table: CoverTable,
         total_g: float,
@@ -402,7 +401,7 @@ class _Food:
                 f"{self.food_id} used only if cooked",
             )
         for slope, intercept in table.facets(total_g):
-            if intercept > _TINY:
+            if intercept > MONEY:
                 rows.row(
                     money - slope * self.grams - intercept * used >= 0,
                     f"{self.food_id}: least money for any use",

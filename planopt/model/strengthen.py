@@ -16,8 +16,9 @@ from dataclasses import dataclass
 import pulp
 
 from planopt.model.covers import CoverTable, cover_table
-from planopt.model.kitchen import Kitchen, money_scale
+from planopt.model.kitchen import KitchenModel, money_scale
 from planopt.problem.build import Problem
+from planopt.problem.tolerances import MONEY, WHOLE
 
 _MOST_ORDERED_STEPS = 24
 
@@ -74,7 +75,7 @@ def pools_of(problem: Problem) -> list[Pool]:
 class Strengthening:
     """Adds the rows to a kitchen; keeps ordered step variables shared between foods."""
 
-    def __init__(self, kitchen: Kitchen) -> None:
+    def __init__(self, kitchen: KitchenModel) -> None:
         self.kitchen = kitchen
         self.rows = 0
         self._ordered: dict[tuple[int, frozenset[int]], list[pulp.LpVariable]] = {}
@@ -148,7 +149,7 @@ class Strengthening:
         spend = self._spend(pool, 0.0)
         prices = [(offer.edible_g, offer.price_minor / scale) for offer in offers]
         charged = None
-        weight = problem.scenario.waste_weight
+        weight = problem.waste_weight
         if pool.all_wasted and weight > 0:
             # What is bought and not used is waste, so charge waste on all bought, refund on use.
             per_g = weight * problem.value_minor_per_g[pool.food_id] / scale
@@ -190,7 +191,7 @@ class Strengthening:
             return None
         if (d, days) in self._ordered:
             return self._ordered[d, days]
-        per_day = int(dish.most_per_cook_day / dish.batch_step + 1e-9)
+        per_day = int(dish.most_per_cook_day / dish.batch_step + WHOLE)
         count = per_day * len(days)
         if count > _MOST_ORDERED_STEPS:
             return None
@@ -267,7 +268,7 @@ class Strengthening:
                 self.kitchen.row(used >= switch, f"{pool.food_id} used by {dish.recipe_id}")
         for spend, table in tables:
             for slope, intercept in table.facets(total_g):
-                if intercept <= 1e-9:
+                if intercept <= MONEY:
                     continue
                 self.rows += 1
                 terms = [(variable, slope * grams) for variable, grams in use]

@@ -12,10 +12,10 @@ from math import ceil, inf
 import pulp
 
 from planopt.model.daymenus import portion_sizes
-from planopt.model.kitchen import Kitchen
-from planopt.model.loose import EatenLines, nutrient_terms, servings_with
+from planopt.model.kitchen import KitchenModel
+from planopt.model.loose import EatenLines, line_terms, servings_with
 from planopt.problem.build import Option, Problem
-from planopt.scenario.windows import window_bounds
+from planopt.problem.rules import LinearRule
 
 Key = tuple[int, str, Option]
 
@@ -29,7 +29,7 @@ class Totals:
     option of an outline.
     """
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     times: dict[Key, pulp.LpVariable]
     servings: dict[Key, pulp.LpVariable]
     cooked: dict[Option, pulp.LpVariable]
@@ -44,11 +44,11 @@ class Totals:
 def repeats_of(problem: Problem, c: int) -> int:
     """Return how many meals of one recipe a client may have."""
     most = problem.clients[c].most_repeats
-    return problem.scenario.days if most is None else most
+    return problem.days if most is None else most
 
 
 def add_rules(totals: Totals, c: int) -> None:
-    """Rules: repeats, variety, kinds, dislikes, wants and servings of a recipe."""
+    """Rules: repeats, variety, kinds, and all sums, those of days summed over their days."""
     kitchen = totals.kitchen
     problem = kitchen.problem
     client = problem.clients[c]
@@ -70,57 +70,115 @@ def add_rules(totals: Totals, c: int) -> None:
             seen.append(eaten)
     if seen:
         kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
-    for food_id, most in client.dislikes.items():
-        having = [key for key in keys if food_id in problem.dishes[key[2].dish].grams]
-        total = pulp.lpSum(totals.times[key] for key in having)
-        # A meal has no more servings than the largest portion, with the food or without.
-        lines = _held_loosely(totals, c, food_id, once=most > 0)
-        total += pulp.lpSum(line[0] / portion_sizes(problem, c)[-1] for line in lines)
-        kitchen.row(total <= most, f"{who}: meals with {food_id}, most")
-    for food_id, least in client.wants.items():
-        # Some version of an outline may have the food: that is enough.
-        having = [key for key in keys if problem.dishes[key[2].dish].may_hold(food_id)]
-        total = pulp.lpSum(totals.times[key] for key in having)
-        kitchen.row(total >= least, f"{who}: meals with {food_id}, least")
-        perhaps = _held_loosely(totals, c, food_id, once=False)
-        if perhaps:
-            # A meal with the food has at least the smallest portion of it.
-            total = pulp.lpSum(
-                totals.times[key] for key in having if food_id in problem.dishes[key[2].dish].grams
-            )
-            total += pulp.lpSum(line[0] / portion_sizes(problem, c)[0] for line in perhaps)
-            kitchen.row(total >= least, f"{who}: servings with {food_id} for the least meals")
-        if least > 0:
-            cooked = {option: totals.cooked[option] for _, _, option in having}
-            kitchen.row(
-                pulp.lpSum(cooked.values()) >= 1, f"{who}: {food_id} is cooked at least once"
-            )
-    for recipe_id, window in client.recipe_servings.items():
-        total = pulp.lpSum(
-            servings
-            for key, servings in totals.servings.items()
-            if key[0] == c and totals.recipe_of(key) == recipe_id
-        )
-        kitchen.row(total >= window.min, f"{who}: servings of {recipe_id}, least")
-        if window.max is not None:
-            kitchen.row(total <= window.max, f"{who}: servings of {recipe_id}, most")
+    mine = _mine(totals, c)
+    for rule in problem.rules_of_client[c]:
+        if rule.per == "meal":
+            _meals(mine, rule)
+        elif rule.counted:
+            _range(mine, rule, rule.low, rule.high)
     _kinds(totals, c, keys)
+    _days(mine, c)
+    for rule in problem.rules_of_client[c]:
+        if not rule.counted:
+            _range(mine, rule, rule.low, rule.high)
+    for rule in problem.soft_rules:
+        if rule.client == c:
+            kitchen.soft_row(rule, _terms(mine, rule), rule.words)
 
 
-def _held_loosely(
-    totals: Totals, c: int, food_id: str, *, once: bool
-) -> list[list[pulp.LpVariable]]:
-    """Return what a client eats of outlines with a food on a loose line, `once` for each outline.
+@dataclass(frozen=True)
+class _Mine:
+    """The totals of one client: keys of times and of servings, and lines of outlines by option."""
 
-    Outlines that have the food for certain are left out.
+    totals: Totals
+    times: list[Key]
+    servings: list[Key]
+    loose: list[tuple[Option, EatenLines]]
+
+
+def _mine(totals: Totals, c: int) -> _Mine:
+    return _Mine(
+        totals,
+        [key for key in totals.times if key[0] == c],
+        [key for key in totals.servings if key[0] == c],
+        [(option, lines) for (who, option), lines in totals.loose.items() if who == c],
+    )
+
+
+def _meals(mine: _Mine, rule: LinearRule) -> None:
+    """Meals that count towards a rule, of outlines as well as their lines can tell."""
+    totals = mine.totals
+    kitchen, problem = totals.kitchen, totals.kitchen.problem
+    sizes = portion_sizes(problem, rule.client)
+    held = pulp.lpSum(totals.times[k] for k in mine.times if k[2].dish in rule.coefficients)
+    if rule.high < inf:
+        # A meal has no more servings than the largest portion, whatever counts of them.
+        lines = _held_loosely(mine, rule, once=rule.high > 0)
+        total = held + pulp.lpSum(line[0] / sizes[-1] for line in lines)
+        kitchen.row(total <= rule.high, f"{rule.words}, most")
+    if rule.low <= 0:
+        return
+    # Some version of an outline may count: that is enough.
+    dishes = problem.dishes
+    having = [k for k in mine.times if rule.may_count(dishes[k[2].dish], k[2].dish)]
+    total = pulp.lpSum(totals.times[key] for key in having)
+    kitchen.row(total >= rule.low, f"{rule.words}, least")
+    perhaps = _held_loosely(mine, rule, once=False)
+    if perhaps:
+        # A meal that counts has at least the smallest portion of what counts.
+        total = held + pulp.lpSum(line[0] / sizes[0] for line in perhaps)
+        kitchen.row(total >= rule.low, f"{rule.words}, servings for the least meals")
+    cooked = {option: totals.cooked[option] for _, _, option in having}
+    kitchen.row(pulp.lpSum(cooked.values()) >= 1, f"{rule.words}, something is cooked")
+
+
+def _held_loosely(mine: _Mine, rule: LinearRule, *, once: bool) -> list[list[pulp.LpVariable]]:
+    """Return what a client eats of outlines that may count, `once` for each outline.
+
+    Outlines that count for certain are left out.
     """
-    dishes = totals.kitchen.problem.dishes
     found: list[list[pulp.LpVariable]] = []
-    for (who, option), eaten in totals.loose.items():
-        if who == c and food_id not in dishes[option.dish].grams:
-            lines = servings_with(eaten, food_id)
+    for option, eaten in mine.loose:
+        if option.dish not in rule.coefficients:
+            lines = servings_with(eaten, rule)
             found += lines[:1] if once else lines
     return found
+
+
+def _days(mine: _Mine, c: int) -> None:
+    """Rules of days, summed over their days."""
+    problem = mine.totals.kitchen.problem
+    eating = {problem.slots[i].day for i in problem.slots_of_client[c]}
+    sums: dict[tuple[str, str], tuple[LinearRule, float, float, int]] = {}
+    for group in problem.groups:
+        for rule in group.rules if group.client == c else ():
+            _, low, high, count = sums.get(rule.column, (rule, 0.0, 0.0, 0))
+            days = len(group.days)
+            low, high = low + rule.low * days, high + rule.high * days
+            sums[rule.column] = (rule, low, high, count + days)
+    for rule, low, high, count in sums.values():
+        # What is limited on some days only has no upper limit on the rest.
+        _range(mine, rule, low, high if count == len(eating) else inf)
+
+
+def _terms(mine: _Mine, rule: LinearRule) -> list[tuple[pulp.LpVariable, float]]:
+    """Return what counts towards a rule over the plan, by servings."""
+    terms = [
+        (mine.totals.servings[key], rule.coefficients[key[2].dish])
+        for key in mine.servings
+        if key[2].dish in rule.coefficients
+    ]
+    for _, eaten in mine.loose:
+        terms += line_terms(eaten, rule)
+    return terms
+
+
+def _range(mine: _Mine, rule: LinearRule, low: float, high: float) -> None:
+    kitchen, total = mine.totals.kitchen, pulp.LpAffineExpression(_terms(mine, rule))
+    if low > 0:
+        kitchen.row(total >= low, f"{rule.words}, summed, least")
+    if high < inf:
+        kitchen.row(total <= high, f"{rule.words}, summed, most")
 
 
 def _kinds(totals: Totals, c: int, keys: list[Key]) -> None:
@@ -145,56 +203,3 @@ def _kinds(totals: Totals, c: int, keys: list[Key]) -> None:
                 pulp.lpSum(totals.made[recipe_id] for recipe_id in sorted(able)) >= least,
                 f"{client.client_id}: recipes made for {chosen}",
             )
-
-
-def add_windows(totals: Totals, c: int) -> None:
-    """Windows: day windows summed over their days, and windows of the whole plan."""
-    problem = totals.kitchen.problem
-    client = problem.clients[c]
-    eating = {problem.slots[i].day for i in problem.slots_of_client[c]}
-    sums: dict[str, tuple[float, float, int]] = {}
-    for group in problem.groups:
-        if group.client != c:
-            continue
-        for nutrient_id, (low, high) in group.windows.items():
-            old = sums.get(nutrient_id, (0.0, 0.0, 0))
-            count = len(group.days)
-            sums[nutrient_id] = (old[0] + low * count, old[1] + high * count, old[2] + count)
-    keys = [key for key in totals.servings if key[0] == c]
-    lines = [eaten for (who, _), eaten in totals.loose.items() if who == c]
-    for nutrient_id, (low, high, count) in sums.items():
-        # A nutrient with a window on some days only has no upper limit on the rest.
-        high = high if count == len(eating) else inf
-        _range(totals, keys, lines, nutrient_id, low, high)
-    for nutrient_id, window in client.windows_per_week.items():
-        _range(totals, keys, lines, nutrient_id, *window_bounds(window))
-    for soft in problem.soft_limits:
-        if soft.client == c:
-            terms = _terms(totals, keys, lines, soft.nutrient_id)
-            totals.kitchen.soft_row(soft, terms, f"{soft.nutrient_id} over the plan {soft.side}")
-
-
-def _terms(
-    totals: Totals, keys: list[Key], lines: list[EatenLines], nutrient_id: str
-) -> list[tuple[pulp.LpVariable, float]]:
-    """Return how much of a nutrient is eaten over the plan, by servings."""
-    dishes = totals.kitchen.problem.dishes
-    terms = [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
-    for eaten in lines:
-        terms += nutrient_terms(eaten, nutrient_id)
-    return terms
-
-
-def _range(
-    totals: Totals,
-    keys: list[Key],
-    lines: list[EatenLines],
-    nutrient_id: str,
-    low: float,
-    high: float,
-) -> None:
-    total = pulp.LpAffineExpression(_terms(totals, keys, lines, nutrient_id))
-    if low > 0:
-        totals.kitchen.row(total >= low, f"{nutrient_id} over the plan, least")
-    if high < inf:
-        totals.kitchen.row(total <= high, f"{nutrient_id} over the plan, most")

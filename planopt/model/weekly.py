@@ -13,9 +13,9 @@ from dataclasses import dataclass, field
 import pulp
 
 from planopt.model.daymenus import portion_sizes
-from planopt.model.kitchen import Kitchen
+from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenTies, eaten_lines
-from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
+from planopt.model.totals import Key, Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
 
 
@@ -23,13 +23,13 @@ from planopt.problem.build import Option, Problem
 class Weekly:
     """Variables of the weekly relaxation by (client, meal, option), and rows tying `eaten`."""
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     times: dict[Key, pulp.LpVariable] = field(default_factory=dict)
     servings: dict[Key, pulp.LpVariable] = field(default_factory=dict)
     eaten_row: list[int] = field(default_factory=list)
 
 
-def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
+def add_weekly(kitchen: KitchenModel, made: dict[str, pulp.LpVariable]) -> Weekly:
     """Add the weekly relaxation of all clients to a kitchen (one dish a meal, portions in steps).
 
     `made` holds a switch for each recipe, from the strengthening rows.
@@ -45,7 +45,6 @@ def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
         _links(weekly, c, reach, place)
         _loose(weekly, totals, c)
         add_rules(totals, c)
-        add_windows(totals, c)
     ties = EatenTies()
     for (_, option), lines in totals.loose.items():
         ties.add(kitchen.loose[place[option]], lines)

@@ -33,14 +33,16 @@ def client_cautions(scenario: Scenario) -> list[str]:
     return [f"{one.name}: {text}" for one in scenario.clients for text in one.cautions]
 
 
-def cautions_of(problem: Problem, catalog: Catalog, portions: Iterable[Portion]) -> tuple[str, ...]:
+def cautions_of(
+    problem: Problem, catalog: Catalog, scenario: Scenario, portions: Iterable[Portion]
+) -> tuple[str, ...]:
     """Return a plan's cautions: standing ones, the clients' own, low energy, unknown nutrients."""
-    found = [*STANDING, *client_cautions(problem.scenario)]
-    found += energy_cautions(problem.scenario, portions)
+    found = [*STANDING, *client_cautions(scenario)]
+    found += energy_cautions(scenario, portions)
     windowed = sorted(
         {
             nutrient_id
-            for client in problem.clients
+            for client in scenario.clients
             for table in (
                 client.windows_per_day,
                 client.windows_per_week,

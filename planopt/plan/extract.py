@@ -40,7 +40,8 @@ from planopt.problem.decisions import (
     servings_eaten,
 )
 from planopt.problem.dishes import Dish
-from planopt.scenario.records import Variant
+from planopt.scenario.records import Scenario, Variant
+from planopt.scenario.references import guarded
 from planopt.tolerances import NO_GRAMS
 from planopt.units import exact, from_minor, minor_digits, round_down, round_half_up
 
@@ -72,17 +73,22 @@ class Source:
 
 
 def extract_plan(
-    problem: Problem, catalog: Catalog, decisions: Decisions, facts: SolveFacts, source: Source
+    problem: Problem,
+    catalog: Catalog,
+    scenario: Scenario,
+    decisions: Decisions,
+    facts: SolveFacts,
+    source: Source,
 ) -> Plan:
-    """Return the plan for decisions that the kitchen can carry out.
+    """Return the plan for decisions that the kitchen can carry out; the problem is the scenario's.
 
     Raises:
         ValueError: a food is short by more than rounding error.
     """
-    scenario = problem.scenario
-    purchases = _purchases(problem, catalog, decisions)
-    uses, wasted = _food_uses(problem, catalog, decisions)
-    batches, uneaten = _batches(problem, catalog, decisions)
+    scenario = guarded(catalog, scenario)
+    purchases = _purchases(problem, catalog, scenario, decisions)
+    uses, wasted = _food_uses(problem, catalog, scenario, decisions)
+    batches, uneaten = _batches(problem, catalog, scenario, decisions)
     scale = 10 ** minor_digits(scenario.currency)
     # The exact total, rounded once; a line's price is rounded only where any amount is sold.
     total = Fraction(0)
@@ -98,7 +104,7 @@ def extract_plan(
     objective = _money(
         Fraction(grocery) + Fraction(visit_cost) + weighed + missed, scenario.currency
     )
-    portions = _portions(problem, catalog, decisions)
+    portions = _portions(problem, catalog, scenario, decisions)
     bound = min(_floor_money(facts.bound, scenario.currency), objective)
     gap = float((objective - bound) / objective) if objective else 0.0
     return Plan(
@@ -139,8 +145,8 @@ def extract_plan(
         batches=batches,
         portions=portions,
         food_uses=uses,
-        cautions=cautions_of(problem, catalog, portions),
-        nutrient_notes=nutrient_notes(problem, catalog, portions),
+        cautions=cautions_of(problem, catalog, scenario, portions),
+        nutrient_notes=nutrient_notes(problem, catalog, scenario, portions),
     )
 
 
@@ -155,8 +161,9 @@ def _floor_money(value: float, currency: str) -> Decimal:
     return round_down(known, minor_digits(currency))
 
 
-def _purchases(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple[Purchase, ...]:
-    scenario = problem.scenario
+def _purchases(
+    problem: Problem, catalog: Catalog, scenario: Scenario, decisions: Decisions
+) -> tuple[Purchase, ...]:
     rows = []
     for (s, o), count in decisions.packs.items():
         supply = problem.supplies[s]
@@ -186,11 +193,10 @@ def _purchases(problem: Problem, catalog: Catalog, decisions: Decisions) -> tupl
 
 
 def _food_uses(
-    problem: Problem, catalog: Catalog, decisions: Decisions
+    problem: Problem, catalog: Catalog, scenario: Scenario, decisions: Decisions
 ) -> tuple[tuple[FoodUse, ...], Fraction]:
     """Return the use of every supply, and the value in minor units of what is wasted."""
     taken = allocate(problem, decisions)
-    scenario = problem.scenario
     rows = []
     wasted = Fraction(0)
     for s, supply in enumerate(problem.supplies):
@@ -228,10 +234,9 @@ def _food_uses(
 
 
 def _batches(
-    problem: Problem, catalog: Catalog, decisions: Decisions
+    problem: Problem, catalog: Catalog, scenario: Scenario, decisions: Decisions
 ) -> tuple[tuple[Batch, ...], Fraction]:
     """Return the batches, and the value in minor units of servings nobody eats."""
-    scenario = problem.scenario
     quantities = Quantities(catalog)
     eaten = servings_eaten(problem, decisions)
     rows = []
@@ -301,8 +306,9 @@ def _lines(
     return tuple(rows)
 
 
-def _portions(problem: Problem, catalog: Catalog, decisions: Decisions) -> tuple[Portion, ...]:
-    scenario = problem.scenario
+def _portions(
+    problem: Problem, catalog: Catalog, scenario: Scenario, decisions: Decisions
+) -> tuple[Portion, ...]:
     rows = []
     for (i, j), servings in decisions.servings.items():
         slot = problem.slots[i]

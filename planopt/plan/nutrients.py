@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from planopt.catalog.records import Catalog, ReferenceIntake
 from planopt.plan.records import NutrientNote, Portion
 from planopt.problem.build import Problem
-from planopt.scenario.records import Client
+from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import Reference, days_eaten, references_of
 from planopt.tolerances import REFERENCE_SHARE
 
@@ -21,7 +21,7 @@ KIND_WORDS = {
 
 
 def nutrient_notes(
-    problem: Problem, catalog: Catalog, portions: Iterable[Portion]
+    problem: Problem, catalog: Catalog, scenario: Scenario, portions: Iterable[Portion]
 ) -> tuple[NutrientNote, ...]:
     """Return what of each client lies outside, below first, in the order of the food table.
 
@@ -32,8 +32,8 @@ def nutrient_notes(
     unknown = _unknown_nutrients(problem, catalog)
     order = {nutrient_id: n for n, nutrient_id in enumerate(catalog.nutrients)}
     found: list[NutrientNote] = []
-    for client in problem.clients:
-        days = days_eaten(problem.scenario, client)
+    for client in scenario.clients:
+        days = days_eaten(scenario, client)
         if client.nutrient_guard == "off" or days <= 0:
             continue
         mine = [row for row in rows if row.client_id == client.client_id]

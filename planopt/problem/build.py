@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, count_versions, outline_of
+from planopt.problem.limits import LimitKey, limits_of
+from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
+from planopt.problem.rules import MINUTES, Coefficients, LinearRule, MinuteRule, plan_rules
 from planopt.problem.shared import shared_of
-from planopt.problem.soft import SoftLimit, soft_limits
+from planopt.problem.soft import soft_rules
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
 from planopt.problem.versions import (
-    Larder,
+    FoodAtHand,
     forbidden,
     most_versions,
     room_at_hand,
@@ -21,6 +25,7 @@ from planopt.problem.versions import (
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
+from planopt.units import minor_digits
 
 
 @dataclass(frozen=True)
@@ -43,31 +48,46 @@ class Slot:
 
 @dataclass(frozen=True)
 class DayGroup:
-    """Days of one client that are interchangeable: same meals, same options, same windows.
+    """Days of one client that are interchangeable: same meals, same options, same rules.
 
     `slots` holds, for each day, the positions of its slots in the order of the day's meals.
+    `rules` hold on each of the days, and have the first of them in their keys.
     """
 
     client: int
     days: tuple[int, ...]
     slots: tuple[tuple[int, ...], ...]
-    windows: dict[str, tuple[float, float]]
+    rules: tuple[LinearRule, ...]
+
+    @property
+    def windows(self) -> dict[str, tuple[float, float]]:
+        """Return least and most of a day by what is counted."""
+        return {rule.what: (rule.low, rule.high) for rule in self.rules}
 
 
 @dataclass(frozen=True)
 class Problem:
-    """Everything the model needs, in deterministic order.
+    """Everything the model needs as plain numbers, in deterministic order: no record of a file.
 
-    Units: grams, minutes, servings, batches; money in minor units of the scenario's currency.
+    Units: grams, minutes, servings, batches. Prices of packs and values of food are in minor units
+    of the scenario's currency, `minor_units` of which make one; budget and visits are in its units.
+
+    `rules` are of the whole plan, hard and soft; those of a day are in its group.
 
     Where some recipe has more versions than are at hand, `outline` is the problem with every
     version of it: one dish for all, whose loose lines only relaxations decide. Plans are made of
     the problem; bounds and proofs that no week complies are of `bounding`.
     """
 
-    scenario: Scenario
-    clients: tuple[Client, ...]
-    cook_days: tuple[CookDay, ...]
+    days: int
+    meals: tuple[str, ...]
+    most_dishes_per_meal: int | Literal["any"]
+    minor_units: int
+    budget: float | None
+    visit_cost: float
+    waste_weight: float
+    clients: tuple[Eater, ...]
+    cook_days: tuple[CookTime, ...]
     dishes: tuple[Dish, ...]
     cookings: tuple[Option, ...]
     slots: tuple[Slot, ...]
@@ -76,7 +96,7 @@ class Problem:
     supplies: tuple[Supply, ...]
     offers: dict[str, tuple[PackOffer, ...]]
     value_minor_per_g: dict[str, float]
-    soft_limits: tuple[SoftLimit, ...] = ()
+    rules: tuple[LinearRule, ...]
     outline: Problem | None = None
 
     def __repr__(self) -> str:
@@ -101,6 +121,45 @@ class Problem:
         for index, slot in enumerate(self.slots):
             table[slot.client].append(index)
         return tuple(tuple(row) for row in table)
+
+    @cached_property
+    def rules_of_client(self) -> tuple[tuple[LinearRule, ...], ...]:
+        """Return, for each client, the rules over the whole plan that must hold."""
+        return tuple(
+            tuple(rule for rule in self.rules if rule.client == c and not rule.soft)
+            for c in range(len(self.clients))
+        )
+
+    @cached_property
+    def soft_rules(self) -> tuple[LinearRule, ...]:
+        """Return the rules that may be missed, at their price."""
+        return tuple(rule for rule in self.rules if rule.soft)
+
+    @cached_property
+    def minute_rules(self) -> tuple[MinuteRule, ...]:
+        """Return the most minutes of each cook day, kind by kind."""
+        spent = {kind: tuple(map(one.of_dish, self.dishes)) for kind, one in MINUTES.items()}
+        return tuple(
+            MinuteRule(LimitKey(kind, day=cook.day), k, getattr(cook, kind), spent[kind])
+            for k, cook in enumerate(self.cook_days)
+            for kind in MINUTES
+            if getattr(cook, kind) is not None
+        )
+
+    def repeat_rules(self, client: int) -> tuple[LinearRule, ...]:
+        """Return the most meals of one recipe as a rule for each recipe; none that always holds."""
+        most = self.clients[client].most_repeats
+        mine = self.slots_of_client[client]
+        if most is None or len(mine) <= most:
+            return ()
+        key = LimitKey("repeats", self.clients[client].client_id)
+        dishes: dict[str, dict[int, float]] = {}
+        for d in dict.fromkeys(option.dish for i in mine for option in self.slots[i].options):
+            dishes.setdefault(self.dishes[d].recipe_id, {})[d] = 1.0
+        return tuple(
+            LinearRule(key, recipe_id, client, high=float(most), coefficients=found)
+            for recipe_id, found in dishes.items()
+        )
 
     @cached_property
     def recipe_ids(self) -> tuple[str, ...]:
@@ -200,7 +259,7 @@ def build_problem(
     outlines = outlines_of(catalog, scenario)
     large = {dish.recipe_id for dish in outlines if dish.loose}
     prices = {food_id: value_per_g(offers) for food_id, offers in sources.offers.items()}
-    larder = Larder(prices, sources.usable)
+    larder = FoodAtHand(prices, sources.usable)
     names: dict[str, list[str]] = {}
     for recipe_id, version in wanted:
         names.setdefault(recipe_id, []).append(version)
@@ -218,15 +277,15 @@ def build_problem(
             room_at_hand(len(large)),
             names.get(dish.recipe_id, ()),
         )
-    soft = soft_limits(catalog, scenario)
-    problem = replace(_problem_of(scenario, at_hand, sources), soft_limits=soft)
+    problem = _problem_of(catalog, scenario, at_hand, sources)
     if not large:
         return problem
-    outline = replace(_problem_of(scenario, outlines, sources), soft_limits=soft)
-    return replace(problem, outline=outline)
+    return replace(problem, outline=_problem_of(catalog, scenario, outlines, sources))
 
 
-def _problem_of(scenario: Scenario, candidates: Sequence[Dish], sources: _Sources) -> Problem:
+def _problem_of(
+    catalog: Catalog, scenario: Scenario, candidates: Sequence[Dish], sources: _Sources
+) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
     makeable = [
         [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
@@ -272,18 +331,30 @@ def _problem_of(scenario: Scenario, candidates: Sequence[Dish], sources: _Source
         if any(supply.stock_index is not None for supply in rows)
     }
     foods = tuple(sorted((used | stocked) - sources.tap))
+    table = Coefficients(dishes)
+    names = [client.client_id for client in scenario.clients]
     return Problem(
-        scenario=scenario,
-        clients=scenario.clients,
-        cook_days=scenario.cook_days,
+        days=scenario.days,
+        meals=scenario.meals,
+        most_dishes_per_meal=scenario.most_dishes_per_meal,
+        minor_units=10 ** minor_digits(scenario.currency),
+        budget=None if scenario.budget is None else float(scenario.budget),
+        visit_cost=float(scenario.visit_cost),
+        waste_weight=scenario.waste_weight,
+        clients=tuple(eater_of(client) for client in scenario.clients),
+        cook_days=tuple(cook_time_of(cook) for cook in scenario.cook_days),
         dishes=dishes,
         cookings=cookings,
         slots=slots,
-        groups=_groups(scenario, slots),
+        groups=_groups(scenario, slots, table),
         foods=foods,
         supplies=tuple(s for food_id in foods for s in sources.supplies[food_id]),
         offers={food_id: sources.offers[food_id] for food_id in foods},
         value_minor_per_g={food_id: value_per_g(sources.offers[food_id]) for food_id in foods},
+        rules=(
+            *plan_rules(limits_of(scenario), names, table),
+            *soft_rules(catalog, scenario, table),
+        ),
     )
 
 
@@ -298,7 +369,9 @@ def _option_key(option: Option) -> tuple[int, int]:
     return (option.dish, option.cook)
 
 
-def _groups(scenario: Scenario, slots: tuple[Slot, ...]) -> tuple[DayGroup, ...]:
+def _groups(
+    scenario: Scenario, slots: tuple[Slot, ...], table: Coefficients
+) -> tuple[DayGroup, ...]:
     by_day: dict[tuple[int, int], list[int]] = {}
     for index, slot in enumerate(slots):
         by_day.setdefault((slot.client, slot.day), []).append(index)
@@ -316,16 +389,23 @@ def _groups(scenario: Scenario, slots: tuple[Slot, ...]) -> tuple[DayGroup, ...]
         found.setdefault(key, []).append((day, tuple(members)))
     groups = []
     for rows in found.values():
-        first = slots[rows[0][1][0]]
+        c = slots[rows[0][1][0]].client
         groups.append(
             DayGroup(
-                client=first.client,
+                client=c,
                 days=tuple(day for day, _ in rows),
                 slots=tuple(members for _, members in rows),
-                windows=day_windows(scenario, scenario.clients[first.client], rows[0][0]),
+                rules=tuple(_day_rules(scenario, c, rows[0][0], table)),
             )
         )
     return tuple(groups)
+
+
+def _day_rules(scenario: Scenario, c: int, day: int, table: Coefficients) -> Iterator[LinearRule]:
+    """Yield the windows of a client's day, the energy floor among them."""
+    client = scenario.clients[c]
+    for nutrient_id, (low, high) in day_windows(scenario, client, day).items():
+        yield table.rule(LimitKey("window", client.client_id, nutrient_id, day), c, low, high)
 
 
 def restrict(problem: Problem, cookings: set[Option]) -> Problem:

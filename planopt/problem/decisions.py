@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from planopt.problem.build import Problem
-from planopt.units import minor_digits
+from planopt.problem.limits import WHOLE_PLAN
+from planopt.problem.rules import LinearRule
+from planopt.problem.tolerances import GRAMS
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def allocate(problem: Problem, decisions: Decisions) -> dict[int, dict[int, floa
             rows,
             key=lambda s: (
                 problem.supplies[s].usable_until is None,
-                problem.supplies[s].usable_until or problem.scenario.start_date,
+                problem.supplies[s].usable_until or date.min,
                 s,
             ),
         )
@@ -78,7 +81,7 @@ def allocate(problem: Problem, decisions: Decisions) -> dict[int, dict[int, floa
                         remaining[s] -= take
                         short -= take
                         taken.setdefault(s, {})[k] = take
-            if short > 1e-6 * max(1.0, need):
+            if short > GRAMS * max(1.0, need):
                 raise ValueError(f"{food_id}: {short:.6g} g short on cook day {cook.day}")
     return taken
 
@@ -104,27 +107,29 @@ def servings_eaten(problem: Problem, decisions: Decisions) -> dict[int, float]:
     return eaten
 
 
-def missed_cost(problem: Problem, decisions: Decisions) -> float:
-    """Return what the soft limits that are missed cost, in units of the currency."""
-    if not problem.soft_limits:
-        return 0.0
-    wanted = {soft.nutrient_id for soft in problem.soft_limits}
-    totals: dict[tuple[int, str], float] = {}
+def counted(problem: Problem, decisions: Decisions, rule: LinearRule) -> float:
+    """Return the sum over what its client eats that a rule limits, on its day or over the plan."""
+    total = 0.0
+    meals: set[int] = set()
     for (i, j), servings in decisions.servings.items():
         slot = problem.slots[i]
-        dish = problem.dishes[slot.options[j].dish]
-        for nutrient_id in wanted:
-            key = (slot.client, nutrient_id)
-            totals[key] = totals.get(key, 0.0) + servings * dish.nutrients[nutrient_id]
+        here = slot.client == rule.client and rule.key.day in (WHOLE_PLAN, slot.day)
+        if here and slot.options[j].dish in rule.coefficients:
+            total += servings * rule.coefficients[slot.options[j].dish]
+            meals.add(i)
+    return total if rule.per == "serving" else float(len(meals))
+
+
+def missed_cost(problem: Problem, decisions: Decisions) -> float:
+    """Return what the soft rules that are missed cost, in units of the currency."""
     return sum(
-        soft.price * soft.missed(totals.get((soft.client, soft.nutrient_id), 0.0))
-        for soft in problem.soft_limits
+        rule.price * rule.outside(counted(problem, decisions, rule)) for rule in problem.soft_rules
     )
 
 
 def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     """Return what the decisions cost, computed from their numbers and not from a solver."""
-    scale = float(10 ** minor_digits(problem.scenario.currency))
+    scale = float(problem.minor_units)
     grocery = 0.0
     visits = set()
     for (s, o), count in decisions.packs.items():
@@ -132,7 +137,7 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
         offer = problem.offers[supply.food_id][o]
         grocery += count * offer.price_minor
         visits.add((offer.seller_id, supply.shop_day))
-    visit_cost = float(problem.scenario.visit_cost) * max(0, len(visits) - 1)
+    visit_cost = problem.visit_cost * max(0, len(visits) - 1)
     taken = allocate(problem, decisions)
     waste = 0.0
     for s, supply in enumerate(problem.supplies):
@@ -153,5 +158,5 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
         visits=visit_cost,
         waste=waste,
         missed=missed,
-        objective=grocery + visit_cost + problem.scenario.waste_weight * waste + missed,
+        objective=grocery + visit_cost + problem.waste_weight * waste + missed,
     )

@@ -60,6 +60,7 @@ class Dish:
     fridge_days: int
     freezer_days: int
     loose: tuple[tuple[LineOption, ...], ...] = ()
+    groups: tuple[str, ...] = ()
 
     def most_grams(self, food_id: str) -> float:
         """Return the most grams of a food that a batch of any version has."""
@@ -180,6 +181,7 @@ def dish_of(
         hob_minutes=recipe.equipment.hob_minutes,
         fridge_days=fridge_days,
         freezer_days=freezer_days,
+        groups=recipe.groups,
     )
 
 

@@ -22,6 +22,8 @@ Kind = Literal[
     "variety",
     "dislike",
     "want",
+    "most_of_group",
+    "least_of_group",
     "servings",
     "hands_on_minutes",
     "oven_minutes",
@@ -31,6 +33,7 @@ Kind = Literal[
     "excluded_food",
     "excluded_recipe",
     "energy_floor",
+    "reference",
 ]
 Side = Literal["", "min", "max"]
 
@@ -39,6 +42,14 @@ COOK_LIMITS: tuple[Kind, ...] = ("hands_on_minutes", "oven_minutes", "hob_minute
 NEVER_RELAXED: tuple[Kind, ...] = (
     "allergen", "excluded_food", "excluded_recipe", "energy_floor",
 )  # fmt: skip
+# Limits that count meals, written as a mapping from what is counted to a number: their fields.
+MEAL_COUNTS: dict[Kind, str] = {
+    "dislike": "dislikes",
+    "want": "wants",
+    "most_of_group": "most_meals_of",
+    "least_of_group": "least_meals_of",
+}
+_FROM_BELOW: frozenset[Kind] = frozenset({"variety", "want", "least_of_group", "energy_floor"})
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
 
@@ -80,7 +91,7 @@ class Limit:
     @property
     def from_below(self) -> bool:
         """Tell whether the limit is a least amount; else it is a most."""
-        return self.key.side == "min" or self.key.kind in ("variety", "want", "energy_floor")
+        return self.key.side == "min" or self.key.kind in _FROM_BELOW
 
 
 def limits_of(scenario: Scenario) -> tuple[Limit, ...]:
@@ -114,10 +125,9 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         yield Limit(LimitKey("repeats", who), client.most_repeats)
     if client.least_different_recipes > 0:
         yield Limit(LimitKey("variety", who), client.least_different_recipes)
-    for food, most in client.dislikes.items():
-        yield Limit(LimitKey("dislike", who, food), most)
-    for food, least in client.wants.items():
-        yield Limit(LimitKey("want", who, food), least)
+    for kind, name in MEAL_COUNTS.items():
+        for what, meals in getattr(client, name).items():
+            yield Limit(LimitKey(kind, who, what), meals)
     for recipe, servings in client.recipe_servings.items():
         high = inf if servings.max is None else servings.max
         yield from _sides(LimitKey("servings", who, recipe), servings.min, high)
@@ -190,8 +200,7 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "windows_per_week": per_week,
             "most_repeats": None if repeats is None else int(repeats),
             "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
-            "dislikes": counts("dislike"),
-            "wants": counts("want"),
+            **{name: counts(kind) for kind, name in MEAL_COUNTS.items()},
             "recipe_servings": {
                 recipe: ServingWindow().model_copy(update=found)
                 for recipe, found in servings.items()

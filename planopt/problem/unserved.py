@@ -8,6 +8,7 @@ from typing import Literal
 from planopt.catalog.records import Catalog
 from planopt.problem.build import Problem, food_sources, may_eat, outlines_of, reaches
 from planopt.problem.dishes import Dish
+from planopt.scenario.records import Scenario
 
 Cause = Literal["none suits", "none keeps", "food is lacking"]
 
@@ -28,12 +29,11 @@ class Unserved:
     lacking: tuple[str, ...] = ()
 
 
-def unserved_meals(catalog: Catalog, problem: Problem) -> list[Unserved]:
-    """Return the meals without any dish, in the order of clients, days and meals."""
+def unserved_meals(catalog: Catalog, scenario: Scenario, problem: Problem) -> list[Unserved]:
+    """Return the meals of a scenario's problem without any dish, by clients, days and meals."""
     empty = [slot for slot in problem.bounding.slots if not slot.options]
     if not empty:
         return []
-    scenario = problem.scenario
     _, supplies = food_sources(catalog, scenario)
     dishes = outlines_of(catalog, scenario)
 
@@ -51,12 +51,12 @@ def unserved_meals(catalog: Catalog, problem: Problem) -> list[Unserved]:
 
     days: dict[tuple[str, str, Cause, str | None, tuple[str, ...]], list[int]] = {}
     for slot in empty:
-        client = problem.clients[slot.client]
+        client = scenario.clients[slot.client]
         suiting = [d for d in dishes if slot.meal in d.meals and may_eat(client, d)]
         ready = [
             (dish, cook.day)
             for dish in suiting
-            for cook in problem.cook_days
+            for cook in scenario.cook_days
             if reaches(cook, slot.day, slot.meal, dish, scenario.meals)
         ]
         cause: Cause = "food is lacking" if ready else "none keeps" if suiting else "none suits"

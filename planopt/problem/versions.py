@@ -15,6 +15,7 @@ from math import ceil
 
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
 from planopt.problem.dishes import Dish, LineOption, count_versions, dish_of, keeping_days
+from planopt.problem.people import Eater
 from planopt.scenario.records import Client, Scenario
 
 Lines = tuple[tuple[LineOption, ...], ...]
@@ -39,7 +40,7 @@ def room_at_hand(recipes: int) -> int:
     return max(_LEAST_AT_HAND, min(_MOST_AT_HAND, _AT_HAND_TOGETHER // max(1, recipes)))
 
 
-def forbidden(client: Client, option: LineOption) -> bool:
+def forbidden(client: Client | Eater, option: LineOption) -> bool:
     """Tell whether a client must not eat what a line may be."""
     if option.food_id is None:
         return False
@@ -64,7 +65,7 @@ def version_named(lines: Lines, version: str) -> Version | None:
 
 
 @dataclass(frozen=True)
-class Larder:
+class FoodAtHand:
     """What the choice of versions looks at beside clients: prices, and what is there each day.
 
     `minor_per_g` is the least price of a food, 0 where it is only on hand; `usable` are the foods
@@ -80,7 +81,7 @@ def versions_at_hand(
     catalog: Catalog,
     scenario: Scenario,
     lines: Lines,
-    larder: Larder,
+    larder: FoodAtHand,
     most: int,
     wanted: Iterable[str] = (),
 ) -> list[Dish]:
@@ -196,7 +197,7 @@ def _with_food(lines: Lines, food_id: str) -> Lines:
 
 
 def _promising(
-    recipe: Recipe, catalog: Catalog, scenario: Scenario, taste: _Taste, larder: Larder
+    recipe: Recipe, catalog: Catalog, scenario: Scenario, taste: _Taste, larder: FoodAtHand
 ) -> Iterator[Version]:
     """Yield versions for a taste, the most useful first."""
     lines = taste.lines

@@ -13,7 +13,7 @@ import yaml
 
 from planopt.faults import Fault
 from planopt.reading.files import PathPart, Place, path_text, read_text
-from planopt.reading.validation import Problem
+from planopt.reading.validation import Misfit
 
 _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 # Some 400 MB while they are read.
@@ -75,7 +75,7 @@ class Document:
         """Return file and line of a path."""
         return Place(self.file, self.line(path))
 
-    def faults(self, problems: Sequence[Problem]) -> list[Fault]:
+    def faults(self, problems: Sequence[Misfit]) -> list[Fault]:
         """Return problems of the data as faults of this file."""
         return [
             self.place(problem.path).fault(

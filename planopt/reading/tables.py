@@ -16,7 +16,7 @@ from planopt.faults import Fault, nearest
 from planopt.reading.decimalmarks import with_points
 from planopt.reading.files import PathPart, Place, read_text
 from planopt.reading.soundest import soundest
-from planopt.reading.validation import Problem, number_names, validate
+from planopt.reading.validation import Misfit, number_names, validate
 
 R = TypeVar("R", bound=BaseModel)
 # Some 400 MB while they are read; a header has a name for each of some hundred nutrients.
@@ -284,7 +284,7 @@ class TableSpec(Generic[R]):
         column = str(path[0]) if path else ""
         return str(path[1]) if column == self.nested and len(path) > 1 else column
 
-    def _fault(self, file: str, row: Row, problem: Problem) -> Fault:
+    def _fault(self, file: str, row: Row, problem: Misfit) -> Fault:
         column = self._column(problem.path)
         place = Place(file, row.line)
         if problem.code == "missing_field":

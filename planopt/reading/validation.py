@@ -30,7 +30,7 @@ _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
 @dataclass(frozen=True)
-class Problem:
+class Misfit:
     """One fault of some data, before it is known in which file and line."""
 
     path: Path
@@ -53,7 +53,7 @@ class _Shape:
 
 def validate(
     model: type[R], data: object, injected: Sequence[str] = ()
-) -> tuple[R | None, list[Problem]]:
+) -> tuple[R | None, list[Misfit]]:
     """Return the record, or None and every problem of the data.
 
     `injected` names fields that the reader filled in; users are not told of them.
@@ -77,7 +77,7 @@ def validate(
     return (None if problems else record), problems
 
 
-def odd_texts(data: object) -> Iterator[Problem]:
+def odd_texts(data: object) -> Iterator[Misfit]:
     """Yield names, and other texts, with characters that cannot be seen; prose may have lines."""
     pending: list[tuple[object, Path]] = [(data, ())]
     while pending:
@@ -87,7 +87,7 @@ def odd_texts(data: object) -> Iterator[Problem]:
             odd = odd_letter(value.strip(" \n\r\t"), lines=named in _PROSE)
             if odd is not None:
                 mend = "write the text again without it"
-                yield Problem(path, value, f"it holds {odd}", mend, "odd_character")
+                yield Misfit(path, value, f"it holds {odd}", mend, "odd_character")
         elif isinstance(value, dict):
             for key, part in value.items():
                 if isinstance(key, str) and not key.isprintable():
@@ -143,13 +143,13 @@ def _is_echo(detail: Any) -> bool:
 
 def _worded(
     model: type[BaseModel], path: Path, details: list[Any], injected: Sequence[str]
-) -> Problem:
+) -> Misfit:
     first = details[0]
     if first["type"] in ("extra_forbidden", "invalid_key"):
         shape = _shape_at(_Shape("model", model), path[:-1])
         owner = shape.model if shape is not None else None
         known = [name for name in _fields(owner) if name not in injected] if owner else []
-        return Problem(
+        return Misfit(
             path,
             path[-1],
             "there is no such field here",
@@ -165,10 +165,10 @@ def _worded(
         if other["type"] == "literal_error" and isinstance(other["input"], str):
             mend += f", or write {other['ctx']['expected']}"
     value = None if first["type"] == "missing" else first["input"]
-    return Problem(path, value, words.why, mend, words.code)
+    return Misfit(path, value, words.why, mend, words.code)
 
 
-def _misread(shape: _Shape | None, data: object, path: Path) -> Iterator[Problem]:
+def _misread(shape: _Shape | None, data: object, path: Path) -> Iterator[Misfit]:
     """Find values that pydantic would accept with another meaning than the user's.
 
     A bare number as a date would become a day of 1970, and `yes` as an amount would become 1.
@@ -179,13 +179,13 @@ def _misread(shape: _Shape | None, data: object, path: Path) -> Iterator[Problem
         if isinstance(data, date) or (isinstance(data, str) and _ISO_DATE.fullmatch(data.strip())):
             return
         words = wrong_kind("date", shown(data))
-        yield Problem(path, data, words.why, words.mend, words.code)
+        yield Misfit(path, data, words.why, words.mend, words.code)
     elif shape.kind == "number":
         if isinstance(data, bool):
             words = wrong_kind("number", shown(data))
-            yield Problem(path, data, words.why, words.mend, words.code)
+            yield Misfit(path, data, words.why, words.mend, words.code)
         elif _is_extreme(data):
-            yield Problem(
+            yield Misfit(
                 path,
                 data,
                 "no kitchen has so large or so small a number",

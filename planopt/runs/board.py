@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from planopt import __version__
 from planopt.faults import ExitCode
-from planopt.runs.jobs import Failure, Job
+from planopt.runs.jobs import Failure, RunJob
 from planopt.runs.records import ClientState, KitchenState, RunIndex, State
 from planopt.scenario.households.parties import KitchenPart, Kitchens
 from planopt.scenario.kitchens import Member
@@ -22,7 +22,7 @@ class Table:
 
     part: KitchenPart
     full_sha256: str = ""
-    job: Job | None = None
+    job: RunJob | None = None
     failed: dict[Member, Failure] = field(default_factory=dict)
     failure: Failure | None = None
     bill: Decimal | None = None

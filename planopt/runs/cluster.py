@@ -14,12 +14,12 @@ from uuid import uuid4
 
 from planopt.catalog.records import Catalog
 from planopt.faults import BadOption
-from planopt.runs.jobs import Answer, Job, lost, solve_job
+from planopt.runs.jobs import JobAnswer, RunJob, lost, solve_job
 
 _CONNECT_SECONDS = 10
 
 
-def run_on_cluster(jobs: deque[Job], catalog: Catalog, address: str) -> Generator[Answer]:
+def run_on_cluster(jobs: deque[RunJob], catalog: Catalog, address: str) -> Generator[JobAnswer]:
     """Take the jobs and yield the answer of each as it comes; closing takes the rest back.
 
     More jobs may be added while answers are taken.
@@ -41,7 +41,7 @@ def run_on_cluster(jobs: deque[Job], catalog: Catalog, address: str) -> Generato
         token = uuid4().hex[:8]
         # A task and not scattered data: the scheduler can make it again when its holder dies.
         shared = client.submit(pickle.loads, pickle.dumps(catalog), key=f"catalog-{token}")
-        sent: dict[Any, Job] = {}
+        sent: dict[Any, RunJob] = {}
         coming = as_completed(loop=client.loop)
 
         def send() -> None:
@@ -60,6 +60,6 @@ def run_on_cluster(jobs: deque[Job], catalog: Catalog, address: str) -> Generato
             else:
                 raised = future.exception() if future.status == "error" else None
                 words = f"{type(raised).__name__}: {raised}" if raised else future.status
-                yield Answer(job.key, failure=lost(words))
+                yield JobAnswer(job.key, failure=lost(words))
             future.release()
             send()

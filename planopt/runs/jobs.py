@@ -63,7 +63,7 @@ class Failure:
 
 
 @dataclass(frozen=True)
-class Job:
+class RunJob:
     """One kitchen to plan. `alone` marks a client planned alone for comparison.
 
     `written` are the clients as scenario or roster have them, before the kitchen was made of them.
@@ -80,13 +80,13 @@ class Job:
     written: tuple[Client, ...] = ()
     planopt_version: str = __version__
 
-    def with_threads(self, threads: int) -> Job:
+    def with_threads(self, threads: int) -> RunJob:
         """Return the job with so many threads for its solver."""
         return replace(self, settings=self.settings.model_copy(update={"threads": threads}))
 
 
 @dataclass(frozen=True)
-class Answer:
+class JobAnswer:
     """What came of a job: the bytes of a plan folder's files, or a failure.
 
     `impossible` names clients who have no compliant week even alone in this kitchen, with the
@@ -120,22 +120,22 @@ def lost(words: str) -> Failure:
     return Failure("worker_lost", int(ExitCode.INTERNAL), text)
 
 
-def solve_job(job: Job, catalog: Catalog) -> Answer:
+def solve_job(job: RunJob, catalog: Catalog) -> JobAnswer:
     """Plan one kitchen; raises nothing but what ends the process."""
     with _ONE_AT_A_TIME:
         return _solved(job, catalog)
 
 
-def _solved(job: Job, catalog: Catalog) -> Answer:
+def _solved(job: RunJob, catalog: Catalog) -> JobAnswer:
     began = perf_counter()
     try:
         if job.planopt_version != __version__:
             words = f"planopt {__version__} runs here, and {job.planopt_version} was asked"
-            return Answer(job.key, failure=lost(words), process_id=os.getpid())
+            return JobAnswer(job.key, failure=lost(words), process_id=os.getpid())
         plan = make_plan(_kitchen(job, catalog), job.settings)
         files = _files(plan, catalog, job.scenario)
     except Exception as error:
-        return Answer(
+        return JobAnswer(
             job.key,
             failure=failure_of(error),
             impossible=_impossible_alone(job, catalog, error),
@@ -143,10 +143,10 @@ def _solved(job: Job, catalog: Catalog) -> Answer:
             process_id=os.getpid(),
         )
     seconds = perf_counter() - began
-    return Answer(job.key, files, plan.solution, seconds=seconds, process_id=os.getpid())
+    return JobAnswer(job.key, files, plan.solution, seconds=seconds, process_id=os.getpid())
 
 
-def _kitchen(job: Job, catalog: Catalog) -> Kitchen:
+def _kitchen(job: RunJob, catalog: Catalog) -> Kitchen:
     return Kitchen(
         catalog=catalog,
         scenario=job.scenario,
@@ -170,7 +170,7 @@ def _files(plan: Plan, catalog: Catalog, scenario: Scenario) -> dict[str, bytes]
         }
 
 
-def _impossible_alone(job: Job, catalog: Catalog, error: Exception) -> dict[str, str]:
+def _impossible_alone(job: RunJob, catalog: Catalog, error: Exception) -> dict[str, str]:
     """Return the clients who fail alone, when a kitchen of several has no compliant week."""
     clients = job.scenario.clients
     if not isinstance(error, NoCompliantWeek) or len(clients) < 2:

@@ -37,7 +37,7 @@ from planopt.plan.file import PLAN_FILE, read_plan
 from planopt.plan.records import Plan
 from planopt.reading.files import MOST_PLAN_BYTES, regular_bytes
 from planopt.report.files.folder import OWNED_FILES
-from planopt.runs.jobs import Job
+from planopt.runs.jobs import RunJob
 from planopt.runs.records import ProvenFailure, RunIndex
 from planopt.scenario.kitchens import MADE_BY
 
@@ -117,7 +117,7 @@ class RunFolder:
             pass
         file_beside(path, text)
 
-    def holds(self, job: Job) -> Plan | None:
+    def holds(self, job: RunJob) -> Plan | None:
         """Return the plan in a job's folder if it was made from the same kitchen and catalog."""
         try:
             plan = read_plan(self.plan_folder(job.key, job.alone))
@@ -130,7 +130,7 @@ class RunFolder:
         )
         return plan if same else None
 
-    def write_files(self, job: Job, files: dict[str, bytes]) -> None:
+    def write_files(self, job: RunJob, files: dict[str, bytes]) -> None:
         """Write a plan folder whole; the user's own files in an earlier one are kept.
 
         Raises:

@@ -18,7 +18,7 @@ from threading import Thread
 
 from planopt.catalog.records import Catalog
 from planopt.interrupts import interrupts_held
-from planopt.runs.jobs import Answer, Job, lost, solve_job
+from planopt.runs.jobs import JobAnswer, RunJob, lost, solve_job
 
 _END_SECONDS = 3.0
 _catalog: Catalog | None = None
@@ -47,7 +47,7 @@ def _follow_parent() -> None:
         os._exit(1)
 
 
-def _work(job: Job) -> Answer:
+def _work(job: RunJob) -> JobAnswer:
     assert _catalog is not None
     return solve_job(job, _catalog)
 
@@ -74,7 +74,7 @@ def _end_pool(pool: ProcessPoolExecutor) -> None:
     pool.shutdown(wait=True, cancel_futures=True)
 
 
-def run_in_processes(jobs: deque[Job], catalog: Catalog, processes: int) -> Generator[Answer]:
+def run_in_processes(jobs: deque[RunJob], catalog: Catalog, processes: int) -> Generator[JobAnswer]:
     """Take the jobs and yield the answer of each as it comes; closing ends the workers.
 
     More jobs may be added while answers are taken.
@@ -84,21 +84,21 @@ def run_in_processes(jobs: deque[Job], catalog: Catalog, processes: int) -> Gene
     """
     blob = pickle.dumps(catalog)
     while jobs:
-        suspects: list[Job] = []
+        suspects: list[RunJob] = []
         yield from _until_broken(jobs, suspects, blob, max(1, processes))
         for job in suspects:
             yield from _by_itself(job, blob)
 
 
 def _until_broken(
-    waiting: deque[Job], suspects: list[Job], blob: bytes, count: int
-) -> Iterator[Answer]:
+    waiting: deque[RunJob], suspects: list[RunJob], blob: bytes, count: int
+) -> Iterator[JobAnswer]:
     """Work through `waiting` until it is empty or a worker dies, which names the `suspects`."""
     pool = _new_pool(blob, count)
-    running: dict[Future[Answer], Job] = {}
+    running: dict[Future[JobAnswer], RunJob] = {}
     try:
         while waiting or running:
-            answers: list[Answer] = []
+            answers: list[JobAnswer] = []
             broken = not _fill(pool, waiting, running, count)
             done = set(running) if broken else wait(running, return_when=FIRST_COMPLETED).done
             for future in done:
@@ -108,7 +108,7 @@ def _until_broken(
                 except BrokenProcessPool:
                     suspects.append(job)
                 except Exception as error:
-                    answers.append(Answer(job.key, failure=lost(str(error))))
+                    answers.append(JobAnswer(job.key, failure=lost(str(error))))
             if not suspects:
                 # Before the answers are stored, so that no worker waits for that.
                 _fill(pool, waiting, running, count)
@@ -123,7 +123,10 @@ def _until_broken(
 
 
 def _fill(
-    pool: ProcessPoolExecutor, waiting: deque[Job], running: dict[Future[Answer], Job], count: int
+    pool: ProcessPoolExecutor,
+    waiting: deque[RunJob],
+    running: dict[Future[JobAnswer], RunJob],
+    count: int,
 ) -> bool:
     """Give the workers what they can take; what runs is what a dying worker may have killed."""
     while waiting and len(running) < count:
@@ -136,17 +139,17 @@ def _fill(
     return True
 
 
-def _in_order(jobs: Iterable[Job]) -> list[Job]:
+def _in_order(jobs: Iterable[RunJob]) -> list[RunJob]:
     return sorted(jobs, key=lambda job: job.key)
 
 
-def _by_itself(job: Job, blob: bytes) -> Iterator[Answer]:
+def _by_itself(job: RunJob, blob: bytes) -> Iterator[JobAnswer]:
     pool = _new_pool(blob, 1)
     try:
         with interrupts_held():
             future = pool.submit(_work, job)
         yield future.result()
     except BrokenProcessPool as error:
-        yield Answer(job.key, failure=lost(str(error)))
+        yield JobAnswer(job.key, failure=lost(str(error)))
     finally:
         _end_pool(pool)

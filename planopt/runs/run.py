@@ -16,7 +16,7 @@ from planopt.pipeline import reported
 from planopt.plan.records import Plan, Solution
 from planopt.runs.board import Table, index_of, new_table, nobody_left
 from planopt.runs.cluster import run_on_cluster
-from planopt.runs.jobs import Answer, Failure, Job
+from planopt.runs.jobs import Failure, JobAnswer, RunJob
 from planopt.runs.layout import RunFolder, text_sha256
 from planopt.runs.pool import run_in_processes, usable_cores
 from planopt.runs.records import ProvenFailure, RunIndex
@@ -141,8 +141,8 @@ class _Run:
         self.sharing = sharing
         self.progress = progress
         self.tables = {part.kitchen_id: new_table(part) for part in kitchens.parts}
-        self.jobs: dict[str, tuple[Job, Table]] = {}
-        self.queue: deque[Job] = deque()
+        self.jobs: dict[str, tuple[RunJob, Table]] = {}
+        self.queue: deque[RunJob] = deque()
         self.alone_failed = 0
         self.began = monotonic()
         self.index_at = 0.0
@@ -195,7 +195,7 @@ class _Run:
             if member.client_id == client_id:
                 table.failed[member] = failure
 
-    def _new_job(self, table: Table) -> Job | None:
+    def _new_job(self, table: Table) -> RunJob | None:
         """Give a kitchen its job with the clients who can be planned, unless its plan holds."""
         scenario, key = table.part.scenario, table.part.kitchen_id
         assert scenario is not None
@@ -218,10 +218,10 @@ class _Run:
         self.jobs[key] = (job, table)
         return None if table.bill is not None else job
 
-    def _job(self, key: str, scenario: Scenario, alone: bool) -> Job:
+    def _job(self, key: str, scenario: Scenario, alone: bool) -> RunJob:
         text = self._text(scenario)
         self.folder.write_kitchen(key, text)
-        return Job(
+        return RunJob(
             key=key,
             scenario=scenario,
             scenario_file=self.folder.kitchen_file(key).as_posix(),
@@ -246,16 +246,16 @@ class _Run:
             or _but_threads(solution.settings) == _but_threads(reported(self.settings))
         )
 
-    def _queue(self, jobs: Sequence[Job]) -> None:
+    def _queue(self, jobs: Sequence[RunJob]) -> None:
         """Add jobs behind those that wait already."""
         threads = self.settings.threads
         if "threads" not in self.settings.model_fields_set:
             threads = 2 if 2 * (len(self.queue) + len(jobs)) <= self.cores else 1
         self.queue.extend(job.with_threads(threads) for job in jobs)
 
-    def _alone_jobs(self, table: Table) -> list[Job]:
+    def _alone_jobs(self, table: Table) -> list[RunJob]:
         """Return the jobs of a planned kitchen's clients alone that are asked for and missing."""
-        jobs: list[Job] = []
+        jobs: list[RunJob] = []
         assert table.job is not None
         for key, client_id in self._alone_keys(table):
             if not self.sharing and not self.folder.plan_folder(key, alone=True).is_dir():
@@ -278,7 +278,7 @@ class _Run:
 
     # ---- answers
 
-    def take(self, answer: Answer) -> None:
+    def take(self, answer: JobAnswer) -> None:
         """Store an answer; the plan is in its folder before anything tells of it.
 
         Raises:
@@ -301,7 +301,7 @@ class _Run:
         self._stored(f"{job.key}  no plan: {answer.failure.text.splitlines()[0]}")
 
     def _planned(
-        self, table: Table, job: Job, files: dict[str, bytes], solution: Solution
+        self, table: Table, job: RunJob, files: dict[str, bytes], solution: Solution
     ) -> None:  # fmt: skip
         before = self.folder.holds(job)
         if before is not None and before.solution.proven_gap <= solution.proven_gap:
@@ -320,7 +320,7 @@ class _Run:
         self._stored(f"{job.key}  {text}, no less than {solution.best_bound}, gap {gap} %")
 
     def _failed(
-        self, table: Table, job: Job, failure: Failure, impossible: dict[str, str]
+        self, table: Table, job: RunJob, failure: Failure, impossible: dict[str, str]
     ) -> None:  # fmt: skip
         if failure.kind != "no_compliant_week":
             before = self.folder.holds(job)

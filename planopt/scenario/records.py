@@ -78,6 +78,12 @@ class Client(Record):
     wants: dict[Id, Meals] = Field(
         default={}, description="food -> least meals in the plan that contain it"
     )
+    most_meals_of: dict[Id, Meals] = Field(
+        default={}, description="group of recipes -> most meals in the plan with one of them"
+    )
+    least_meals_of: dict[Id, Meals] = Field(
+        default={}, description="group of recipes -> least meals in the plan with one of them"
+    )
     recipe_servings: dict[Id, ServingWindow] = {}
     away: Away = Away()
     portions: Portions = Portions()

@@ -9,7 +9,7 @@ import pandas as pd
 
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.ladder import Rung
-from planopt.whynot.words import Wording
+from planopt.whynot.words import RuleWords
 
 
 def _frame(columns: tuple[str, ...], rows: Iterable[tuple[object, ...]]) -> pd.DataFrame:
@@ -112,7 +112,7 @@ def window_curves(found: WhatIf) -> pd.DataFrame:
 
 def shadow_prices(found: WhatIf) -> pd.DataFrame:
     """Return the local estimates, and beside the first what solving anew found."""
-    words = Wording(found.kitchen.catalog, found.kitchen.scenario)
+    words = RuleWords(found.kitchen.catalog, found.kitchen.scenario)
     rows = []
     for price in found.prices or ():
         (text,) = words.rules([price.rule])

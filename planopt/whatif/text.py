@@ -16,7 +16,7 @@ from planopt.whatif.robust import Robustness
 from planopt.whatif.shadow import ShadowPrice
 from planopt.whatif.variants import VariantResult
 from planopt.whatif.windowcurve import WindowCurve
-from planopt.whynot.words import Wording
+from planopt.whynot.words import RuleWords
 
 _NAMED = 6
 
@@ -205,7 +205,7 @@ def _window(curve: WindowCurve, found: WhatIf, currency: str) -> str:
 
 
 def _prices(prices: tuple[ShadowPrice, ...], found: WhatIf, currency: str) -> str:
-    words = Wording(found.kitchen.catalog, found.kitchen.scenario)
+    words = RuleWords(found.kitchen.catalog, found.kitchen.scenario)
     lines = [
         "What limits cost near this plan (local estimates)",
         _wrap(

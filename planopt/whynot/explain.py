@@ -18,7 +18,7 @@ from planopt.whynot.leastbudget import LeastBudget, budget_conflict, budget_rule
 from planopt.whynot.oracle import Answer, Deadline, Oracle
 from planopt.whynot.repairs import Move, Repair, find_repairs
 from planopt.whynot.rules import Rule, limits_in
-from planopt.whynot.words import Wording
+from planopt.whynot.words import RuleWords
 
 EXPLAIN_SECONDS = 30.0
 _FOR_THE_CLASH = 0.4
@@ -119,7 +119,7 @@ def explain(
     whole = Oracle(catalog, scenario, settings, deadline)
     if proven:
         whole.assume_unmet(limits_of(scenario))
-    words = Wording(catalog, scenario)
+    words = RuleWords(catalog, scenario)
     problem = build_problem(catalog, scenario)
     least = _least_budget(whole, problem)
     budget = budget_rule(scenario)
@@ -130,7 +130,7 @@ def explain(
         conflict = budget_conflict(whole, least)
     else:
         conflict, client = _conflict(whole)
-    found = words.unserved(unserved_meals(catalog, problem))
+    found = words.unserved(unserved_meals(catalog, scenario, problem))
     unserved = bool(found)
     if conflict is None:
         found = found or [
@@ -193,7 +193,7 @@ def _least_budget(whole: Oracle, problem: Problem) -> LeastBudget | None:
     return least_budget(whole, min(_SECONDS_FOR_BUDGET, whole.deadline.left() / 3))
 
 
-def _guards_in(asked: Scenario, conflict: Conflict, words: Wording) -> list[str]:
+def _guards_in(asked: Scenario, conflict: Conflict, words: RuleWords) -> list[str]:
     """Return a sentence on the limits of the clash that come from `nutrient_guard` alone."""
     by_id = {client.client_id: client for client in asked.clients}
     rules = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from planopt.problem.limits import COOK_LIMITS
+from planopt.problem.limits import COOK_LIMITS, MEAL_COUNTS
 from planopt.scenario.records import Client, Scenario, Window
 from planopt.units import exact_decimal, round_down, round_up
 from planopt.whynot.rules import Rule
@@ -49,15 +49,14 @@ def _client_change(
     rule: Rule, days: tuple[int, ...], after: float
 ) -> Callable[[Client], dict[str, Any]]:
     key = rule.key
+    if key.kind in MEAL_COUNTS:
+        name = MEAL_COUNTS[key.kind]
+        return lambda client: {name: {**getattr(client, name), key.what: int(after)}}
     match key.kind:
         case "repeats":
             return lambda _: {"most_repeats": int(after)}
         case "variety":
             return lambda _: {"least_different_recipes": int(after)}
-        case "dislike":
-            return lambda client: {"dislikes": {**client.dislikes, key.what: int(after)}}
-        case "want":
-            return lambda client: {"wants": {**client.wants, key.what: int(after)}}
         case "servings":
             return lambda client: {
                 "recipe_servings": {

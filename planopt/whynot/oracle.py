@@ -48,7 +48,7 @@ class Answer(Enum):
 
 
 @dataclass(frozen=True)
-class Week:
+class WitnessWeek:
     """A week that keeps some limits: the problem it is a plan of, and its decisions."""
 
     problem: Problem
@@ -95,11 +95,11 @@ class Oracle:
         self.deadline = deadline
         self.limits = frozenset(limits_of(scenario))
         self.solved = 0
-        self._met: list[tuple[frozenset[Limit], Week]] = []
+        self._met: list[tuple[frozenset[Limit], WitnessWeek]] = []
         self._unmet: list[frozenset[Limit]] = []
         self._open: dict[frozenset[Limit], float] = {}
 
-    def week(self, kept: frozenset[Limit]) -> Week | None:
+    def week(self, kept: frozenset[Limit]) -> WitnessWeek | None:
         """Return a known week that keeps these limits."""
         return next((week for met, week in self._met if kept <= met), None)
 
@@ -110,7 +110,7 @@ class Oracle:
     def learn(self, problem: Problem, decisions: Decisions) -> None:
         """Remember a week that was found elsewhere, with whatever limits it keeps."""
         met = limits_met(problem, decisions, self.limits)
-        self._met.append((met, Week(problem, decisions)))
+        self._met.append((met, WitnessWeek(problem, decisions)))
 
     def ask(self, kept: Iterable[Limit], seconds: float) -> Answer:
         """Tell whether these limits can be met together, trying for some seconds at most."""
@@ -135,7 +135,7 @@ class Oracle:
         if result.decisions is None:
             self._open[wanted] = seconds
             return Answer.OPEN
-        found = Week(problem, result.decisions)
+        found = WitnessWeek(problem, result.decisions)
         met = limits_met(problem, result.decisions, self.limits) | wanted
         self._met.append((met, found))
         return Answer.YES
@@ -193,7 +193,7 @@ def first_week(
         alone = quick.model_copy(update={"threads": 1, "time_limit_s": left})
         result = search(problem, alone, None, start)
         return Found(result.decisions, result.infeasible)
-    if problem.scenario.budget is not None:
+    if problem.budget is not None:
         # Too small a budget mostly shows in the LP with the rows on whole packs; a week is found
         # sooner without them.
         strong = AllMenus(problem, menus, strengthen=True)

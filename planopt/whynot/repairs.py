@@ -18,6 +18,7 @@ from planopt.model.daymenus import MenuTable, supports_menus
 from planopt.plan.records import Plan
 from planopt.problem.build import build_problem
 from planopt.problem.limits import Limit, least_value, with_limits
+from planopt.problem.rules import Coefficients
 from planopt.scenario.records import Client, Scenario
 from planopt.solve.limits.elastic import ElasticModel, Give, Given
 from planopt.solve.settings import SolveSettings
@@ -25,7 +26,7 @@ from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
 from planopt.whynot.leastbudget import LeastBudget, least_budget
 from planopt.whynot.moving import moved_scenario, outward
-from planopt.whynot.oracle import Answer, Oracle, Week, first_week
+from planopt.whynot.oracle import Answer, Oracle, WitnessWeek, first_week
 from planopt.whynot.rules import Rule, rules_of
 from planopt.whynot.verify import audited
 from planopt.whynot.witness import amount_of
@@ -174,9 +175,9 @@ def _least(oracle: Oracle, rule: Rule, until: float) -> Given:
     step = 10.0 ** -_digits(oracle, rule)
     most = _give(scenario, rule).most / step + _NOTHING
     began = oracle.deadline.spent()
-    found: Week | None = None
+    found: WitnessWeek | None = None
 
-    def needed(week: Week) -> int:
+    def needed(week: WitnessWeek) -> int:
         given = 0.0
         for limit in rule.limits:
             amount = amount_of(week.problem, week.decisions, limit.key)
@@ -185,7 +186,7 @@ def _least(oracle: Oracle, rule: Rule, until: float) -> Given:
             given = max(given, miss / share)
         return ceil(given / step - _NOTHING)
 
-    def tried(steps: int) -> tuple[Answer, Week | None]:
+    def tried(steps: int) -> tuple[Answer, WitnessWeek | None]:
         moved = _moved_limits(rule, steps * step)
         left = until - (oracle.deadline.spent() - began)
         answer = oracle.ask(rest | moved, left)
@@ -253,11 +254,12 @@ def _menus_need(oracle: Oracle, rule: Rule, step: float) -> int | None:
         if not mine or problem.clients[group.client].client_id != rule.key.client:
             continue
         table = MenuTable(problem, g)
+        counts = Coefficients(problem.dishes).of(rule.key.kind, rule.key.what)
         prices = []
         for i in group.slots[0]:
             per_serving = np.zeros((2, len(problem.slots[i].options)))
             for j, option in enumerate(problem.slots[i].options):
-                per_serving[0, j] = sign * problem.dishes[option.dish].nutrients[rule.key.what]
+                per_serving[0, j] = sign * counts.get(option.dish, 0.0)
             prices.append(per_serving)
         best = table.cheapest(prices, 1, inf)
         if not best:

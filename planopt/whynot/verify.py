@@ -24,10 +24,10 @@ def audited(
     The decisions may be of another problem with the same recipes, shop days and clients.
     """
     try:
-        drawn = extract_plan(problem, catalog, decisions, _FACTS, _SOURCE)
+        drawn = extract_plan(problem, catalog, scenario, decisions, _FACTS, _SOURCE)
         own = build_problem(catalog, scenario, versions_in(drawn))
         week = tidied(own, decisions_of(drawn, own))
-        plan = extract_plan(own, catalog, week, _FACTS, _SOURCE)
+        plan = extract_plan(own, catalog, scenario, week, _FACTS, _SOURCE)
     except ValueError:
         return None
     return None if audit_plan(plan, catalog, scenario) else plan

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable
 from math import inf
 
 from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
-from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.decisions import Decisions, cost_of, counted
 from planopt.problem.limits import Limit, LimitKey
-from planopt.scenario.records import Client
-from planopt.scenario.windows import ENERGY, share_of_day
-
-_DUST = 1e-7
+from planopt.problem.rules import MINUTES, TALLIES, Coefficients
+from planopt.problem.tolerances import SHARE
+from planopt.scenario.windows import ENERGY
 
 
 def limits_met(problem: Problem, decisions: Decisions, limits: Iterable[Limit]) -> frozenset[Limit]:
@@ -22,79 +21,75 @@ def limits_met(problem: Problem, decisions: Decisions, limits: Iterable[Limit]) 
     Raises:
         ValueError: a food is short, so these decisions are no week at all.
     """
-    amounts = _amounts(problem, decisions)
+    amounts = _Amounts(problem, decisions)
     met = []
     for limit in limits:
-        amount = _counted(amounts, limit.key)
-        slack = _DUST * max(1.0, abs(limit.value))
+        amount = amounts.of(limit.key)
+        slack = SHARE * max(1.0, abs(limit.value))
         miss = limit.value - amount if limit.from_below else amount - limit.value
         if miss <= slack:
             met.append(limit)
     return frozenset(met)
 
 
-def _counted(amounts: dict[LimitKey, float], key: LimitKey) -> float:
-    """Return what counts towards a limit; a dish of unknown allergens counts as holding all."""
-    amount = amounts.get(_counted_by(key), 0.0)
-    if key.kind == "allergen":
-        amount += amounts.get(LimitKey("allergen", key.client, NOT_KNOWN), 0.0)
-    return amount
+class _Amounts:
+    """What limits limit in one week: sums by the rules, all else counted here."""
+
+    def __init__(self, problem: Problem, decisions: Decisions) -> None:
+        self._problem, self._decisions = problem, decisions
+        self._table = Coefficients(problem.dishes)
+        self._client = {client.client_id: c for c, client in enumerate(problem.clients)}
+        self._known: dict[LimitKey, float] = _others(problem, decisions)
+        for client in problem.clients:
+            floor = LimitKey("energy_floor", client.client_id, ENERGY)
+            self._known[floor] = _leanest(problem, client.client_id, self.of)
+
+    def of(self, key: LimitKey) -> float:
+        """Return what counts towards a limit; a dish of unknown allergens may hold each of them."""
+        key = key.of_side("")
+        if key not in self._known:
+            self._known[key] = self._sum(key) if key.kind in TALLIES else 0.0
+        if key.kind == "allergen":
+            return self._known[key] + self._known.get(
+                LimitKey("allergen", key.client, NOT_KNOWN), 0.0
+            )
+        return self._known[key]
+
+    def _sum(self, key: LimitKey) -> float:
+        if key.client not in self._client:
+            return 0.0
+        rule = self._table.rule(key, self._client[key.client])
+        return counted(self._problem, self._decisions, rule)
 
 
-def _counted_by(key: LimitKey) -> LimitKey:
-    if key.kind == "window" or key.kind == "servings":
-        return key.of_side("")
-    if key.kind in ("dislike", "want"):
-        return LimitKey("want", key.client, key.what)
-    return key
-
-
-def _amounts(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
-    """Return the amounts in a week that limits are about, by key; a missing key means 0."""
+def _others(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
+    """Return what no sum over dishes tells: exclusions, repeats, variety, budget, cook days."""
     found: defaultdict[LimitKey, float] = defaultdict(float)
-    recipes: dict[str, Counter[str]] = {client.client_id: Counter() for client in problem.clients}
-    held: set[tuple[str, int, str]] = set()
-    times: set[tuple[str, int, str]] = set()
-    for (i, j), amount in decisions.servings.items():
+    meals: dict[str, dict[str, set[int]]] = {client.client_id: {} for client in problem.clients}
+    for i, j in decisions.servings:
         slot = problem.slots[i]
         dish = problem.dishes[slot.options[j].dish]
         who = problem.clients[slot.client].client_id
-        for nutrient, per_serving in dish.nutrients.items():
-            found[LimitKey("window", who, nutrient, slot.day)] += per_serving * amount
-            found[LimitKey("window", who, nutrient)] += per_serving * amount
-        found[LimitKey("servings", who, dish.recipe_id)] += amount
-        times.add((who, i, dish.recipe_id))
+        meals[who].setdefault(dish.recipe_id, set()).add(i)
         for food_id in dish.grams:
-            held.add((who, i, food_id))
             found[LimitKey("excluded_food", who, food_id)] += 1
         for allergen in dish.allergens:
             found[LimitKey("allergen", who, allergen)] += 1
         found[LimitKey("excluded_recipe", who, dish.recipe_id)] += 1
-    for who, _, recipe_id in times:
-        recipes[who][recipe_id] += 1
-    for who, _, food_id in held:
-        found[LimitKey("want", who, food_id)] += 1
-    for who, counts in recipes.items():
-        found[LimitKey("repeats", who)] = max(counts.values(), default=0)
-        found[LimitKey("variety", who)] = len(counts)
-    for client in problem.clients:
-        found[LimitKey("energy_floor", client.client_id, ENERGY)] = _leanest(problem, client, found)
+    for who, recipes in meals.items():
+        found[LimitKey("repeats", who)] = max(map(len, recipes.values()), default=0)
+        found[LimitKey("variety", who)] = len(recipes)
     found[LimitKey("budget")] = cost_of(problem, decisions).grocery
     _kitchen(problem, decisions, found)
-    return found
+    return dict(found)
 
 
-def _leanest(problem: Problem, client: Client, found: Mapping[LimitKey, float]) -> float:
-    """Return the energy of the leanest day, scaled to a full day; infinite without any day."""
-    who = client.client_id
-    shares = {
-        day: share_of_day(problem.scenario, client, day)
-        for day in range(1, problem.scenario.days + 1)
-    }
+def _leanest(problem: Problem, who: str, amount: Callable[[LimitKey], float]) -> float:
+    """Return the energy of the leanest day, as much as a full day would have; endless with none."""
+    eaten = Counter(s.day for s in problem.slots if problem.clients[s.client].client_id == who)
     days = [
-        found.get(LimitKey("window", who, ENERGY, day), 0.0) / share
-        for day, share in shares.items()
-        if share > 0
+        amount(LimitKey("window", who, ENERGY, day)) * len(problem.meals) / meals
+        for day, meals in eaten.items()
     ]
     return min(days, default=inf)
 
@@ -105,10 +100,10 @@ def _kitchen(problem: Problem, decisions: Decisions, found: defaultdict[LimitKey
         cooking = problem.cookings[n]
         dish = problem.dishes[cooking.dish]
         day = problem.cook_days[cooking.cook].day
-        extra = dish.hands_on_extra * max(0.0, batches - 1.0)
-        found[LimitKey("hands_on_minutes", day=day)] += dish.hands_on + extra
-        found[LimitKey("oven_minutes", day=day)] += dish.oven_minutes * batches
-        found[LimitKey("hob_minutes", day=day)] += dish.hob_minutes * batches
+        for kind, one in MINUTES.items():
+            once, each, more = one.of_dish(dish)
+            spent = once + each * batches + more * max(0.0, batches - 1.0)
+            found[LimitKey(kind, day=day)] += spent
         cooked.add((day, dish.recipe_id))
     for day, _ in cooked:
         found[LimitKey("most_recipes", day=day)] += 1
@@ -120,4 +115,4 @@ def amount_of(problem: Problem, decisions: Decisions, key: LimitKey) -> float:
     Raises:
         ValueError: a food is short, so these decisions are no week at all.
     """
-    return _counted(_amounts(problem, decisions), key)
+    return _Amounts(problem, decisions).of(key)

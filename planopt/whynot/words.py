@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from planopt.catalog.dishtext import dish_name
 from planopt.catalog.records import Catalog
-from planopt.problem.limits import WHOLE_PLAN, Side
+from planopt.problem.limits import MEAL_COUNTS, WHOLE_PLAN, Limit, LimitKey, Side
+from planopt.problem.rules import TALLIES
 from planopt.problem.unserved import Unserved
 from planopt.scenario.records import Scenario
 from planopt.units import minor_digits
@@ -38,7 +39,7 @@ def _meals(count: float) -> str:
     return f"{count:g} meal" + ("" if count == 1 else "s")
 
 
-class Wording:
+class RuleWords:
     """Words for the rules, moves and days of one scenario."""
 
     def __init__(self, catalog: Catalog, scenario: Scenario) -> None:
@@ -125,6 +126,11 @@ class Wording:
     def _recipe(self, recipe_id: str) -> str:
         return dish_name(self._catalog.recipes[recipe_id], "base", self._catalog)
 
+    def _counted(self, key: LimitKey) -> str:
+        """Return what a count of meals counts."""
+        tally = TALLIES[key.kind]
+        return tally.noun.format(self._food(key.what) if tally.name == "food" else key.what)
+
     def _other(self, rule: Rule) -> str:
         key, value = rule.key, rule.value
         who = f"{self._who(key.client)}: " if key.client else ""
@@ -135,12 +141,11 @@ class Wording:
                 return f"{who}at most {_meals(value)} of one recipe"
             case "variety":
                 return f"{who}at least {value:g} different recipes"
-            case "dislike":
-                if value == 0:
-                    return f"{who}no {self._food(key.what)}"
-                return f"{who}{self._food(key.what)} in at most {_meals(value)}"
-            case "want":
-                return f"{who}{self._food(key.what)} in at least {_meals(value)}"
+            case "dislike" if value == 0:
+                return f"{who}no {self._food(key.what)}"
+            case kind if kind in MEAL_COUNTS:
+                side = "least" if Limit(key, value).from_below else "most"
+                return f"{who}{self._counted(key)} in at {side} {_meals(value)}"
             case "allergen":
                 return f"{who}no {self._catalog.allergens[key.what].name.lower()}"
             case "excluded_food":

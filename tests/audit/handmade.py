@@ -92,6 +92,7 @@ PACKS: list[dict[str, object]] = [
 
 SOUP: dict[str, Any] = {  # base 1940 kcal and 101.8 g protein in 4 servings: 485 and 25.45 each
     "recipe_id": "soup",
+    "groups": ["legumes", "warm"],
     "name": "Lentil soup",
     "meals": ["dinner"],
     "yield_servings": 4,
@@ -109,6 +110,7 @@ SOUP: dict[str, Any] = {  # base 1940 kcal and 101.8 g protein in 4 servings: 48
 }
 FISH: dict[str, Any] = {  # 0=haddock: 730.8 kcal and 66.56 g in 2 servings: 365.4 and 33.28 each
     "recipe_id": "fish",
+    "groups": ["fish"],
     "name": "Fish and rice",
     "meals": ["dinner"],
     "yield_servings": 2,

@@ -61,6 +61,9 @@ KITCHENS: list[tuple[str, Path, object]] = [
     ("dislikes", (*ADA, "dislikes"), {"haddock": 0}),
     ("wants", (*ADA, "wants"), {"oats": 4}),
     ("wants", (*ADA, "wants"), {"cod": 1}),
+    ("most-meals-of", (*ADA, "most_meals_of"), {"legumes": 1}),
+    ("least-meals-of", (*ADA, "least_meals_of"), {"legumes": 3}),
+    ("least-meals-of", (*BEN, "least_meals_of"), {"fish": 1}),
     ("recipe-servings", (*ADA, "recipe_servings"), {"soup": {"max": 1.5}}),
     ("recipe-servings", (*ADA, "recipe_servings"), {"pots": {"min": 4.5}}),
     ("recipe-servings", (*BEN, "recipe_servings"), {"fish": {"min": 0.5}}),
@@ -230,6 +233,8 @@ EXACT_LIMITS: list[tuple[Path, object]] = [
     ((*BEN, "windows_per_day", "energy_kcal"), {"min": 1150, "max": 1450.5}),
     ((*ADA, "windows_per_day", "energy_kcal"), {"min": 1200, "max": 1300}),
     ((*ADA, "wants"), {"oats": 3, "haddock": 1}),
+    ((*ADA, "most_meals_of"), {"legumes": 2, "nobody_has": 0}),
+    ((*ADA, "least_meals_of"), {"legumes": 2, "fish": 1}),
     (("cook_days", 1, "ready_for"), "dinner"),
     (("cook_days", 1, "ready_for"), "breakfast"),
     (("cook_days", 1, "ready_for"), None),
@@ -372,7 +377,7 @@ def test_every_rule_of_the_audit_has_a_test() -> None:
     elsewhere = {folder / "timetable.py", folder / "contact.py", folder / "dominance.py"}
     paths = sorted(set(folder.glob("*.py")) - elsewhere)
     text = "\n".join(path.read_text(encoding="utf-8") for path in paths)
-    named = set(re.findall(r"(?:Finding|unequal|_check_sum|_check_window)\(\s*(?:books, )?"
+    named = set(re.findall(r"(?:Finding|unequal|_check_(?:sum|window|most|least))\(\s*(?:books, )?"
                            r'"([a-z0-9-]+)"', text))  # fmt: skip
     named |= {"hands-on-minutes", "oven-minutes", "hob-minutes"}
     assert named == {rule for rule, _, _ in (*KITCHENS, *CATALOGS, *PLANS)}

@@ -37,7 +37,7 @@ CENT = 0.01
 
 def accused(drawn: Drawn, problem: Problem, week: Decisions) -> list[Finding]:
     """Return what the audit finds that a week could do without, compliant or not."""
-    plan = extract_plan(problem, drawn.catalog, week, facts(), SOURCE)
+    plan = extract_plan(problem, drawn.catalog, drawn.scenario, week, facts(), SOURCE)
     return list(check_dominance(Books(plan, drawn.catalog, drawn.scenario)))
 
 
@@ -162,7 +162,7 @@ def test_a_plan_that_does_not_hold_is_told_that_first() -> None:
     """Figures that are wrong come before packs that are too many."""
     drawn = _lentils()
     week = Decisions({0: 1.0}, {(0, 0): 2.0}, {SMALL: 2.0})
-    plan = extract_plan(drawn.problem, drawn.catalog, week, facts(), SOURCE)
+    plan = extract_plan(drawn.problem, drawn.catalog, drawn.scenario, week, facts(), SOURCE)
     assert rules(audit_plan(plan, drawn.catalog, drawn.scenario)) == {"needless-pack"}
     wrong = plan.model_copy(
         update={"solution": plan.solution.model_copy(update={"grocery_cost": Decimal(9)})}
@@ -188,7 +188,9 @@ def test_plans_of_the_search_are_never_accused(seed: int) -> None:
     drawn = random_kitchen(seed, one_dish=seed % 8 > 0)
     result = search(drawn.problem, EXACT.model_copy(update={"gap": 0.1}))
     if result.decisions is not None:
-        plan = extract_plan(drawn.problem, drawn.catalog, result.decisions, facts(), SOURCE)
+        plan = extract_plan(
+            drawn.problem, drawn.catalog, drawn.scenario, result.decisions, facts(), SOURCE
+        )
         assert audit_plan(plan, drawn.catalog, drawn.scenario) == []
 
 
@@ -232,7 +234,7 @@ def test_other_packs_are_accused_where_they_cost_more(nth: int) -> None:
     costs = cost_of(problem, week)
     dearer = costs.objective - cost_of(problem, lean).objective
     found = accused(drawn, problem, week)
-    budget = problem.scenario.budget
+    budget = problem.budget
     if dearer > CENT + 1e-6 and (budget is None or costs.grocery <= float(budget)):
         assert found != []
         assert rules(found) <= {"needless-pack", "cheaper-packs"}

@@ -84,7 +84,7 @@ def plan_rules(unsafe: dict[str, Any], person: dict[str, Any], week: dict[str, A
     problem = build_problem(table, asked)
     decisions = search_plain(problem, EXACT).decisions
     assert decisions is not None
-    plan = extract_plan(problem, table, decisions, facts(), SOURCE)
+    plan = extract_plan(problem, table, asked, decisions, facts(), SOURCE)
     return {finding.rule for finding in audit_plan(plan, table, asked)} - {"bound", "gap"}
 
 

@@ -16,7 +16,7 @@ import pulp
 
 from planopt.model import totals, weekly
 from planopt.model.covers import CoverTable
-from planopt.model.kitchen import Kitchen, new_kitchen
+from planopt.model.kitchen import KitchenModel, new_kitchen
 from planopt.model.strengthen import Pool, Strengthening
 from planopt.problem.build import Problem
 from planopt.solve.bounding.relaxations import proofs_of, weekly_arrays
@@ -96,7 +96,7 @@ def _nothing(*_: Any, **__: Any) -> None:
 class Variant:
     """A class of strengthening rows, and functions of the relaxation that do nothing."""
 
-    rows: Callable[[Kitchen], Strengthening] = Strengthening
+    rows: Callable[[KitchenModel], Strengthening] = Strengthening
     idle: tuple[str, ...] = ()
 
 

@@ -39,6 +39,7 @@ from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.scenario.households.parties import load_kitchens
 from planopt.scenario.reading.load import load_kitchen
+from planopt.scenario.records import Scenario
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.tidy import carried_out
@@ -49,7 +50,7 @@ STORE = Path(__file__).resolve().parent / "bestknown"
 # Random kitchens over the demo catalog with one to four days and one or two meals.
 SMALL = range(1, 9)
 
-Made = tuple[Catalog, Problem]
+Made = tuple[Catalog, Scenario, Problem]
 Row = list[Any]
 
 
@@ -75,25 +76,25 @@ GROUPS = {
 
 @lru_cache(maxsize=4)
 def kitchen(name: str) -> Made:
-    """Return the catalog and problem of a kitchen by its name."""
+    """Return the catalog, scenario and problem of a kitchen by its name."""
     kind, _, number = name.partition("-")
     if kind == "demo":
         found = load_kitchen(DEMO_WEEK)
-        return found.catalog, build_problem(found.catalog, found.scenario)
+        return found.catalog, found.scenario, build_problem(found.catalog, found.scenario)
     if kind in _SHAPES:
         drawn = make_instance(_SHAPES[kind](int(number)))
-        return drawn.catalog, build_problem(drawn.catalog, drawn.scenario)
+        return drawn.catalog, drawn.scenario, build_problem(drawn.catalog, drawn.scenario)
     with TemporaryDirectory() as place:
         if kind == "household":
             kitchens = load_kitchens(write_households(Path(place), 8))
             scenario = kitchens.parts[int(number) - 1].scenario
             assert scenario is not None
-            return kitchens.catalog, build_problem(kitchens.catalog, scenario)
+            return kitchens.catalog, scenario, build_problem(kitchens.catalog, scenario)
         path = Path(place) / "kitchen.yaml"
         ids = tuple(sorted(file.stem for file in (CATALOGS / "recipes").glob("*.yaml")))
         path.write_text(yaml.safe_dump(small_demo(int(number), ids)), encoding="utf-8")
         found = load_kitchen(path)
-        return found.catalog, build_problem(found.catalog, found.scenario)
+        return found.catalog, found.scenario, build_problem(found.catalog, found.scenario)
 
 
 _SHAPES: dict[str, Callable[[int], Shape]] = {
@@ -155,14 +156,14 @@ def keep(name: str, week: Decisions | None, bound: float) -> bool:
     Raises:
         ValueError: the audit objects to the week.
     """
-    catalog, problem = kitchen(name)
+    catalog, scenario, problem = kitchen(name)
     known = stored(name) or {"objective": None, "bound": 0.0, "portions": []}
     best = known["objective"]
     better = False
     if week is not None:
         cost = round(cost_of(problem, week).objective, 4)
         if best is None or cost < best - 1e-4:
-            wrong = findings(catalog, problem, week)
+            wrong = findings(catalog, scenario, problem, week)
             if wrong:
                 raise ValueError(f"{name}: {wrong[0]}")
             known |= {"objective": cost, "portions": portions_of(problem, week)}
@@ -206,7 +207,7 @@ class Run:
 
 def run(name: str, settings: SolveSettings) -> Run:
     """Search a kitchen once."""
-    problem = kitchen(name)[1]
+    problem = kitchen(name)[2]
     began = perf_counter()
     first: list[float] = []
 

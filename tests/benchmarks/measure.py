@@ -27,6 +27,7 @@ from planopt.plan.extract import SolveFacts, Source, extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.scenario.reading.load import load_kitchen
+from planopt.scenario.records import Scenario
 from planopt.solve.bounding.relaxations import proofs_of, weekly_arrays
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.tidy import tidied
@@ -85,8 +86,8 @@ class Track:
         return next((seconds for seconds, best, _ in self.events if best is not None), None)
 
 
-def read_kitchen(job: Job) -> tuple[Catalog, Problem, float]:
-    """Return catalog and problem of a job, and the seconds that building the problem took."""
+def read_kitchen(job: Job) -> tuple[Catalog, Scenario, Problem, float]:
+    """Return catalog, scenario and problem of a job, and the seconds of building it."""
     if job.shape is None:
         kitchen = load_kitchen(DEMO_WEEK)
         catalog, scenario = kitchen.catalog, kitchen.scenario
@@ -95,10 +96,12 @@ def read_kitchen(job: Job) -> tuple[Catalog, Problem, float]:
         catalog, scenario = instance.catalog, instance.scenario
     began = perf_counter()
     problem = build_problem(catalog, scenario)
-    return catalog, problem, perf_counter() - began
+    return catalog, scenario, problem, perf_counter() - began
 
 
-def findings(catalog: Catalog, problem: Problem, decisions: Decisions) -> list[str]:
+def findings(
+    catalog: Catalog, scenario: Scenario, problem: Problem, decisions: Decisions
+) -> list[str]:
     """Return what the audit says against the plan of some decisions."""
     facts = SolveFacts(
         status="time_limit", bound=0.0, gap_asked=0.0, solve_seconds=0.0, build_seconds=0.0,
@@ -106,8 +109,8 @@ def findings(catalog: Catalog, problem: Problem, decisions: Decisions) -> list[s
     )  # fmt: skip
     source = Source("scenario.yaml", "0" * 64, "catalogs", "0" * 64)
     # The plain ways leave needless packs behind when they are stopped; a plan is tidied.
-    plan = extract_plan(problem, catalog, tidied(problem, decisions), facts, source)
-    return [finding.text() for finding in audit_plan(plan, catalog, problem.scenario)]
+    plan = extract_plan(problem, catalog, scenario, tidied(problem, decisions), facts, source)
+    return [finding.text() for finding in audit_plan(plan, catalog, scenario)]
 
 
 def _search(job: Job, problem: Problem) -> tuple[Decisions | None, Result]:
@@ -246,7 +249,7 @@ WAYS = (*_PLANNING, *_OTHER)
 
 def run_job(job: Job) -> Result:
     """Return the figures of a job; money in units of the currency, memory in MB."""
-    catalog, problem, problem_s = read_kitchen(job)
+    catalog, scenario, problem, problem_s = read_kitchen(job)
     told: Result = {
         "problem_s": problem_s,
         "options": sum(len(slot.options) for slot in problem.slots),
@@ -260,7 +263,7 @@ def run_job(job: Job) -> Result:
         if decisions is not None:
             told["objective"] = cost_of(problem, decisions).objective
             told["gap"] = relative_gap(told["objective"], told["bound"])
-            told["findings"] = findings(catalog, problem, decisions)
+            told["findings"] = findings(catalog, scenario, problem, decisions)
     told["peak_mb"] = peak_mb()
     return {
         key: None if isinstance(value, float) and not isfinite(value) else value

@@ -18,7 +18,7 @@ from planopt.catalog.load import read_catalog
 from planopt.catalog.records import Catalog
 from planopt.intake.amounts import LineAmount, Weigher
 from planopt.intake.matching import FoodMatcher
-from planopt.intake.sentences import Reading, read_sentence
+from planopt.intake.sentences import SentenceReading, read_sentence
 
 ROOT = Path(__file__).resolve().parents[2]
 HELD_OUT = ROOT / "tests" / "intake" / "data" / "held_out.csv"
@@ -101,7 +101,7 @@ def _verdict(right: bool, doubtful: bool) -> str:
     return RIGHT if right else ASKED if doubtful else WRONG
 
 
-def _quantity_is(reading: Reading, truth: Truth) -> bool:
+def _quantity_is(reading: SentenceReading, truth: Truth) -> bool:
     if not truth.quantity:
         return not reading.amounts
     low = float(truth.quantity)
@@ -119,7 +119,7 @@ def _as_told(number: Fraction, unit: str, told: str) -> float:
     return float(number) / in_ml[told] if unit == "ml" and told in in_ml else float(number)
 
 
-def _unit_is(reading: Reading, truth: Truth) -> bool:
+def _unit_is(reading: SentenceReading, truth: Truth) -> bool:
     if not truth.unit:
         return not reading.amounts
     units = {a.unit.split()[-1] if a.unit else "each" for a in reading.amounts}

@@ -19,10 +19,10 @@ def test_a_best_known_plan_is_a_plan_at_its_cost(name: str) -> None:
     """Its portions are served with exact batches and packs; the bound is below."""
     known = stored(name)
     assert known is not None
-    catalog, problem = kitchen(name)
+    catalog, scenario, problem = kitchen(name)
     week = week_of(problem, known["portions"])
     assert week is not None
-    assert findings(catalog, problem, week) == []
+    assert findings(catalog, scenario, problem, week) == []
     assert cost_of(problem, week).objective == pytest.approx(known["objective"], abs=1e-3)
     assert known["bound"] <= known["objective"] + 1e-6
 
@@ -32,7 +32,7 @@ def test_only_what_is_cheaper_is_kept(tmp_path: Path, monkeypatch: pytest.Monkey
     name = NAMES[0]
     known = stored(name)
     assert known is not None
-    week = week_of(kitchen(name)[1], known["portions"])
+    week = week_of(kitchen(name)[2], known["portions"])
     monkeypatch.setattr(bestknown, "STORE", tmp_path)
     assert keep(name, week, 1.0)
     assert not keep(name, week, 0.5)

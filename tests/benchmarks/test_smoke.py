@@ -85,7 +85,7 @@ def test_a_seed_is_one_kitchen() -> None:
 def test_what_is_left_out_weakens_the_relaxation() -> None:
     """No variant's LP is above that with all rows, and some rows are worth something."""
     job = Job("ablation", asdict(Shape(recipes=20, foods=50)))
-    _, problem, _ = read_kitchen(job)
+    _, _, problem, _ = read_kitchen(job)
     lp = {
         name: solve_matrix(weekly_matrix(problem, name).relaxed(), job.settings()).bound
         for name in VARIANTS

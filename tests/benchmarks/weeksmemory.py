@@ -27,14 +27,14 @@ if __name__ == "__main__":
 from benchmarks.memory import resident_mb  # noqa: E402
 from kitchens import tiny_client, write_kitchen  # noqa: E402
 from planopt.catalog.records import Catalog  # noqa: E402
-from planopt.runs.jobs import Job, solve_job  # noqa: E402
+from planopt.runs.jobs import RunJob, solve_job  # noqa: E402
 from planopt.scenario.reading.load import load_kitchen  # noqa: E402
 from planopt.solve.settings import SolveSettings  # noqa: E402
 
 SETTINGS = SolveSettings(threads=1, gap=0.5, time_limit_s=20)
 
 
-def jobs_of(folder: Path, count: int, seed: int = 1) -> tuple[Catalog, list[Job]]:
+def jobs_of(folder: Path, count: int, seed: int = 1) -> tuple[Catalog, list[RunJob]]:
     """Return the catalog of the tiny kitchen, and jobs of which no two ask for the same."""
     rng = Random(seed)
     kitchen = load_kitchen(
@@ -52,7 +52,7 @@ def jobs_of(folder: Path, count: int, seed: int = 1) -> tuple[Catalog, list[Job]
             update={"name": f"Week {n}", "clients": (client,), "waste_weight": rng.random()}
         )
         key = f"week_{n}"
-        jobs.append(Job(key, scenario, key, "0" * 64, "catalogs", "1" * 64, SETTINGS))
+        jobs.append(RunJob(key, scenario, key, "0" * 64, "catalogs", "1" * 64, SETTINGS))
     return kitchen.catalog, jobs
 
 

@@ -847,6 +847,14 @@ CASES = (
         keys={"recipes": {"exclude": ["boild_eggs"]}},
     ),
     Case(
+        "unknown_recipe_group",
+        "a group that no recipe has",
+        "kitchen/scenario.yaml:17: clients[0].most_meals_of.fish: 'fish' [unknown_recipe_group]",
+        "no recipe of the catalog has this group",
+        "write `groups: [fish]` in recipes",
+        keys={"clients": [tiny_client(most_meals_of={"fish": 2})]},
+    ),
+    Case(
         "unknown_meal",
         "a misspelt meal",
         "kitchen/scenario.yaml:18: clients[0].meals[1]: 'diner' [unknown_meal]",

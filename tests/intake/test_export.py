@@ -13,7 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from kitchens import write_catalog
-from planopt.catalog.dishtext import Cooked, dish_name, steps_of
+from planopt.catalog.dishtext import CookedVersion, dish_name, steps_of
 from planopt.catalog.load import load_catalog
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
@@ -137,7 +137,7 @@ def _words(catalog: Catalog, recipe_id: str) -> Any:
     amounts = {
         index: f"{line.amount.normalize():f} {line.unit}" for index, line in enumerate(recipe.lines)
     }
-    cooked = Cooked(recipe.yield_servings, 1, max(1, round(recipe.yield_servings)), amounts)
+    cooked = CookedVersion(recipe.yield_servings, 1, max(1, round(recipe.yield_servings)), amounts)
     return set(recipe.meals), [
         (step.do, step.until_internal_c) for step in steps_of(recipe, "base", catalog, cooked)
     ]

@@ -14,7 +14,7 @@ import pulp
 
 from model.small import catalog, client, food, limit, pack, recipe, scenario
 from planopt.catalog.records import Catalog
-from planopt.model.kitchen import Kitchen, new_kitchen
+from planopt.model.kitchen import KitchenModel, new_kitchen
 from planopt.model.menus import add_menus
 from planopt.problem.build import build_problem
 from planopt.scenario.records import Scenario
@@ -141,19 +141,19 @@ def tiny_kitchen(family: Family) -> tuple[Catalog, Scenario]:
     return catalog(foods, packs, [pot, stew], [limit()]), scenario(**keys)
 
 
-def build(family: Family) -> Kitchen:
+def build(family: Family) -> KitchenModel:
     """Return the day-by-day model of a family's tiny kitchen, without strengthening."""
     kitchen = new_kitchen(build_problem(*tiny_kitchen(family)))
     add_menus(kitchen)
     return kitchen
 
 
-def meanings(kitchen: Kitchen) -> list[str]:
+def meanings(kitchen: KitchenModel) -> list[str]:
     """Return the meaning of every row, in order."""
     return [plain_meaning(kitchen, name) for name in kitchen.lp.constraints]
 
 
-def plain_meaning(kitchen: Kitchen, name: str) -> str:
+def plain_meaning(kitchen: KitchenModel, name: str) -> str:
     """Return what a name stands for, with the names that occur in it replaced likewise."""
     meaning = kitchen.names.meaning(name)
     return re.sub(r"\bp\d+\b", lambda found: f"[{kitchen.names.meaning(found[0])}]", meaning)

@@ -40,4 +40,6 @@ def solved_plan(seed: int, one_dish: bool = True) -> Plan:
     week = solved(seed, one_dish)
     assert week.decisions is not None
     told = facts(week.bound)
-    return extract_plan(week.problem, week.drawn.catalog, week.decisions, told, SOURCE)
+    return extract_plan(
+        week.problem, week.drawn.catalog, week.drawn.scenario, week.decisions, told, SOURCE
+    )

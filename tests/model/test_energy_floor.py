@@ -61,7 +61,7 @@ def _solved(week: Scenario) -> tuple[Problem, Plan]:
     problem = build_problem(CATALOG, week)
     result = search(problem, EXACT)
     assert result.decisions is not None
-    return problem, extract_plan(problem, CATALOG, result.decisions, facts(), SOURCE)
+    return problem, extract_plan(problem, CATALOG, week, result.decisions, facts(), SOURCE)
 
 
 def _kcal(plan: Plan) -> dict[int, float]:
@@ -116,7 +116,7 @@ def test_all_ways_agree_on_the_floor() -> None:
     """Menus, the plain model and its bound know no day below it."""
     problem = build_problem(CATALOG, _week(UNWATCHED))
     table = MenuTable(problem, 0)
-    assert table.low[table.nutrient_ids.index("energy_kcal")] == 800.0
+    assert [rule.low for rule in table.rules if rule.what == "energy_kcal"] == [800.0]
     assert search_plain(problem, EXACT).bound == pytest.approx(5.0)
     lows = build_plain(problem).matrix.row_lower
     assert sum(lows == 800.0) == 2

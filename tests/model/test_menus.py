@@ -42,7 +42,7 @@ def _cost(table: Catalog, week: Scenario) -> float | None:
     assert result.infeasible or result.decisions is not None
     if result.decisions is None:
         return None
-    plan = extract_plan(problem, table, result.decisions, facts(result.bound), SOURCE)
+    plan = extract_plan(problem, table, week, result.decisions, facts(result.bound), SOURCE)
     assert [finding.text() for finding in audit_plan(plan, table, week)] == []
     return float(plan.solution.objective)
 

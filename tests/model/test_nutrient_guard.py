@@ -68,7 +68,7 @@ def _plan(kitchen: Catalog, week: Scenario) -> Plan:
     problem = build_problem(kitchen, week)
     result = search(problem, EXACT)
     assert result.decisions is not None
-    return extract_plan(problem, kitchen, result.decisions, facts(), SOURCE)
+    return extract_plan(problem, kitchen, week, result.decisions, facts(), SOURCE)
 
 
 def _protein(plan: Plan) -> float:
@@ -235,7 +235,7 @@ def test_guarded_weeks_are_those_of_enumeration(seed: int) -> None:
             assert result.infeasible
             continue
         assert result.decisions is not None
-        plan = extract_plan(problem, kitchen, result.decisions, facts(), SOURCE)
+        plan = extract_plan(problem, kitchen, week, result.decisions, facts(), SOURCE)
         assert Fraction(plan.solution.grocery_cost) == min(costs)
         assert audit_plan(plan, kitchen, week) == []
 
@@ -268,7 +268,7 @@ def test_priced_misses_are_weighed_as_enumeration_weighs_them(seed: int) -> None
         search(problem, EXACT),
     ):
         assert result.decisions is not None
-        plan = extract_plan(problem, kitchen, result.decisions, facts(), SOURCE)
+        plan = extract_plan(problem, kitchen, week, result.decisions, facts(), SOURCE)
         assert float(plan.solution.objective) == pytest.approx(float(min(costs)), abs=0.0051)
         assert result.bound <= float(min(costs)) + 1e-4
         assert audit_plan(plan, kitchen, week) == []

@@ -8,7 +8,7 @@ import pytest
 
 from model.points import MONEY, check_totals, optimum, real_optimum, whole
 from model.small import random_kitchen
-from planopt.model.kitchen import Kitchen, new_kitchen
+from planopt.model.kitchen import KitchenModel, new_kitchen
 from planopt.model.strengthen import Strengthening
 from planopt.model.weekly import Weekly, add_weekly
 from planopt.problem.build import Problem
@@ -41,7 +41,7 @@ def _totals(weekly: Weekly, plain: PlainModel, point: Floats) -> dict[str, float
     return known
 
 
-def _kitchen_part(kitchen: Kitchen, values: dict[str, float]) -> dict[str, float]:
+def _kitchen_part(kitchen: KitchenModel, values: dict[str, float]) -> dict[str, float]:
     lone = [*kitchen.units, *kitchen.started]
     variables = [*lone, *kitchen.packs.values(), *kitchen.visits.values()]
     return {v.name: values[v.name] for v in variables if v.name in values}

@@ -26,7 +26,7 @@ def _plan(
 ) -> Plan:
     """Return the plan of decisions, which the audit must accept."""
     problem = build_problem(table, week)
-    plan = extract_plan(problem, table, decisions, told or facts(), SOURCE)
+    plan = extract_plan(problem, table, week, decisions, told or facts(), SOURCE)
     # Decisions written by hand cook and buy what they please.
     lean = {"needless-pack", "needless-batch", "cheaper-packs"}
     findings = audit_plan(plan, table, week)
@@ -53,7 +53,9 @@ def test_the_order_of_decisions_does_not_show() -> None:
     assert week.decisions is not None
     turned = Decisions(*(dict(reversed(table.items())) for table in vars(week.decisions).values()))
     plans = [
-        extract_plan(week.problem, week.drawn.catalog, decisions, facts(), SOURCE)
+        extract_plan(
+            week.problem, week.drawn.catalog, week.drawn.scenario, decisions, facts(), SOURCE
+        )
         for decisions in (week.decisions, turned)
     ]
     assert plans[0].model_dump_json() == plans[1].model_dump_json()
@@ -64,7 +66,7 @@ def test_decisions_without_the_food_are_no_plan() -> None:
     table, week = _tie_kitchen(995)
     with pytest.raises(ValueError, match="rice: 995 g short"):
         extract_plan(
-            build_problem(table, week), table, Decisions({0: 1.0}, {}, {}), facts(), SOURCE
+            build_problem(table, week), table, week, Decisions({0: 1.0}, {}, {}), facts(), SOURCE
         )
 
 

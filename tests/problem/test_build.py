@@ -358,7 +358,8 @@ def test_other_windows_or_meals_part_a_group() -> None:
 @pytest.mark.parametrize("seed", range(30))
 def test_groups_hold_each_eating_day_once_and_like_with_like(seed: int) -> None:
     """Within a group all days have the same meals, options and windows, and their own slots."""
-    problem = random_kitchen(seed).problem
+    drawn = random_kitchen(seed)
+    problem, week = drawn.problem, drawn.scenario
     told = []
     for group in problem.groups:
         first = [problem.slots[i] for i in group.slots[0]]
@@ -366,8 +367,7 @@ def test_groups_hold_each_eating_day_once_and_like_with_like(seed: int) -> None:
             slots = [problem.slots[i] for i in members]
             assert {(slot.client, slot.day) for slot in slots} == {(group.client, day)}
             assert [(s.meal, s.options) for s in slots] == [(s.meal, s.options) for s in first]
-            eater = problem.clients[group.client]
-            assert day_windows(problem.scenario, eater, day) == group.windows
+            assert day_windows(week, week.clients[group.client], day) == group.windows
             told.append((group.client, day))
     assert sorted(told) == sorted({(slot.client, slot.day) for slot in problem.slots})
 

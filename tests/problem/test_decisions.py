@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from model.chosen import Chosen
-from model.small import catalog, client, food, pack, recipe, scenario
+from model.small import START, catalog, client, food, pack, recipe, scenario
 from model.solved import solved, solved_plan
 from planopt.audit import audit_plan
 from planopt.problem.build import Problem, build_problem
@@ -52,7 +52,7 @@ def _supply(first: int | None, last: int | None, grams: float) -> Supply:
         for day in COOK_DAYS
         if (first is None or day >= first) and (last is None or day <= last)
     )
-    until = None if last is None else BASE.scenario.start_date + timedelta(days=last - 1)
+    until = None if last is None else date.fromisoformat(START) + timedelta(days=last - 1)
     wasted = last is not None and last < LAST_DAY
     stock = 0 if first is None else None
     return Supply("rice", first, stock, grams, days, until, wasted)

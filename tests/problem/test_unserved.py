@@ -34,7 +34,7 @@ def test_a_meal_that_nothing_keeps_for_is_told_apart() -> None:
     kitchen = catalog([food("beans")], [pack("beans", 100, "1.00")], [stew])
     asked = scenario(days=2, cook_days=[{"day": 1}], clients=[client("ana")])
     problem = build_problem(kitchen, asked)
-    assert unserved_meals(kitchen, problem) == [Unserved("ana", "lunch", (2,), "none keeps")]
+    assert unserved_meals(kitchen, asked, problem) == [Unserved("ana", "lunch", (2,), "none keeps")]
     told = explain(kitchen, asked, EXACT, seconds=5, proven=True).sentences
     assert told[:2] == (
         "These meals have no dish, because no dish is ready by then and still keeps:",
@@ -49,7 +49,7 @@ def test_food_that_the_sellers_lack_is_named_with_the_nearest_recipe() -> None:
     problem = build_problem(kitchen, asked)
     assert not problem.dishes
     expected = Unserved("ana", "lunch", (1, 2), "food is lacking", "stew", ("leek",))
-    assert unserved_meals(kitchen, problem) == [expected]
+    assert unserved_meals(kitchen, asked, problem) == [expected]
     assert explain(kitchen, asked, EXACT, seconds=5, proven=True).sentences == (
         "These meals have no dish, because every recipe that suits needs a food that market does "
         "not sell and that is not on hand in time:",
@@ -63,7 +63,7 @@ def test_with_all_sellers_or_with_stock_nothing_is_lacking() -> None:
     stock = [{"food": "leek", "amount": 900, "unit": "g"}]
     for keys in ({}, {"sellers": ["market"], "stock": stock}):
         kitchen, asked = two_sellers(**keys)
-        assert unserved_meals(kitchen, build_problem(kitchen, asked)) == []
+        assert unserved_meals(kitchen, asked, build_problem(kitchen, asked)) == []
 
 
 def test_a_model_without_anything_to_cook_is_proven_impossible() -> None:
@@ -81,7 +81,7 @@ def test_every_meal_without_options_is_told_once(seed: int) -> None:
     problem = kitchen.problem
     told = [
         (one.client_id, day, one.meal)
-        for one in unserved_meals(kitchen.catalog, problem)
+        for one in unserved_meals(kitchen.catalog, kitchen.scenario, problem)
         for day in one.days
     ]
     assert sorted(told) == sorted(

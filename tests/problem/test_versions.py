@@ -68,10 +68,11 @@ def test_whoever_may_eat_a_version_has_one_and_none_that_they_must_not() -> None
         client("dea", excluded_foods=["barley"]),
         client("eva", excluded_recipes=["bowl"]),
     ]
-    problem = build_problem(_bowl(20), scenario(clients=people))
+    asked = scenario(clients=people)
+    problem = build_problem(_bowl(20), asked)
     assert problem.outline is not None
     for slot, wide in zip(problem.slots, problem.outline.slots, strict=True):
-        who = problem.clients[slot.client]
+        who = asked.clients[slot.client]
         served = [problem.dishes[option.dish] for option in slot.options]
         assert bool(served) == bool(wide.options) == (who.client_id not in ("dea", "eva"))
         for dish in served:

@@ -78,7 +78,7 @@ def test_every_plan_passes_the_audit(spec: Spec) -> None:
     result = search(problem, SEARCHED)
     assume(result.decisions is not None)
     assert result.decisions is not None
-    plan = extract_plan(problem, table, result.decisions, facts(result.bound), SOURCE)
+    plan = extract_plan(problem, table, asked, result.decisions, facts(result.bound), SOURCE)
     assert audit_plan(plan, table, asked) == []
     schedules = schedule_cook_days(plan, table, asked)
     assert list(check_timetables(schedules, plan, table, asked)) == []

@@ -117,8 +117,12 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
     meals: Counter[str] = Counter()
     servings: defaultdict[str, Fraction] = defaultdict(Fraction)
     foods: Counter[str] = Counter()
+    groups: Counter[str] = Counter()
     for plate in plates:
         here = set()
+        recipes = facts.week.recipes
+        dishes = [recipes[facts.dishes[d].recipe] for (d, _), _ in plate]
+        groups.update({group for dish in dishes for group in dish.get("groups", ())})
         for (d, _), size in plate:
             dish = facts.dishes[d]
             meals[dish.recipe] += 1
@@ -133,6 +137,10 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
     if any(foods[food] > most for food, most in client.get("dislikes", {}).items()):
         return False
     if any(foods[food] < least for food, least in client.get("wants", {}).items()):
+        return False
+    if any(groups[group] > most for group, most in client.get("most_meals_of", {}).items()):
+        return False
+    if any(groups[group] < least for group, least in client.get("least_meals_of", {}).items()):
         return False
     for recipe, window in client.get("recipe_servings", {}).items():
         if not window["min"] <= servings[recipe] <= window["max"]:

@@ -6,10 +6,12 @@ and from each other; they share only `facts`, which reads the same data with its
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,11 +21,12 @@ from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
 from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.engine.search import search
+from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.settings import SolveSettings
 from published.bruteforce import brute_force
 from published.facts import Facts
 from published.milpweek import milp_objective
-from published.randomweeks import SHAPES, random_week, write_week
+from published.randomweeks import SHAPES, Week, random_week, write_week
 
 SEEDS = range(45)
 EXACT = SolveSettings(gap=0.0)
@@ -71,6 +74,55 @@ def test_plan_agrees_with_enumeration_to_the_cent(tmp_path: Path, seed: int) -> 
         assert solution.status == "optimal"
         assert solution.objective == Decimal(half_up) / 100
         assert solution.best_bound <= solution.objective
+
+
+GROUP_RULES: tuple[dict[str, Any], ...] = (
+    {"most_meals_of": {"green": 1}},
+    {"least_meals_of": {"green": 3}},
+    {"most_meals_of": {"red": 2}, "least_meals_of": {"green": 2}},
+)
+GROUP_SEEDS = (0, 1, 9, 10, 14, 25, 29, 34, 35, 40, 43, 44)
+
+
+def _grouped(seed: int, rule: dict[str, Any]) -> Week:
+    """Return the week of a seed with recipes in groups and one more rule for each client."""
+    week = random_week(seed)
+    recipes = {
+        recipe_id: {**recipe, "groups": [("green", "red")[nth % 2]]}
+        for nth, (recipe_id, recipe) in enumerate(week.recipes.items())
+    }
+    clients = [{**client, **rule} for client in week.scenario["clients"]]
+    return replace(week, recipes=recipes, scenario={**week.scenario, "clients": clients})
+
+
+@lru_cache
+def with_groups(seed: int, nth: int) -> Fraction | None:
+    """Return the least objective of a seed's week with a rule on groups, None if there is none."""
+    return brute_force(Facts(_grouped(seed, GROUP_RULES[nth])))
+
+
+@pytest.mark.parametrize("nth", range(len(GROUP_RULES)))
+@pytest.mark.parametrize("seed", GROUP_SEEDS)
+def test_rules_on_groups_agree_with_enumeration(tmp_path: Path, seed: int, nth: int) -> None:
+    """Most and least meals of a group: the search, and the model day by day, find the same cost."""
+    cents = with_groups(seed, nth)
+    kitchen = load_kitchen(write_week(tmp_path, _grouped(seed, GROUP_RULES[nth])))
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    for result in (search(problem, EXACT), search_plain(problem, EXACT)):
+        assert (result.decisions is None) == (cents is None)
+        if cents is not None and result.decisions is not None:
+            cost = cost_of(problem, result.decisions).objective
+            assert cost == pytest.approx(float(cents) / 100, abs=1e-6)
+            assert result.bound == pytest.approx(cost, abs=1e-6)
+
+
+def test_rules_on_groups_matter() -> None:
+    """Most and least make some week dearer, and leave some kitchen with no week at all."""
+    for nth in (0, 1):
+        pairs = [(enumerated(seed), with_groups(seed, nth)) for seed in GROUP_SEEDS]
+        assert all(without is not None for without, _ in pairs)
+        assert any(a is not None and b is not None and a < b for a, b in pairs)
+        assert any(b is None for _, b in pairs)
 
 
 def test_seeds_hold_enough_of_everything() -> None:

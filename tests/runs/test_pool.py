@@ -16,7 +16,7 @@ from planopt.catalog.records import Catalog
 from planopt.faults import AuditFailed, BadInput, ExitCode, NoPlanInTime
 from planopt.plan.records import Plan
 from planopt.runs import jobs
-from planopt.runs.jobs import Job, failure_of, solve_job
+from planopt.runs.jobs import RunJob, failure_of, solve_job
 from planopt.runs.layout import RunFolder
 from planopt.runs.pool import run_in_processes, usable_cores
 from planopt.scenario.reading.load import Kitchen, load_kitchen
@@ -25,10 +25,10 @@ from planopt.solve.settings import SolveSettings
 SETTINGS = SolveSettings(threads=1, gap=0.2, time_limit_s=30)
 
 
-def job_of(path: Path, key: str) -> tuple[Job, Catalog]:
+def job_of(path: Path, key: str) -> tuple[RunJob, Catalog]:
     """Return the job of a kitchen of one client, and its catalog."""
     kitchen = load_kitchen(path)
-    return Job(
+    return RunJob(
         key=key,
         scenario=kitchen.scenario,
         scenario_file=path.as_posix(),

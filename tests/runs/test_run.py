@@ -26,7 +26,7 @@ from planopt.pipeline import audit_folder
 from planopt.plan.file import read_plan
 from planopt.report.files.folder import PLAN_FILES
 from planopt.runs import run as run_module
-from planopt.runs.jobs import Answer, Job, solve_job
+from planopt.runs.jobs import JobAnswer, RunJob, solve_job
 from planopt.runs.run import RunMoment, RunResult, plan_weeks
 from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.settings import SolveSettings
@@ -147,7 +147,7 @@ def _finds_nothing(*_: object, **__: object) -> None:
     raise NoPlanInTime("out of time")
 
 
-def _no_jobs(jobs: deque[Job], catalog: Catalog, processes: int) -> Generator[Answer]:
+def _no_jobs(jobs: deque[RunJob], catalog: Catalog, processes: int) -> Generator[JobAnswer]:
     raise AssertionError(f"nothing should be solved, and {[job.key for job in jobs]} would be")
     yield
 
@@ -246,7 +246,7 @@ def test_idle_cores_are_given_to_the_kitchens(
     """One thread a kitchen while there are kitchens for all cores; a number given holds."""
     seen: set[int] = set()
 
-    def look(jobs: deque[Job], catalog: Catalog, count: int) -> Generator[Answer]:
+    def look(jobs: deque[RunJob], catalog: Catalog, count: int) -> Generator[JobAnswer]:
         assert count == processes
         seen.update(job.settings.threads for job in jobs)
         yield from ()
@@ -310,7 +310,7 @@ def test_a_bug_in_one_kitchen_is_told_with_its_traceback(
     """What nobody raised on purpose is that kitchen's failure too, and is tried again."""
     path = write_kitchen(tmp_path, kitchen="separate", clients=[client("ana"), client("ben")])
 
-    def work(jobs: deque[Job], catalog: Catalog, processes: int) -> Generator[Answer]:
+    def work(jobs: deque[RunJob], catalog: Catalog, processes: int) -> Generator[JobAnswer]:
         for job in jobs:
             broken = Catalog.model_construct() if job.key == "ben" else catalog
             yield solve_job(job, broken)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from functools import lru_cache, partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -31,6 +32,7 @@ from planopt.solve.settings import SolveSettings
 
 pytestmark = pytest.mark.skipif(not compiled.installed(), reason="numba is not installed")
 
+FREE: dict[str, Any] = {"visit_cost": 0, "budget": None}
 KITCHENS = range(40)
 MOVES = 20_000
 ONE_FATE = 1e-6
@@ -42,7 +44,7 @@ def _annealed(
 ) -> tuple[Problem, Annealing]:
     """Return a random kitchen without visits' cost and budget, and an anneal of it."""
     drawn = random_kitchen(seed, one_dish=one_dish, priced=priced)
-    week = drawn.scenario.model_copy(update={"visit_cost": 0, "budget": None})
+    week = drawn.scenario.model_copy(update=FREE)
     problem = build_problem(drawn.catalog, week)
     annealing = Annealing(week_arrays(problem), seed)
     annealing.random_week()
@@ -98,8 +100,9 @@ def test_what_is_sound_passes_the_audit(nth: int, one_dish: bool) -> None:
     plan = carried_out(problem, servings)
     assert plan is not None
     drawn = random_kitchen(seed, one_dish=one_dish)
-    written = extract_plan(problem, drawn.catalog, plan, facts(), SOURCE)
-    assert [f.text() for f in audit_plan(written, drawn.catalog, problem.scenario)] == []
+    week = drawn.scenario.model_copy(update=FREE)
+    written = extract_plan(problem, drawn.catalog, week, plan, facts(), SOURCE)
+    assert [f.text() for f in audit_plan(written, drawn.catalog, week)] == []
 
 
 def test_many_weeks_are_sound() -> None:

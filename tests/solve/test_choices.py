@@ -58,7 +58,9 @@ def test_some_versions_give_the_plan_that_all_give_and_a_bound_that_holds(
             least, abs=MONEY
         )
         told = facts(result.bound)
-        plan = extract_plan(result.problem, kitchen.catalog, result.decisions, told, SOURCE)
+        plan = extract_plan(
+            result.problem, kitchen.catalog, kitchen.scenario, result.decisions, told, SOURCE
+        )
         assert audit_plan(plan, kitchen.catalog, kitchen.scenario) == []
         known = build_problem(kitchen.catalog, kitchen.scenario, versions_in(plan))
         assert len(decisions_of(plan, known).servings) == len(plan.portions)

@@ -129,7 +129,7 @@ def _asked(seed: int) -> tuple[Problem, Decisions]:
 
 def _assert_audited(seed: int, decisions: Decisions) -> None:
     drawn = random_kitchen(seed)
-    plan = extract_plan(drawn.problem, drawn.catalog, decisions, facts(), SOURCE)
+    plan = extract_plan(drawn.problem, drawn.catalog, drawn.scenario, decisions, facts(), SOURCE)
     assert [f.text() for f in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
 
 

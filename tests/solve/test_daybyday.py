@@ -174,9 +174,7 @@ def test_a_walk_that_breaks_a_rule_gives_no_week() -> None:
     for seed in range(40):
         problem = random_kitchen(seed).problem
         rules = {"least_different_recipes": 4, "most_repeats": 1}
-        strict = replace(
-            problem, clients=tuple(one.model_copy(update=rules) for one in problem.clients)
-        )
+        strict = replace(problem, clients=tuple(replace(one, **rules) for one in problem.clients))
         tables = [MenuTable(strict, g) for g in range(len(strict.groups))]
         if any(table.empty for table in tables):
             continue

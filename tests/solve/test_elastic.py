@@ -13,11 +13,17 @@ from planopt.model.daymenus import supports_menus
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.problem.limits import Limit, LimitKey, limits_of
+from planopt.scenario.records import Scenario
 from planopt.solve.heuristics.fullmaster import AllMenus, every_menu
 from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.limits.deletionfilter import LpCore
 from planopt.solve.limits.elastic import ElasticModel, Give
 from solve.smallweeks import least_cost, menus_of, week
+
+
+def _asked(**keys: Any) -> Scenario:
+    """Return a scenario of one lunch."""
+    return scenario(**{"days": 1, "cook_days": [{"day": 1}], **keys})
 
 
 def _kitchen(**keys: Any) -> Problem:
@@ -28,8 +34,7 @@ def _kitchen(**keys: Any) -> Problem:
     ]
     foods = [food("beans", kcal=500, protein=20), food("fish", kcal=200, protein=30)]
     packs = [pack("beans", 100, "1.00"), pack("fish", 100, "3.00")]
-    told = {"days": 1, "cook_days": [{"day": 1}], **keys}
-    return build_problem(catalog(foods, packs, recipes), scenario(**told))
+    return build_problem(catalog(foods, packs, recipes), _asked(**keys))
 
 
 def _ana(**windows: Any) -> dict[str, Any]:
@@ -40,8 +45,8 @@ def _give(limit: Limit, most: float = inf) -> Give:
     return Give(((limit, 1.0),), most)
 
 
-def _limit(problem: Problem, key: LimitKey) -> Limit:
-    return next(limit for limit in limits_of(problem.scenario) if limit.key == key)
+def _limit(keys: dict[str, Any], key: LimitKey) -> Limit:
+    return next(limit for limit in limits_of(_asked(**keys)) if limit.key == key)
 
 
 PROTEIN = LimitKey("window", "ana", "protein_g", 1, "min")
@@ -50,9 +55,10 @@ ENERGY = LimitKey("window", "ana", "energy_kcal", 1, "min")
 
 def test_a_limit_gives_as_little_as_it_must() -> None:
     """At least 400 kcal and 25 g: the stew lacks 5 g, the soup 200 kcal."""
-    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400}, protein_g={"min": 25})])
+    keys = {"clients": [_ana(energy_kcal={"min": 400}, protein_g={"min": 25})]}
+    problem = _kitchen(**keys)
     for key, least in ((PROTEIN, 5.0), (ENERGY, 200.0)):
-        given = ElasticModel(problem, [_give(_limit(problem, key))]).least(EXACT)
+        given = ElasticModel(problem, [_give(_limit(keys, key))]).least(EXACT)
         assert given.amounts == (pytest.approx(least),)
         assert given.bound == pytest.approx(least)
         assert given.optimal
@@ -60,16 +66,18 @@ def test_a_limit_gives_as_little_as_it_must() -> None:
 
 def test_a_limit_gives_no_more_than_it_may() -> None:
     """With at most 4 g to give there is no lunch, and that is proven."""
-    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400}, protein_g={"min": 25})])
-    given = ElasticModel(problem, [_give(_limit(problem, PROTEIN), most=4.0)]).least(EXACT)
+    keys = {"clients": [_ana(energy_kcal={"min": 400}, protein_g={"min": 25})]}
+    problem = _kitchen(**keys)
+    given = ElasticModel(problem, [_give(_limit(keys, PROTEIN), most=4.0)]).least(EXACT)
     assert given.infeasible
     assert given.amounts is None
 
 
 def test_what_was_given_can_be_held_while_another_gives() -> None:
     """Energy first gives nothing and is held, so protein has to give its 5 g."""
-    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400}, protein_g={"min": 25})])
-    model = ElasticModel(problem, [_give(_limit(problem, ENERGY)), _give(_limit(problem, PROTEIN))])
+    keys = {"clients": [_ana(energy_kcal={"min": 400}, protein_g={"min": 25})]}
+    problem = _kitchen(**keys)
+    model = ElasticModel(problem, [_give(_limit(keys, ENERGY)), _give(_limit(keys, PROTEIN))])
     assert model.least(EXACT, {0: 1.0}).total == pytest.approx(0.0, abs=1e-6)
     model.hold({0: 1.0}, 0.0)
     assert model.least(EXACT, {1: 1.0}).total == pytest.approx(5.0)
@@ -78,8 +86,8 @@ def test_what_was_given_can_be_held_while_another_gives() -> None:
 def test_the_lp_tells_which_limits_clash() -> None:
     """A budget of 0.50 buys half a stew; the window of protein up to 90 g plays no part."""
     windows = {"energy_kcal": {"min": 400}, "protein_g": {"max": 90}}
-    problem = _kitchen(clients=[_ana(**windows)], budget="0.50")
-    limits = limits_of(problem.scenario)
+    keys = {"clients": [_ana(**windows)], "budget": "0.50"}
+    problem, limits = _kitchen(**keys), limits_of(_asked(**keys))
     core = LpCore(problem, [(limit,) for limit in limits], EXACT).core(lambda: False)
     assert core is not None
     assert [limits[n].key.kind for n in core] == ["budget"]
@@ -87,8 +95,8 @@ def test_the_lp_tells_which_limits_clash() -> None:
 
 def test_the_lp_has_no_clash_where_a_week_exists() -> None:
     """None is the answer, not an empty set."""
-    problem = _kitchen(clients=[_ana(energy_kcal={"min": 400})], budget="1.00")
-    limits = limits_of(problem.scenario)
+    keys = {"clients": [_ana(energy_kcal={"min": 400})], "budget": "1.00"}
+    problem, limits = _kitchen(**keys), limits_of(_asked(**keys))
     assert LpCore(problem, [(limit,) for limit in limits], EXACT).core(lambda: False) is None
 
 

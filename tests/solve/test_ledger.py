@@ -43,9 +43,7 @@ def _free(seed: int) -> Problem:
     limits = ("hands_on_minutes", "oven_minutes", "hob_minutes", "most_recipes")
     return replace(
         problem,
-        cook_days=tuple(
-            cook.model_copy(update=dict.fromkeys(limits)) for cook in problem.cook_days
-        ),
+        cook_days=tuple(replace(cook, **dict.fromkeys(limits)) for cook in problem.cook_days),
         dishes=tuple(replace(dish, most_per_cook_day=50) for dish in problem.dishes),
     )
 

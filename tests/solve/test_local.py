@@ -177,13 +177,13 @@ def test_a_sound_week_becomes_a_plan_that_the_audit_accepts(nth: int) -> None:
     # The account knows neither the budget nor that versions share the most batches of a recipe.
     drawn = random_kitchen(seed)
     week = drawn.scenario.model_copy(update={"budget": None})
-    problem = replace(local.problem, scenario=week)
+    problem = replace(local.problem, budget=None)
     decisions = MenuMaster(problem, EXACT).realize(local.servings(), 10.0)
     if decisions is None:
         assert any(dish.version != "base" for dish in problem.dishes)
     else:
         decisions = tidied(problem, decisions)
-        plan = extract_plan(problem, drawn.catalog, decisions, facts(), SOURCE)
+        plan = extract_plan(problem, drawn.catalog, week, decisions, facts(), SOURCE)
         assert [finding.text() for finding in audit_plan(plan, drawn.catalog, week)] == []
         real = real_optimum(seed)
         if real is not None and drawn.scenario.budget is None:

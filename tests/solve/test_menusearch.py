@@ -44,7 +44,9 @@ def _assert_honest(seed: int, result: SearchResult) -> float:
     assert result.bound <= least + 1e-5
     assert objective >= least - 1e-4
     drawn = random_kitchen(seed)
-    plan = extract_plan(problem, drawn.catalog, result.decisions, facts(result.bound), SOURCE)
+    plan = extract_plan(
+        problem, drawn.catalog, drawn.scenario, result.decisions, facts(result.bound), SOURCE
+    )
     assert [finding.text() for finding in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
     return objective
 
@@ -73,7 +75,10 @@ def test_only_whole_days_within_their_windows_are_taken_over() -> None:
     first = next(iter(best.servings))
     less = {key: amount for key, amount in best.servings.items() if key != first}
     assert len(whole_menus(problem, problem, tables, replace(best, servings=less))) == len(days) - 1
-    narrow = tuple(replace(group, windows={"energy_kcal": (0.0, 1.0)}) for group in problem.groups)
+    narrow = tuple(
+        replace(group, rules=tuple(replace(rule, low=0.0, high=1.0) for rule in group.rules[:1]))
+        for group in problem.groups
+    )
     narrowed = replace(problem, groups=narrow)
     assert whole_menus(problem, narrowed, tables, best) == {}
 

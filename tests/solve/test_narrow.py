@@ -84,5 +84,5 @@ def test_a_plan_from_a_narrowed_book_is_one_of_the_whole_book(
     assert result.decisions is not None
     assert result.bound <= least + 1e-6
     assert cost_of(book, result.decisions).objective >= least - 1e-6
-    plan = extract_plan(book, _book()[0], result.decisions, facts(result.bound), SOURCE)
+    plan = extract_plan(book, *_book(), result.decisions, facts(result.bound), SOURCE)
     assert audit_plan(plan, *_book()) == []

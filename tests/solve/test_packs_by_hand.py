@@ -10,8 +10,8 @@ from planopt.problem.decisions import Decisions
 from planopt.solve.heuristics.tidy import _Shopping, carried_out, tidied
 from planopt.solve.highs.packs import (
     Basket,
+    FoodSource,
     PackKind,
-    Source,
     basket_of,
     cheapest_basket,
     without_needless,
@@ -23,11 +23,11 @@ HAND, SHOP = 0, 1
 
 def shelves(
     *, stock_g: float = 0.0, stock_spoils: bool = True, spoils: bool = True
-) -> tuple[Source, ...]:
+) -> tuple[FoodSource, ...]:
     """Return food on hand and a shop day with two packs, for one cook day."""
     return (
-        Source(HAND, (0,), stock_spoils, stock_g, ()),
-        Source(SHOP, (0,), spoils, 0.0, (SMALL, LARGE)),
+        FoodSource(HAND, (0,), stock_spoils, stock_g, ()),
+        FoodSource(SHOP, (0,), spoils, 0.0, (SMALL, LARGE)),
     )
 
 
@@ -55,7 +55,7 @@ def test_a_gram_short_is_no_basket() -> None:
     """Packs that do not cover the need are none; a millionth of a gram is dust."""
     assert basket_of(shelves(), (241.0,), 0.5, {(SHOP, 1): 1.0}) is None
     assert basket_of(shelves(), (240.0 + 1e-7,), 0.5, {(SHOP, 1): 1.0}) is not None
-    assert cheapest_basket((Source(HAND, (0,), True, 50.0, ()),), (60.0,), 0.5) is None
+    assert cheapest_basket((FoodSource(HAND, (0,), True, 50.0, ()),), (60.0,), 0.5) is None
 
 
 def test_what_spoils_is_weighed_against_the_price() -> None:

@@ -18,7 +18,7 @@ def _problem(**rules: object) -> Problem:
     recipes = [
         recipe("stew", {"beans": 100, "rice": 50}),
         recipe("pilaf", {"rice": 100}),
-        recipe("soup", {"fish": 100}),
+        recipe("soup", {"fish": 100}, groups=["light"]),
     ]
     packs = [pack(food_id, 500, "1.00") for food_id in FOODS]
     who = client(**rules)
@@ -35,9 +35,11 @@ def _menus(problem: Problem, rng: Random, count: int) -> list[list[tuple[int, fl
     ]
 
 
-def _broken(problem: Problem, menus: list[list[tuple[int, float]]]) -> bool:
+def _broken(
+    problem: Problem, rules: dict[str, object], menus: list[list[tuple[int, float]]]
+) -> bool:
     """Tell by counting, without a sum kept, whether a whole week of menus breaks a rule."""
-    who = problem.clients[0]
+    who = scenario(clients=[client(**rules)]).clients[0]
     meals = [(problem.dishes[problem.cookings[n].dish], s) for menu in menus for n, s in menu]
     times = {r: sum(dish.recipe_id == r for dish, _ in meals) for r in problem.recipe_ids}
     with_food = {f: sum(f in dish.grams for dish, _ in meals) for f in FOODS}
@@ -48,6 +50,9 @@ def _broken(problem: Problem, menus: list[list[tuple[int, float]]]) -> bool:
     if any(with_food[f] > most for f, most in who.dislikes.items()):
         return True
     if any(with_food[f] < least for f, least in who.wants.items()):
+        return True
+    light = times["soup"]
+    if light > who.most_meals_of.get("light", light) or light < who.least_meals_of.get("light", 0):
         return True
     for recipe_id, window in who.recipe_servings.items():
         eaten = sum(s for dish, s in meals if dish.recipe_id == recipe_id)
@@ -65,6 +70,8 @@ RULES: dict[str, dict[str, object]] = {
     "variety": {"least_different_recipes": 3},
     "dislikes": {"dislikes": {"rice": 2}},
     "wants": {"wants": {"fish": 2}},
+    "most of a group": {"most_meals_of": {"light": 1}},
+    "least of a group": {"least_meals_of": {"light": 3}},
     "servings": {"recipe_servings": {"soup": {"min": 1, "max": 2}}},
     "week": {"windows_per_week": {"energy_kcal": {"min": 300, "max": 420}}},
 }
@@ -79,7 +86,7 @@ def test_a_week_is_penalised_exactly_when_it_breaks_the_rule(name: str) -> None:
     for seed in range(200):
         menus = _menus(problem, Random(seed), 3)
         state = np.sum([rules.vector(menu) for menu in menus], axis=0)
-        broken = _broken(problem, menus)
+        broken = _broken(problem, RULES[name], menus)
         assert (rules.penalty(state[None, :], 1.0)[0] > 1e-9) == broken
         told.add(broken)
     assert told == {True, False}

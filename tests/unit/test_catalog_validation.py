@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from planopt.catalog.records import Recipe
-from planopt.reading.validation import Problem, field_names, validate
+from planopt.reading.validation import Misfit, field_names, validate
 from planopt.reading.wording import id_like, word_for
 from planopt.scenario.records import Scenario
 
@@ -23,14 +23,14 @@ def scenario_data(**changes: Any) -> dict[str, Any]:
     }
 
 
-def problems_of(**changes: Any) -> list[Problem]:
+def problems_of(**changes: Any) -> list[Misfit]:
     """Return the problems of a changed scenario."""
     record, problems = validate(Scenario, scenario_data(**changes))
     assert (record is None) == bool(problems)
     return problems
 
 
-def client_problems(**changes: Any) -> list[Problem]:
+def client_problems(**changes: Any) -> list[Misfit]:
     """Return the problems of a scenario with a changed client."""
     return problems_of(clients=[{"id": "ana", "name": "Ana", **changes}])
 

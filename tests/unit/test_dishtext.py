@@ -13,7 +13,7 @@ from kitchens import edited, tiny_catalog_files, write_catalog
 from planopt.audit.conversions import Conversions
 from planopt.audit.dishes import make_dish
 from planopt.catalog.dishtext import (
-    Cooked,
+    CookedVersion,
     TextUnreadable,
     added_words,
     counted,
@@ -61,7 +61,7 @@ def _recipe(**changes: object) -> Recipe:
 
 def _said(version: str, **cooked: object) -> list[str]:
     facts: dict[str, object] = {"servings": 4, "batches": 1, "boxes": 3, "amounts": {0: "600 g"}}
-    steps = steps_of(_recipe(), version, sample_catalog(), Cooked(**{**facts, **cooked}))  # type: ignore[arg-type]
+    steps = steps_of(_recipe(), version, sample_catalog(), CookedVersion(**{**facts, **cooked}))  # type: ignore[arg-type]
     return [step.do for step in steps]
 
 

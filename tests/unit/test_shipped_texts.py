@@ -16,7 +16,7 @@ import pytest
 
 from planopt.audit.conversions import Conversions
 from planopt.audit.dishes import make_dish
-from planopt.catalog.dishtext import Cooked, added_words, dish_name, steps_of
+from planopt.catalog.dishtext import CookedVersion, added_words, dish_name, steps_of
 from planopt.catalog.load import CatalogReading, read_catalog
 from planopt.catalog.records import Catalog, Recipe
 
@@ -65,7 +65,9 @@ CHOOSABLE = [
 
 
 def _texts(recipe: Recipe, version: str, batches: float = 1.0) -> list[str]:
-    cooked = Cooked(recipe.yield_servings * batches, batches, 5, dict.fromkeys(range(40), "9 g"))
+    cooked = CookedVersion(
+        recipe.yield_servings * batches, batches, 5, dict.fromkeys(range(40), "9 g")
+    )
     catalog = _catalog()
     return [
         dish_name(recipe, version, catalog),
@@ -125,7 +127,7 @@ def test_the_audit_reads_the_same_name_and_steps(
     dish = make_dish(catalog, Conversions(catalog), recipe, version)
     assert dish is not None
     assert dish.name == dish_name(recipe, version, catalog)
-    shown = steps_of(recipe, version, catalog, Cooked(4, 1, 4))
+    shown = steps_of(recipe, version, catalog, CookedVersion(4, 1, 4))
     assert [step.until_internal_c for step in dish.steps] == [s.until_internal_c for s in shown]
 
 
@@ -136,7 +138,8 @@ def test_raw_animal_food_has_its_temperature_in_every_version(
     """The steps of the version itself reach what its raw foods need."""
     catalog = _catalog()
     reached = [
-        step.until_internal_c or 0.0 for step in steps_of(recipe, version, catalog, Cooked(4, 1, 4))
+        step.until_internal_c or 0.0
+        for step in steps_of(recipe, version, catalog, CookedVersion(4, 1, 4))
     ]
     for food in foods.values():
         cls = catalog.foods[food].safe_temperature

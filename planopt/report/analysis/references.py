@@ -32,7 +32,7 @@ _NO_TABLE = "The catalog has no reference_intakes.csv, so nutrients were compare
 
 
 @dataclass(frozen=True)
-class Line:
+class ReferenceLine:
     """One nutrient of one client, as cells."""
 
     nutrient: str
@@ -48,7 +48,7 @@ class ClientPart:
     name: str
     client_id: str
     remark: str
-    lines: tuple[Line, ...]
+    lines: tuple[ReferenceLine, ...]
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def _amount(catalog: Catalog, nutrient_id: str, value: float, unit: bool = True)
     return f"{text} {nutrient.unit}" if nutrient and unit else text
 
 
-def _line(plan: Plan, catalog: Catalog, note: NutrientNote) -> Line:
+def _line(plan: Plan, catalog: Catalog, note: NutrientNote) -> ReferenceLine:
     average = _amount(catalog, note.nutrient_id, note.average)
     side = "or more" if note.side == "below" else "or less"
     group = "widest adult range"
@@ -134,7 +134,7 @@ def _line(plan: Plan, catalog: Catalog, note: NutrientNote) -> Line:
         first, _, last = note.ages.partition("-")
         years = f"from {first}" if int(last) >= 120 else f"{first} to {last}"
         group = f"{'women' if note.sex == 'female' else 'men'} {years}"
-    return Line(
+    return ReferenceLine(
         nutrient=_name(catalog, note.nutrient_id),
         average=f"at least {average}" if note.at_least else average,
         reference=f"{_amount(catalog, note.nutrient_id, note.reference)} {side} "

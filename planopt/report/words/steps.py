@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from difflib import SequenceMatcher
 
-from planopt.catalog.dishtext import Cooked, SaidStep, steps_of
+from planopt.catalog.dishtext import CookedVersion, SaidStep, steps_of
 from planopt.catalog.records import Catalog, Recipe
 from planopt.plan.records import Batch, Plan
 from planopt.report.words.kitchen import kitchen_amount
@@ -45,7 +45,7 @@ def dish_steps(
         line.line: _in_text(kitchen_amount(catalog, recipe, line, batch.batches), line.grams)
         for line in batch.lines
     }
-    cooked = Cooked(
+    cooked = CookedVersion(
         servings=batch.servings,
         batches=batch.batches,
         boxes=boxes_of(plan, batch) if boxes is None else boxes,

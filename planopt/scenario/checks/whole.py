@@ -116,7 +116,7 @@ def unknown_meals(c: Checking) -> Iterator[Fault]:
 
 
 def reversed_windows(c: Checking) -> Iterator[Fault]:
-    """No window has its min above its max, and no food is wanted more often than allowed."""
+    """No window has its min above its max, and nothing is wanted more often than allowed."""
     for path, client in c.clients():
         pairs: list[tuple[Path, Window | ServingWindow]] = [*_windows(path, client)]
         pairs += [
@@ -132,16 +132,33 @@ def reversed_windows(c: Checking) -> Iterator[Fault]:
                     "swap or correct the two",
                     "range_reversed",
                 )
-        for food, least in client.wants.items():
-            most = client.dislikes.get(food)
-            if most is not None and least > most:
-                yield c.fault(
-                    (*path, "wants", food),
-                    least,
-                    f"dislikes allows {food} in at most {most} meals",
-                    "correct one of the two",
-                    "range_reversed",
-                )
+        for least_name, most_name in (("wants", "dislikes"), ("least_meals_of", "most_meals_of")):
+            allowed = getattr(client, most_name)
+            for what, least in getattr(client, least_name).items():
+                if what in allowed and least > allowed[what]:
+                    yield c.fault(
+                        (*path, least_name, what),
+                        least,
+                        f"{most_name} allows {what} in at most {allowed[what]} meals",
+                        "correct one of the two",
+                        "range_reversed",
+                    )
+
+
+def meals_of_groups(c: Checking) -> Iterator[Fault]:
+    """A group is one that a recipe of the catalog has."""
+    known = {group for recipe in c.catalog.recipes.values() for group in recipe.groups}
+    for path, client in c.clients():
+        for name in ("most_meals_of", "least_meals_of"):
+            for group in getattr(client, name) if c.complete else ():
+                if group not in known:
+                    yield c.fault(
+                        (*path, name, group),
+                        group,
+                        "no recipe of the catalog has this group",
+                        nearest(group, known) if known else f"write `groups: [{group}]` in recipes",
+                        "unknown_recipe_group",
+                    )
 
 
 def duplicate_clients(c: Checking) -> Iterator[Fault]:
@@ -361,6 +378,7 @@ CHECKS: tuple[Check, ...] = (
     unknown_ids,
     unknown_meals,
     reversed_windows,
+    meals_of_groups,
     duplicate_clients,
     days_of_plan,
     cooking_and_shopping,

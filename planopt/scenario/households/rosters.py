@@ -15,7 +15,7 @@ from planopt.faults import Fault, nearest
 from planopt.reading.documents import Document, read_document
 from planopt.reading.files import PathPart, Place
 from planopt.reading.tables import Row, read_sheet
-from planopt.reading.validation import Problem
+from planopt.reading.validation import Misfit
 from planopt.scenario.reading.entries import ClientEntry, RowEntry, document_entries
 
 Path = tuple[PathPart, ...]
@@ -86,20 +86,20 @@ def _read_yaml(path: FilePath) -> Roster:
     return Roster(str(path), tuple(document_entries(document, listed)), tuple(faults))
 
 
-def _listed_clients(document: Document) -> tuple[Sequence[object], list[Problem]]:
+def _listed_clients(document: Document) -> tuple[Sequence[object], list[Misfit]]:
     data = document.data
     if not isinstance(data, dict):
         why, mend = "named fields are needed here", "write `clients:` and a list of clients"
-        return (), [Problem((), data, why, mend, "not_a_mapping")]
+        return (), [Misfit((), data, why, mend, "not_a_mapping")]
     problems = [
-        Problem((key,), key, "there is no such field here", nearest(str(key), ["clients"]),
+        Misfit((key,), key, "there is no such field here", nearest(str(key), ["clients"]),
                 "unknown_field")
         for key in data if key != "clients"
     ]  # fmt: skip
     listed = data.get("clients")
     if not isinstance(listed, list) or not listed:
         why, mend = "a list of at least one client is needed", "add a client"
-        problems.append(Problem(("clients",), listed, why, mend, "not_a_list"))
+        problems.append(Misfit(("clients",), listed, why, mend, "not_a_list"))
         return (), problems
     return listed, problems
 

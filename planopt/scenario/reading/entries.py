@@ -9,7 +9,7 @@ from planopt.faults import Fault
 from planopt.reading.documents import Document
 from planopt.reading.files import PathPart, Place, path_text
 from planopt.reading.soundest import soundest
-from planopt.reading.validation import Problem, validate
+from planopt.reading.validation import Misfit, validate
 from planopt.scenario.records import Client
 
 Path = tuple[PathPart, ...]
@@ -84,7 +84,7 @@ def _text(value: object) -> str:
     return value.strip() if isinstance(value, str) else ""
 
 
-def _faults(locate: Callable[[Path], Place], problems: Sequence[Problem]) -> tuple[Fault, ...]:
+def _faults(locate: Callable[[Path], Place], problems: Sequence[Misfit]) -> tuple[Fault, ...]:
     return tuple(
         locate(p.path).fault(path_text(p.path), p.value, p.why, p.mend, p.code) for p in problems
     )

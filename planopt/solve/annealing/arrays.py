@@ -19,7 +19,6 @@ from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
-from planopt.scenario.windows import window_bounds
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -140,7 +139,7 @@ class WeekArrays:
 
 def week_arrays(problem: Problem) -> WeekArrays:
     """Return the arrays of a problem of whole or any portions, one dish a meal or several."""
-    places = problem.scenario.most_dishes_per_meal
+    places = problem.most_dishes_per_meal
     count = _MOST_PLACES if places == "any" else min(int(places), _MOST_PLACES)
     larder, constant = _larder(problem)
     priced = larder.full[np.isfinite(larder.full) & (larder.full > 0)]
@@ -211,77 +210,67 @@ def _needs(problem: Problem) -> Needs:
     days: dict[tuple[int, int], int] = {}
     for slot in problem.slots:
         days.setdefault((slot.client, slot.day), len(days))
-    of_day = {n for group in problem.groups for n in group.windows}
-    of_week = {n for client in problem.clients for n in client.windows_per_week}
-    of_week |= {soft.nutrient_id for soft in problem.soft_limits}
-    names = [*sorted(of_day), *sorted(of_week - of_day)]
+    # Amounts are columns of nutrients; what counts dishes is a rule of the search.
+    amounts = [rule for rule in problem.rules if not rule.counted]
+    of_day = {rule.column: rule for group in problem.groups for rule in group.rules}
+    of_week = {rule.column: rule for rule in amounts}
+    names = [*sorted(of_day), *sorted(of_week.keys() - of_day.keys())]
     column = {name: u for u, name in enumerate(names)}
     low, high = np.zeros((len(days), len(names))), np.full((len(days), len(names)), inf)
     for group in problem.groups:
-        for day in group.days:
-            for name, (least, most) in group.windows.items():
+        for rule in group.rules:
+            for day in group.days:
                 d = days[group.client, day]
-                low[d, column[name]], high[d, column[name]] = least, most
+                low[d, column[rule.column]], high[d, column[rule.column]] = rule.low, rule.high
     week_low, week_high = (
         np.zeros((len(clients), len(names))),
         np.full((len(clients), len(names)), inf),
     )
-    for c in clients:
-        for name, window in problem.clients[c].windows_per_week.items():
-            week_low[c, column[name]], week_high[c, column[name]] = window_bounds(window)
-    dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+    soft = np.zeros((len(clients), len(names), 4))
+    soft[:, :, 2] = inf
+    for rule in amounts:
+        place = rule.client, column[rule.column]
+        if not rule.soft:
+            week_low[place], week_high[place] = rule.low, rule.high
+            continue
+        if rule.low > 0:
+            soft[place][:2] = rule.low, rule.price
+        if rule.high < inf:
+            soft[place][2:] = rule.high, rule.price
+    per_serving = [{**of_week, **of_day}[name].coefficients for name in names]
+    dishes = [cooking.dish for cooking in problem.cookings]
+    counting = [rule for rule in problem.rules if rule.counted]
     rows: list[list[int]] = [[] for _ in range(len(clients) * len(dishes))]
-    bounds: list[tuple[float, float, bool]] = []
-
-    def rule(c: int, low: float, high: float, serves: bool, counted: list[bool]) -> None:
-        for n in np.flatnonzero(counted):
-            rows[c * len(dishes) + n].append(len(bounds))
-        bounds.append((low, high, serves))
-
-    for c in clients:
-        client = problem.clients[c]
-        for food_id in sorted(set(client.dislikes) | set(client.wants)):
-            holds = [food_id in dish.grams for dish in dishes]
-            most = float(client.dislikes.get(food_id, inf))
-            rule(c, float(client.wants.get(food_id, 0)), most, False, holds)
-        for recipe_id, served in sorted(client.recipe_servings.items()):
-            most = inf if served.max is None else served.max
-            rule(c, served.min, most, True, [dish.recipe_id == recipe_id for dish in dishes])
+    for q, rule in enumerate(counting):
+        for n, d in enumerate(dishes):
+            if d in rule.coefficients:
+                rows[rule.client * len(dishes) + n].append(q)
     rule_start, rules = runs(rows)
     return Needs(
-        nutrients=np.array([[dish.nutrients[n] for n in names] for dish in dishes]).reshape(
+        nutrients=np.array([[one.get(d, 0.0) for one in per_serving] for d in dishes]).reshape(
             len(dishes), len(names)
         ),
         low=low,
         high=high,
         week_low=week_low,
         week_high=week_high,
-        soft=_soft(problem, column),
+        soft=soft,
         repeats=np.array(
             [inf if c.most_repeats is None else float(c.most_repeats) for c in problem.clients]
         ),
         kinds=np.array([c.least_different_recipes for c in problem.clients], np.int64),
         rule_start=rule_start,
         rules=rules,
-        rule_low=np.array([low for low, _, _ in bounds]),
-        rule_high=np.array([high for _, high, _ in bounds]),
-        rule_serves=np.array([serves for _, _, serves in bounds], bool),
+        rule_low=np.array([rule.low for rule in counting], float),
+        rule_high=np.array([rule.high for rule in counting], float),
+        rule_serves=np.array([rule.per == "serving" for rule in counting], bool),
     )
-
-
-def _soft(problem: Problem, column: dict[str, int]) -> Floats:
-    found = np.zeros((len(problem.clients), len(column), 4))
-    found[:, :, 2] = inf
-    for soft in problem.soft_limits:
-        side = 0 if soft.side == "below" else 2
-        found[soft.client, column[soft.nutrient_id], side : side + 2] = soft.amount, soft.price
-    return found
 
 
 def _larder(problem: Problem) -> tuple[Larder, float]:
     """Return the larder, and what the food on hand would be wasted at if none of it were used."""
     scale = money_scale(problem)
-    weight = problem.scenario.waste_weight
+    weight = problem.waste_weight
     dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
     step = np.array([dish.batch_step or 1.0 for dish in dishes])
     pools = pools_of(problem)
@@ -348,7 +337,7 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
             ]
         ),
         most_recipes=np.array([_open(cook.most_recipes) for cook in problem.cook_days]),
-        budget=_open(problem.scenario.budget),
+        budget=_open(problem.budget),
     )
     _fill_full(larder)
     wasted = float((larder.stock_value * stock_g).sum())

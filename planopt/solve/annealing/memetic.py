@@ -71,8 +71,8 @@ def suits(problem: Problem) -> bool:
     Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two. A
     meal that no dish can serve would count as nothing missing.
     """
-    several = problem.scenario.most_dishes_per_meal != 1
-    wants = any(client.wants for client in problem.clients)
+    several = problem.most_dishes_per_meal != 1
+    wants = any(rule.per == "meal" and rule.low > 0 for rule in problem.rules)
     fed = all(slot.options for slot in problem.slots)
     return bool(problem.cookings) and fed and not (several and wants)
 

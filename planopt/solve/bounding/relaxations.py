@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planopt.model.kitchen import Kitchen, new_kitchen
+from planopt.model.kitchen import KitchenModel, new_kitchen
 from planopt.model.merged import merged_relaxation
 from planopt.model.strengthen import Strengthening
 from planopt.model.weekly import add_weekly
@@ -61,7 +61,7 @@ def weekly_arrays(problem: Problem) -> WeeklyArrays:
     return WeeklyArrays(matrix, started, loose_columns(kitchen, matrix))
 
 
-def loose_columns(kitchen: Kitchen, matrix: Matrix) -> tuple[int, ...]:
+def loose_columns(kitchen: KitchenModel, matrix: Matrix) -> tuple[int, ...]:
     """Return the columns of what is cooked with each option: by cooking, line and option."""
     place = {name: i for i, name in enumerate(matrix.names)}
     lines = [line for n in sorted(kitchen.loose) for line in kitchen.loose[n]]

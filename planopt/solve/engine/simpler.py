@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from planopt.model.daymenus import supports_menus
-from planopt.problem.build import DayGroup, Problem
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.scenario.records import Client
+from planopt.problem.people import Eater, PortionRange
 from planopt.solve.engine.narrow import narrowed
 
 _EPS = 1e-9
@@ -46,15 +46,16 @@ class Simpler:
 
     def _wants_met(self, week: Decisions) -> bool:
         problem = self.problem
-        for c, client in enumerate(problem.clients):
-            for food_id, least in client.wants.items():
-                meals = set()
-                for i, j in week.servings:
-                    slot = problem.slots[i * self.helpings]
-                    if slot.client == c and food_id in problem.dishes[slot.options[j].dish].grams:
-                        meals.add(i)
-                if len(meals) < least:
-                    return False
+        for rule in problem.rules:
+            if rule.per != "meal" or rule.low <= 0:
+                continue
+            meals = set()
+            for i, j in week.servings:
+                slot = problem.slots[i * self.helpings]
+                if slot.client == rule.client and slot.options[j].dish in rule.coefficients:
+                    meals.add(i)
+            if len(meals) < rule.low:
+                return False
         return True
 
 
@@ -62,7 +63,7 @@ def simpler_problems(problem: Problem) -> Iterator[Simpler]:
     """Yield simpler problems to seek a week in, the one that is quickest to search first."""
     amounts = any(client.portions.step == "any" for client in problem.clients)
     grids = _SIZES if amounts else _SIZES[:1]
-    several = problem.scenario.most_dishes_per_meal != 1
+    several = problem.most_dishes_per_meal != 1
     for helpings in (1, 2) if several else (1,):
         for sizes in grids:
             simple = _on_grid(problem, sizes)
@@ -76,11 +77,10 @@ def simpler_problems(problem: Problem) -> Iterator[Simpler]:
 def _on_grid(problem: Problem, sizes: int) -> Problem:
     """Return the problem with one dish a meal and about so many portion sizes."""
     clients = tuple(_client_on_grid(client, sizes) for client in problem.clients)
-    scenario = problem.scenario.model_copy(update={"most_dishes_per_meal": 1, "clients": clients})
-    return replace(problem, scenario=scenario, clients=clients)
+    return replace(problem, most_dishes_per_meal=1, clients=clients)
 
 
-def _client_on_grid(client: Client, sizes: int) -> Client:
+def _client_on_grid(client: Eater, sizes: int) -> Eater:
     portions = client.portions
     if portions.step != "any":
         return client
@@ -90,10 +90,7 @@ def _client_on_grid(client: Client, sizes: int) -> Client:
     if low > high:
         step, low, high = portions.largest, 1, 1
     # Finer than people may write it, where smallest and largest are near to each other.
-    grid = portions.model_copy(
-        update={"step": step, "smallest": low * step, "largest": high * step}
-    )
-    return client.model_copy(update={"portions": grid})
+    return replace(client, portions=PortionRange(step, low * step, high * step))
 
 
 def _nice_step(span: float, largest: float) -> float:
@@ -112,14 +109,12 @@ def _in_helpings(problem: Problem, helpings: int) -> Problem:
     """Return the problem with each meal as several helpings of one dish each."""
     slots = tuple(slot for slot in problem.slots for _ in range(helpings))
     groups = tuple(
-        DayGroup(
-            client=group.client,
-            days=group.days,
+        replace(
+            group,
             slots=tuple(
                 tuple(helpings * i + h for i in members for h in range(helpings))
                 for members in group.slots
             ),
-            windows=group.windows,
         )
         for group in problem.groups
     )

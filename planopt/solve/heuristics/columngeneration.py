@@ -75,10 +75,7 @@ class MenuMaster:
         """Let rows be missed at a high price, so that the LP has a point before there are menus."""
         master = self.master
         rows = [*master.group_row, *master.variety_row.values()]
-        tables = (master.food_row, master.serving_row)
-        found = [found for table in tables for found in table.values()]
-        found += [found for table in master.week_row.values() for found in table.values()]
-        rows += [row for some in found for row in some]
+        rows += [row for _, some in master.rule_rows for row in some]
         for row in rows:
             sign = -1.0 if self.matrix.row_lower[row] < -1e20 else 1.0
             self._solver.addCol(

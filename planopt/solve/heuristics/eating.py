@@ -38,7 +38,7 @@ class Eating:
         """
         kitchen = eating_part(problem)
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
-        weight = float(problem.scenario.waste_weight)
+        weight = problem.waste_weight
         value = [weight * serving_value(problem, cooking.dish) for cooking in problem.cookings]
         matrix = to_matrix(kitchen.lp)
         place = {name: i for i, name in enumerate(matrix.names)}

@@ -42,7 +42,7 @@ class Ledger:
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
         self.step = np.array([dish.batch_step or 1.0 for dish in dishes])
         self.per_step = np.array([dish.yield_servings for dish in dishes]) * self.step
-        weight = problem.scenario.waste_weight
+        weight = problem.waste_weight
         self.waste = weight * np.array(
             [serving_value(problem, cooking.dish) for cooking in problem.cookings]
         )
@@ -75,7 +75,7 @@ class Ledger:
             charge = 0.0
             if pool.all_wasted:
                 value = problem.value_minor_per_g[pool.food_id] / scale
-                charge = problem.scenario.waste_weight * value
+                charge = problem.waste_weight * value
             packs = [
                 (offer.edible_g, offer.price_minor / scale + charge * offer.edible_g)
                 for offer in (problem.offers[pool.food_id] if pool.has_shop else ())
@@ -99,10 +99,13 @@ class Ledger:
             for k in range(cooks)
         ]
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
-        self._hands = np.array([dish.hands_on for dish in dishes])
-        self._extra = np.array([dish.hands_on_extra for dish in dishes])
-        self._oven = np.array([dish.oven_minutes for dish in dishes])
-        self._hob = np.array([dish.hob_minutes for dish in dishes])
+        # Minutes of each rule for the cookings of its day: once, each batch, each after the first.
+        self._minutes = [
+            np.array([rule.minutes[problem.cookings[n].dish] for n in self._of_day[rule.cook]])
+            .reshape(-1, 3)
+            .T
+            for rule in problem.minute_rules
+        ]
         self._most = np.array([dish.most_per_cook_day for dish in dishes])
 
     def steps(self, eaten: Floats) -> Floats:
@@ -186,23 +189,15 @@ class Ledger:
         batches = steps * self.step
         started = steps > 0
         found: Floats = _BATCH_PENALTY * np.maximum(0.0, batches - self._most).sum(axis=1)
+        for rule, (once, each, more) in zip(self.problem.minute_rules, self._minutes, strict=True):
+            rows = self._of_day[rule.cook]
+            minutes = started[:, rows] @ once + batches[:, rows] @ each
+            minutes += np.maximum(0.0, batches[:, rows] - 1.0) @ more
+            found += _MINUTE_PENALTY * np.maximum(0.0, minutes - rule.high)
         for cook, rows in zip(self.problem.cook_days, self._of_day, strict=True):
-            if len(rows) == 0:
-                continue
-            day_batches, day_started = batches[:, rows], started[:, rows]
-            if cook.hands_on_minutes is not None:
-                minutes = day_started @ self._hands[rows]
-                minutes += np.maximum(0.0, day_batches - 1.0) @ self._extra[rows]
-                found += _MINUTE_PENALTY * np.maximum(0.0, minutes - cook.hands_on_minutes)
-            if cook.oven_minutes is not None:
-                minutes = day_batches @ self._oven[rows]
-                found += _MINUTE_PENALTY * np.maximum(0.0, minutes - cook.oven_minutes)
-            if cook.hob_minutes is not None:
-                minutes = day_batches @ self._hob[rows]
-                found += _MINUTE_PENALTY * np.maximum(0.0, minutes - cook.hob_minutes)
             if cook.most_recipes is not None:
                 # Versions count as recipes of their own here, which errs on the safe side.
-                count = day_started.sum(axis=1)
+                count = started[:, rows].sum(axis=1)
                 found += _RECIPE_PENALTY * np.maximum(0, count - cook.most_recipes)
         return found
 

@@ -7,10 +7,13 @@ Method: penalties in place of hard limits. Source: common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from planopt.problem.build import Problem
+from planopt.problem.rules import LinearRule
 
 Floats = NDArray[np.float64]
 
@@ -21,46 +24,38 @@ _NEW_RECIPE, _LAST_NEW_RECIPE = 1.0, 4.0
 
 
 class WeekRules:
-    """Repeats, variety, dislikes, wants, servings of a recipe, and windows of the plan.
+    """Repeats, variety, and the rules over the plan of one client.
 
-    A state is a vector of sums over menus: meals by recipe, meals by watched food, servings by
-    limited recipe, amounts by nutrient. Shapes: N cookings; `per_meal` and `per_serving` (N, W).
+    A state is a vector of sums over menus: meals by recipe, and what each rule counts: those of
+    meals first, then of servings, then amounts. Shapes: N cookings; `per_meal` and `per_serving`
+    (N, W). Soft rules are left out.
     """
 
     def __init__(self, problem: Problem, client: int) -> None:
         chosen = problem.clients[client]
         dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
         recipes = problem.recipe_ids
-        foods = sorted(set(chosen.dislikes) | set(chosen.wants))
-        limited = sorted(chosen.recipe_servings)
-        nutrients = sorted(chosen.windows_per_week)
-        width = len(recipes) + len(foods) + len(limited) + len(nutrients)
-        self.per_meal = np.zeros((len(dishes), width))
-        self.per_serving = np.zeros((len(dishes), width))
-        ends = np.cumsum([len(recipes), len(foods), len(limited), len(nutrients)])
+        mine = problem.rules_of_client[client]
+        meals = [rule for rule in mine if rule.per == "meal"]
+        served = [rule for rule in mine if rule.per == "serving" and rule.counted]
+        amounts = [rule for rule in mine if not rule.counted]
+        ends = np.cumsum([len(recipes), len(meals), len(served), len(amounts)])
+        self.per_meal = np.zeros((len(dishes), ends[3]))
+        self.per_serving = np.zeros((len(dishes), ends[3]))
         self._recipes = slice(0, ends[0])
-        self._foods = slice(ends[0], ends[1])
-        self._limited = slice(ends[1], ends[2])
-        self._nutrients = slice(ends[2], ends[3])
+        self._meals = slice(ends[0], ends[1])
+        self._served = slice(ends[1], ends[2])
+        self._amounts = slice(ends[2], ends[3])
         self.recipe = np.array([recipes.index(dish.recipe_id) for dish in dishes], np.int64)
-        for n, dish in enumerate(dishes):
-            self.per_meal[n, self.recipe[n]] = 1.0
-            for f, food_id in enumerate(foods):
-                self.per_meal[n, ends[0] + f] = float(food_id in dish.grams)
-            for r, recipe_id in enumerate(limited):
-                self.per_serving[n, ends[1] + r] = float(dish.recipe_id == recipe_id)
-            for u, nutrient_id in enumerate(nutrients):
-                self.per_serving[n, ends[2] + u] = dish.nutrients[nutrient_id]
+        self.per_meal[np.arange(len(dishes)), self.recipe] = 1.0
+        for w, rule in enumerate((*meals, *served, *amounts), int(ends[0])):
+            table = self.per_meal if rule.per == "meal" else self.per_serving
+            table[:, w] = [rule.coefficients.get(one.dish, 0.0) for one in problem.cookings]
         self._repeats = np.inf if chosen.most_repeats is None else float(chosen.most_repeats)
         self._least_kinds = chosen.least_different_recipes
-        self._most = np.array([float(chosen.dislikes.get(f, np.inf)) for f in foods])
-        self._least = np.array([float(chosen.wants.get(f, 0)) for f in foods])
-        windows = [chosen.recipe_servings[recipe_id] for recipe_id in limited]
-        self._servings_low = np.array([window.min for window in windows])
-        self._servings_high = np.array([_open(window.max) for window in windows])
-        weeks = [chosen.windows_per_week[nutrient_id] for nutrient_id in nutrients]
-        self._low = np.array([window.min or 0.0 for window in weeks])
-        self._high = np.array([_open(window.max) for window in weeks])
+        self._least, self._most = _bounds(meals)
+        self._served_low, self._served_high = _bounds(served)
+        self._low, self._high = _bounds(amounts)
 
     def vector(self, items: list[tuple[int, float]]) -> Floats:
         """Return the sums of one menu, given as (cooking, servings)."""
@@ -76,17 +71,17 @@ class WeekRules:
         plan are held to that share of their limits; variety and wanted foods are looked at once
         the plan is whole.
         """
-        meals = states[:, self._recipes]
-        foods = states[:, self._foods]
-        servings = states[:, self._limited]
-        amounts = states[:, self._nutrients]
-        broken = np.maximum(0.0, meals - self._repeats).sum(axis=1)
-        broken += np.maximum(0.0, foods - self._most).sum(axis=1)
-        broken += np.maximum(0.0, servings - self._servings_high).sum(axis=1)
-        broken += np.maximum(0.0, self._servings_low * share - servings).sum(axis=1)
+        times = states[:, self._recipes]
+        meals = states[:, self._meals]
+        served = states[:, self._served]
+        amounts = states[:, self._amounts]
+        broken = np.maximum(0.0, times - self._repeats).sum(axis=1)
+        broken += np.maximum(0.0, meals - self._most).sum(axis=1)
+        broken += np.maximum(0.0, served - self._served_high).sum(axis=1)
+        broken += np.maximum(0.0, self._served_low * share - served).sum(axis=1)
         if share >= 1.0:
-            broken += np.maximum(0, self._least_kinds - (meals > 0).sum(axis=1))
-            broken += np.maximum(0.0, self._least - foods).sum(axis=1)
+            broken += np.maximum(0, self._least_kinds - (times > 0).sum(axis=1))
+            broken += np.maximum(0.0, self._least - meals).sum(axis=1)
         for u, (low, high) in enumerate(zip(self._low, self._high, strict=True)):
             over = amounts[:, u] / max(high * share, 1e-9) - 1.0
             broken += np.where(over > 0, 0.1 + 10.0 * over, 0.0)
@@ -105,10 +100,10 @@ class WeekRules:
         if kinds < self._least_kinds:
             bonus = _NEW_RECIPE if open_days > 1 else _LAST_NEW_RECIPE
             price -= np.where(times == 0, bonus, 0.0)
-        foods = state[self._foods]
-        holds = self.per_meal[:, self._foods]
-        price += _PENALTY * (holds * (foods >= self._most)).sum(axis=1)
-        price -= _PENALTY / max(1, open_days) * (holds * (foods < self._least)).sum(axis=1)
+        meals = state[self._meals]
+        holds = self.per_meal[:, self._meals]
+        price += _PENALTY * (holds * (meals >= self._most)).sum(axis=1)
+        price -= _PENALTY / max(1, open_days) * (holds * (meals < self._least)).sum(axis=1)
         return price
 
     def pull(self, state: Floats, open_days: int, days: int) -> Floats:
@@ -120,8 +115,8 @@ class WeekRules:
         price = np.zeros(len(self.recipe))
         if open_days <= 0 or days <= 0:
             return price
-        amounts = state[self._nutrients]
-        supply = self.per_serving[:, self._nutrients]
+        amounts = state[self._amounts]
+        supply = self.per_serving[:, self._amounts]
         for u, (low, high) in enumerate(zip(self._low, self._high, strict=True)):
             if low > 0:
                 behind = (low - amounts[u]) / open_days * days / low - 1.0
@@ -132,5 +127,6 @@ class WeekRules:
         return price
 
 
-def _open(most: float | None) -> float:
-    return np.inf if most is None else most
+def _bounds(rules: Sequence[LinearRule]) -> tuple[Floats, Floats]:
+    low = np.array([rule.low for rule in rules], float)
+    return low, np.array([rule.high for rule in rules], float)

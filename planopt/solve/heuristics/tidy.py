@@ -12,6 +12,7 @@ Source: no paper is followed; it is the objective, split by food with the portio
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from itertools import combinations
 from math import ceil, inf
 
@@ -22,8 +23,8 @@ from planopt.problem.supplies import PackOffer
 from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.highs.packs import (
     Basket,
+    FoodSource,
     PackKind,
-    Source,
     basket_of,
     cheapest_basket,
     without_needless,
@@ -31,7 +32,6 @@ from planopt.solve.highs.packs import (
 from planopt.solve.highs.reading import kitchen_decisions
 from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
-from planopt.units import minor_digits
 
 Packs = dict[tuple[int, int], float]
 Visit = tuple[str, int]
@@ -73,7 +73,6 @@ def carried_out(problem: Problem, servings: dict[tuple[int, int], float]) -> Dec
 def _within_limits(problem: Problem, batches: dict[int, float]) -> bool:
     """Tell whether batches keep the limits of recipes and cook days."""
     made: dict[tuple[int, str], float] = {}
-    minutes = {k: [0.0, 0.0, 0.0] for k in range(len(problem.cook_days))}
     for n, count in batches.items():
         cooking = problem.cookings[n]
         dish = problem.dishes[cooking.dish]
@@ -81,15 +80,12 @@ def _within_limits(problem: Problem, batches: dict[int, float]) -> bool:
         made[key] = made.get(key, 0.0) + count
         if made[key] > dish.most_per_cook_day + _EPS:
             return False
-        spent = minutes[cooking.cook]
-        spent[0] += dish.hands_on + dish.hands_on_extra * max(0.0, count - 1.0)
-        spent[1] += dish.oven_minutes * count
-        spent[2] += dish.hob_minutes * count
+    for rule in problem.minute_rules:
+        cooked = ((problem.cookings[n], count) for n, count in batches.items())
+        spent = sum(rule.of(one.dish, count) for one, count in cooked if one.cook == rule.cook)
+        if spent > rule.high + _DUST:
+            return False
     for k, cook in enumerate(problem.cook_days):
-        limits = (cook.hands_on_minutes, cook.oven_minutes, cook.hob_minutes)
-        for spent_here, most in zip(minutes[k], limits, strict=True):
-            if most is not None and spent_here > most + _DUST:
-                return False
         recipes = sum(1 for day, _ in made if day == k)
         if cook.most_recipes is not None and recipes > cook.most_recipes:
             return False
@@ -122,7 +118,7 @@ def _cost(problem: Problem, decisions: Decisions) -> float:
         costs = cost_of(problem, decisions)
     except ValueError:
         return inf
-    budget = problem.scenario.budget
+    budget = problem.budget
     over = budget is not None and costs.grocery > float(budget) + _DUST
     return inf if over else costs.objective
 
@@ -134,9 +130,9 @@ class _Shopping:
         self.thorough = thorough
         self.problem = problem
         self.lean = lean
-        scale = float(10 ** minor_digits(problem.scenario.currency))
-        self.visit_cost = float(problem.scenario.visit_cost) * scale
-        budget = problem.scenario.budget
+        scale = float(problem.minor_units)
+        self.visit_cost = problem.visit_cost * scale
+        budget = problem.budget
         self.budget = inf if budget is None else float(budget) * scale
         used = grams_used(problem, lean)
         count = len(problem.cook_days)
@@ -146,7 +142,7 @@ class _Shopping:
             for food_id in sorted({food_id for food_id, _ in used} & mine)
         }
         self.sources = self._sources()
-        weight = problem.scenario.waste_weight
+        weight = problem.waste_weight
         self.rates = {f: weight * problem.value_minor_per_g[f] for f in self.needs}
         bought: dict[str, Packs] = {f: {} for f in self.needs}
         for (s, o), packs in lean.packs.items():
@@ -163,7 +159,7 @@ class _Shopping:
             for food_id, rows in self.sources.items()
         }
 
-    def _sources(self) -> dict[str, tuple[Source, ...]]:
+    def _sources(self) -> dict[str, tuple[FoodSource, ...]]:
         """Return the supplies of each food needed, in the order in which they expire."""
         problem = self.problem
         position = {cook.day: k for k, cook in enumerate(problem.cook_days)}
@@ -176,7 +172,7 @@ class _Shopping:
             members.sort(
                 key=lambda s: (
                     problem.supplies[s].usable_until is None,
-                    problem.supplies[s].usable_until or problem.scenario.start_date,
+                    problem.supplies[s].usable_until or date.min,
                     s,
                 )
             )
@@ -184,7 +180,7 @@ class _Shopping:
             found[food_id] = tuple(self._source(s, offers, position) for s in members)
         return found
 
-    def _source(self, s: int, offers: Iterable[PackOffer], position: dict[int, int]) -> Source:
+    def _source(self, s: int, offers: Iterable[PackOffer], position: dict[int, int]) -> FoodSource:
         supply = self.problem.supplies[s]
         stock = supply.stock_index is not None
         kinds = tuple(
@@ -193,7 +189,7 @@ class _Shopping:
             if not stock
         )
         cooks = tuple(position[day] for day in supply.cook_days)
-        return Source(s, cooks, supply.wasted, supply.available_g if stock else 0.0, kinds)
+        return FoodSource(s, cooks, supply.wasted, supply.available_g if stock else 0.0, kinds)
 
     def visit(self, key: tuple[int, int]) -> Visit:
         """Return the seller and shop day of packs of one supply and offer."""
@@ -230,9 +226,9 @@ class _Shopping:
                     return basket
         return best
 
-    def _open(self, source: Source, visits: frozenset[Visit]) -> Source:
+    def _open(self, source: FoodSource, visits: frozenset[Visit]) -> FoodSource:
         kinds = tuple(k for k in source.kinds if self.visit((source.supply, k.offer)) in visits)
-        return Source(source.supply, source.cooks, source.wasted, source.stock_g, kinds)
+        return FoodSource(source.supply, source.cooks, source.wasted, source.stock_g, kinds)
 
     def _with_visits(self) -> dict[str, Basket | None] | None:
         """Return the cheapest baskets where visits cost money."""

@@ -7,7 +7,7 @@ from time import perf_counter
 
 import numpy as np
 
-from planopt.model.kitchen import Kitchen, new_kitchen
+from planopt.model.kitchen import KitchenModel, new_kitchen
 from planopt.model.menus import Menus, add_menus
 from planopt.model.strengthen import Strengthening
 from planopt.problem.build import Problem
@@ -23,7 +23,7 @@ from planopt.solve.settings import SolveSettings
 class PlainModel:
     """A built day-by-day model with its arrays."""
 
-    kitchen: Kitchen
+    kitchen: KitchenModel
     menus: Menus
     matrix: Matrix
     build_seconds: float

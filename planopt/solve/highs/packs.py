@@ -38,7 +38,7 @@ class PackKind:
 
 
 @dataclass(frozen=True)
-class Source:
+class FoodSource:
     """One supply of the food: stock with `stock_g`, or a shop day with `kinds` to buy.
 
     `cooks` are the cook days that may use it, by position; `wasted` tells whether what is left
@@ -65,7 +65,7 @@ class Basket:
 
 
 def basket_of(
-    sources: Sequence[Source],
+    sources: Sequence[FoodSource],
     needs: Sequence[float],
     waste_rate: float,
     packs: dict[tuple[int, int], float],
@@ -89,7 +89,7 @@ def basket_of(
 
 
 def _waste_g(
-    sources: Sequence[Source], grams: Sequence[float], needs: Sequence[float]
+    sources: Sequence[FoodSource], grams: Sequence[float], needs: Sequence[float]
 ) -> float | None:
     """Return grams wasted when what expires first is used first; None if food is short."""
     left = list(grams)
@@ -106,7 +106,7 @@ def _waste_g(
 
 
 def without_needless(
-    sources: Sequence[Source], needs: Sequence[float], waste_rate: float, basket: Basket
+    sources: Sequence[FoodSource], needs: Sequence[float], waste_rate: float, basket: Basket
 ) -> Basket:
     """Return the basket without packs that nothing needs, the dearest of them left first."""
     price = {(s.supply, k.offer): k.price for s in sources for k in s.kinds if not k.continuous}
@@ -125,7 +125,7 @@ def without_needless(
 
 @lru_cache(maxsize=16384)
 def cheapest_basket(
-    sources: tuple[Source, ...], needs: tuple[float, ...], waste_rate: float
+    sources: tuple[FoodSource, ...], needs: tuple[float, ...], waste_rate: float
 ) -> Basket | None:
     """Return the cheapest packs, waste counted; None where no packs give enough.
 
@@ -155,7 +155,7 @@ class _Label:
     counts: tuple[int, ...]
 
 
-def _labels(source: Source, needs: Sequence[float], waste_rate: float) -> list[_Label] | None:
+def _labels(source: FoodSource, needs: Sequence[float], waste_rate: float) -> list[_Label] | None:
     """Return the efficient combinations of one shop day, nothing bought first; None if too many."""
     most_g = sum(needs[k] for k in source.cooks)
     rate = waste_rate if source.wasted else 0.0
@@ -184,7 +184,7 @@ def _labels(source: Source, needs: Sequence[float], waste_rate: float) -> list[_
 
 
 def _enumerate(
-    sources: Sequence[Source],
+    sources: Sequence[FoodSource],
     needs: Sequence[float],
     waste_rate: float,
     tables: Sequence[Sequence[_Label]],
@@ -235,7 +235,7 @@ def _enumerate(
 
 
 def _by_highs(
-    sources: Sequence[Source], needs: Sequence[float], waste_rate: float
+    sources: Sequence[FoodSource], needs: Sequence[float], waste_rate: float
 ) -> dict[tuple[int, int], float] | None:
     """Choose packs by a small mixed-integer program; None if there is no choice.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from planopt.model.kitchen import Kitchen
+from planopt.model.kitchen import KitchenModel
 from planopt.problem.decisions import Decisions
 from planopt.solve.highs.matrix import Floats
 
@@ -12,7 +12,7 @@ _NOTHING = 1e-9
 
 
 def kitchen_decisions(
-    kitchen: Kitchen,
+    kitchen: KitchenModel,
     column: Mapping[str, int],
     values: Floats,
     servings: dict[tuple[int, int], float],

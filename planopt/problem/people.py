@@ -1,0 +1,60 @@
+"""Clients and cook days as plain numbers: what the problem keeps of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planopt.scenario.records import Client, CookDay
+
+
+@dataclass(frozen=True)
+class PortionRange:
+    """Portions in servings: from the smallest to the largest by steps, or any amount."""
+
+    step: float | Literal["any"]
+    smallest: float
+    largest: float
+
+
+@dataclass(frozen=True)
+class Eater:
+    """One client: portions, what is never eaten, and the two rules that count recipes."""
+
+    client_id: str
+    portions: PortionRange
+    allergens: tuple[str, ...]
+    excluded_foods: tuple[str, ...]
+    most_repeats: int | None
+    least_different_recipes: int
+
+
+@dataclass(frozen=True)
+class CookTime:
+    """One cook day and its limits; None where there is none."""
+
+    day: int
+    hands_on_minutes: float | None
+    oven_minutes: float | None
+    hob_minutes: float | None
+    most_recipes: int | None
+
+
+def eater_of(client: Client) -> Eater:
+    """Return a client as plain numbers."""
+    sizes = client.portions
+    return Eater(
+        client.client_id,
+        PortionRange(sizes.step, sizes.smallest, sizes.largest),
+        client.allergens,
+        client.excluded_foods,
+        client.most_repeats,
+        client.least_different_recipes,
+    )
+
+
+def cook_time_of(cook: CookDay) -> CookTime:
+    """Return a cook day as plain numbers."""
+    return CookTime(
+        cook.day, cook.hands_on_minutes, cook.oven_minutes, cook.hob_minutes, cook.most_recipes
+    )
