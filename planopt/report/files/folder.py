@@ -143,7 +143,7 @@ def plan_contents(
             PLAN_FILE: plan_json(plan),
             REPORT_FILE: report_markdown(plan, catalog, scenario, schedules),
             REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
-            LABELS_HTML: labels_html(plan, catalog, scenario, boxes),
+            LABELS_HTML: labels_html(plan, catalog, scenario, boxes, schedules),
             WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
             CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
             **csv_texts(plan, catalog, scenario, schedules, boxes),

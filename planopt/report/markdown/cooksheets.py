@@ -25,6 +25,7 @@ from planopt.report.words.kitchen import (
     kitchen_amount,
     oven_minutes,
 )
+from planopt.report.words.keeping import REHEAT_C, is_dry
 from planopt.report.words.plain import (
     day_text,
     dish_words,
@@ -39,7 +40,6 @@ from planopt.report.words.steps import dish_steps
 from planopt.scenario.records import CookDay, Scenario
 
 CHOSEN_WORDS = {"as written": "", "alternative": "swapped in", "optional": "optional, left in"}
-REHEAT_C = 74.0
 _IN_ORDER = "Dishes are in the order of their timetable."
 _LONGEST_FIRST = "Dishes that look after themselves longest come first."
 
@@ -129,7 +129,9 @@ def _parts(catalog: Catalog, batch: Batch) -> str:
 def storage_words(catalog: Catalog, batch: Batch, frozen: float) -> str:
     """Return where and how long a dish keeps, and how it is served; `frozen` is in servings."""
     recipe = catalog.recipes.get(batch.recipe_id)
-    text = f"Fridge: eat by {day_text(batch.use_by_fridge)}."
+    dry = is_dry(catalog, batch.recipe_id)
+    place = "Closed in a dry cupboard" if dry else "Fridge"
+    text = f"{place}: eat by {day_text(batch.use_by_fridge)}."
     if batch.use_by_freezer is not None:
         what = f"freeze {plural(frozen, 'serving')}" if frozen else "freeze"
         days = plural(days_once_thawed(batch, catalog), "day")
@@ -143,7 +145,7 @@ def storage_words(catalog: Catalog, batch: Batch, frozen: float) -> str:
     if serve == "reheated":
         text += f" Serve reheated to {fahrenheit(REHEAT_C)}."
     elif serve == "cold":
-        text += " Serve cold."
+        text += " Serve as it is." if dry else " Serve cold."
     else:
         text += f" Serve cold, or reheated to {fahrenheit(REHEAT_C)}."
     return text

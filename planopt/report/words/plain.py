@@ -14,6 +14,7 @@ from planopt.report.words.locale import (
     decimal_text,
     money_text,
     money_with_currency,
+    short_date_text,
     units_shown,
 )
 from planopt.units import round_half_up
@@ -50,6 +51,16 @@ def money_code(amount: Decimal, currency: str) -> str:
 def day_text(value: date) -> str:
     """Return a date with its weekday: ISO 8601 unless a locale is shown."""
     return date_text(value)
+
+
+def short_day(value: date) -> str:
+    """Return a date as paper and page show it, unbroken: `Sun 29 Nov` unless a locale is shown."""
+    return short_date_text(value)
+
+
+def unbroken(text: str) -> str:
+    """Return a text that no line breaks, for example `2 x 400 ml`."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def plain(identifier: str) -> str:
