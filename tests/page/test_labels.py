@@ -160,7 +160,7 @@ def test_type_is_as_large_as_the_label_allows() -> None:
     """Few words are set in the first rung; many in a smaller one, and none below 8 points."""
     few = [Words("Plain mash", "dish", bold=True), Words("Use by Wed 6 Jan", "date", bold=True)]
     assert largest_rung([few], 94, 50) == (0, 0)
-    many = [*few, Words("Contains " + "celery, " * 70, "rest", bold=True)]
+    many = [*few, Words("Contains " + "celery, " * 64, "rest", bold=True)]
     choice, rung = largest_rung([many], 94, 50)
     assert (choice, RUNGS[rung].rest) == (0, 8)
     assert largest_rung([many, few], 50, 38) == (1, 0), "fewer words before smaller ones"

@@ -18,6 +18,7 @@ from planopt.report.words.contact import (
     clean_minutes_words,
     reason_lines,
 )
+from planopt.report.words.keeping import REHEAT_C, is_dry
 from planopt.report.words.kitchen import (
     cooking_order,
     hands_on_minutes,
@@ -25,7 +26,6 @@ from planopt.report.words.kitchen import (
     kitchen_amount,
     oven_minutes,
 )
-from planopt.report.words.keeping import REHEAT_C, is_dry
 from planopt.report.words.plain import (
     day_text,
     dish_words,
