@@ -34,7 +34,8 @@ from planopt.reading.files import MOST_PLAN_BYTES, path_text, regular_bytes
 from planopt.reading.validation import odd_texts
 from planopt.report.analysis import tables, worktables
 from planopt.report.files.calendar import calendar_text
-from planopt.report.files.pdf import LABELS_HTML, PDF_FILES, REPORT_HTML
+from planopt.report.files.clients import client_files
+from planopt.report.files.pdf import CLIENTS_FOLDER, LABELS_HTML, PDF_FILES, REPORT_HTML
 from planopt.report.files.workbook import workbook_bytes
 from planopt.report.markdown.document import report_markdown
 from planopt.report.page.html import labels_html, report_html
@@ -57,7 +58,8 @@ CSV_FILES = (
 )
 PLAN_FILES = frozenset(
     {
-        PLAN_FILE, REPORT_FILE, REPORT_HTML, LABELS_HTML, WORKBOOK_FILE, CALENDAR_FILE, *CSV_FILES
+        PLAN_FILE, REPORT_FILE, REPORT_HTML, LABELS_HTML, WORKBOOK_FILE, CALENDAR_FILE, *CSV_FILES,
+        CLIENTS_FOLDER,
     }
 )  # fmt: skip
 # What a new plan replaces: also pages printed from an earlier one, which would be out of date.
@@ -131,7 +133,7 @@ def csv_texts(
 def plan_contents(
     plan: Plan, catalog: Catalog, scenario: Scenario, display: Display = NEUTRAL
 ) -> dict[str, str | bytes]:
-    """Return what every file of a plan folder holds, by file name.
+    """Return what every file of a plan folder holds, by its name in the folder.
 
     What people read is in the form of `display`; plan.json, the CSV files and the cells of the
     workbook are the same for every display.
@@ -147,6 +149,7 @@ def plan_contents(
             WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
             CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
             **csv_texts(plan, catalog, scenario, schedules, boxes),
+            **client_files(plan, catalog, scenario, boxes),
         }
 
 
@@ -187,6 +190,8 @@ def write_plan(
 ) -> list[Path]:
     """Write a plan's files, shown as `display` says, and return their paths.
 
+    The folder of the clients is one of these.
+
     All files are written beside `out_dir` and take its place in one rename. Files of the user in
     an earlier plan's folder are kept.
 
@@ -197,7 +202,7 @@ def write_plan(
     contents = plan_contents(plan, catalog, scenario, display)
     with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
         fill(fresh, contents)
-    return [out_dir / name for name in contents]
+    return [out_dir / name for name in dict.fromkeys(Path(name).parts[0] for name in contents)]
 
 
 def _no_constant(text: str) -> Any:

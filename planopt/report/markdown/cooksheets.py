@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from datetime import date
 
 from planopt.catalog.records import Catalog, Recipe
 from planopt.cookday.containers import days_once_thawed
@@ -126,18 +127,20 @@ def _parts(catalog: Catalog, batch: Batch) -> str:
     return "Keep apart until eating: " + md(", ".join(groups)) + "."
 
 
-def storage_words(catalog: Catalog, batch: Batch, frozen: float) -> str:
+def storage_words(
+    catalog: Catalog, batch: Batch, frozen: float, day_words: Callable[[date], str] = day_text
+) -> str:
     """Return where and how long a dish keeps, and how it is served; `frozen` is in servings."""
     recipe = catalog.recipes.get(batch.recipe_id)
     dry = is_dry(catalog, batch.recipe_id)
     place = "Closed in a dry cupboard" if dry else "Fridge"
-    text = f"{place}: eat by {day_text(batch.use_by_fridge)}."
+    text = f"{place}: eat by {day_words(batch.use_by_fridge)}."
     if batch.use_by_freezer is not None:
         what = f"freeze {plural(frozen, 'serving')}" if frozen else "freeze"
         days = plural(days_once_thawed(batch, catalog), "day")
         text += (
-            f" Freezer: {what} by {day_text(batch.cook_date)}, as soon as cold; thaw in the fridge"
-            f" by {day_text(batch.use_by_freezer)} and eat within {days}."
+            f" Freezer: {what} by {day_words(batch.cook_date)}, as soon as cold; thaw in the fridge"
+            f" by {day_words(batch.use_by_freezer)} and eat within {days}."
         )
     if recipe is None:
         return text

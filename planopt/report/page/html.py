@@ -11,16 +11,22 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report.analysis.references import TITLE, reference_part
-from planopt.report.page.cooking import cooking, storing
+from planopt.report.page.cooking import cooking
+from planopt.report.page.diary import diary
 from planopt.report.page.glance import glance
 from planopt.report.page.labelpage import labels_html as labels_html
 from planopt.report.page.labelpage import sheet_words
-from planopt.report.page.parts import plan_mark
+from planopt.report.page.packing import packing
+from planopt.report.page.parts import SUBJECTS, cautions_about, own_cautions, plan_mark
 from planopt.report.page.shopping import shopping
-from planopt.report.page.templating import policy, rendered, source
+from planopt.report.page.short import short_form
+from planopt.report.page.templating import page_footer, policy, rendered, source
 from planopt.report.page.why import leftovers, why
-from planopt.report.words.plain import plural, span_text
+from planopt.report.words.plain import plural, span_words
 from planopt.scenario.records import Scenario
+
+# Standing cautions that stand first of all: what a coach must have read before the week begins.
+_FIRST = ("Allergens", "Licensed care first")
 
 
 def report_html(
@@ -30,30 +36,37 @@ def report_html(
     schedules: Sequence[CookDaySchedule],
     containers: Sequence[Container],
 ) -> str:
-    """Return report.html: the week, shopping, cook days, containers, leftovers, reasons, cautions.
+    """Return report.html: views to shop, cook, pack and eat from, and what it all comes to.
 
     Everything is inside the one text; it is readable without script and asks for nothing outside.
     """
     shop = shopping(plan, catalog, scenario)
+    cook = cooking(plan, catalog, scenario, schedules, containers)
     script = source("ticks.js").strip()
+    mark = plan_mark(plan)
+    first = [*own_cautions(plan), *cautions_about(plan, _FIRST)]
     context: dict[str, Any] = {
-        "mark": plan_mark(plan),
+        "mark": mark,
         "policy": policy(script),
         "css": Markup(source("page.css")),
+        "footer": page_footer(plan.scenario_name, mark),
         "script": Markup(script),
         "name": plan.scenario_name,
-        "span": span_text(plan),
+        "span": span_words(plan),
         "clients": plural(len(scenario.clients), "client"),
         "note": scenario.note,
+        "first": first,
+        # Printed where they matter, they are not printed a second time.
+        "elsewhere": {*first, *cautions_about(plan, SUBJECTS)},
+        "diary": diary(shop["visits"], schedules, cook["days"], containers),
         "week": glance(plan, catalog, scenario),
         "shopping": shop,
-        "cooking": cooking(plan, catalog, scenario, schedules, containers),
-        "storing": {
-            **storing(plan, catalog, containers),
-            "sheet": sheet_words(scenario.label_sheet),
-        },
+        "cooking": cook,
+        "packing": packing(plan, catalog, schedules, containers),
+        "sheet": sheet_words(scenario.label_sheet),
         "leftovers": leftovers(plan, catalog),
         "why": why(plan, catalog, scenario, shop["swaps"]),
+        "eaten": short_form(plan, catalog, scenario),
         "cautions": plan.cautions,
         "outside": reference_part(plan, catalog, scenario),
         "outside_title": TITLE,

@@ -10,7 +10,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from planopt.report.page.parts import clean
+from planopt.report.page.parts import clean, css_string
 
 
 def _shown(value: object) -> object:
@@ -49,3 +49,13 @@ def policy(script: str = "") -> str:
         return rules
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     return f"{rules}; script-src 'sha256-{digest}'"
+
+
+def page_footer(name: str, mark: str) -> Markup:
+    """Return the style of printed feet: the plan and a mark of it, and the page of how many."""
+    plan = css_string(f"{name} \N{MIDDLE DOT} {mark[:4]}")
+    style = "font:7.5pt sans-serif"
+    return Markup(
+        f"@page{{@bottom-left{{content:{plan};{style}}}"
+        f'@bottom-right{{content:counter(page)" of "counter(pages);{style}}}}}'
+    )

@@ -80,10 +80,10 @@ def percent_up(share: Decimal, digits: int = 2) -> str:
     return number((share * 100).quantize(step, rounding=ROUND_CEILING), digits)
 
 
-def plural(count: float, word: str) -> str:
-    """Return a count with its noun."""
-    many = "es" if word.endswith(("ch", "sh")) else "s"
-    return f"{number(count, 2)} {word}" + ("" if count == 1 else many)
+def plural(count: float, word: str, many: str = "") -> str:
+    """Return a count with its noun; `many` is the plural of a noun that has its own."""
+    ending = "es" if word.endswith(("ch", "sh", "x")) else "s"
+    return f"{number(count, 2)} " + (word if count == 1 else many or word + ending)
 
 
 def gap_text(objective: Decimal, bound: Decimal) -> str:
@@ -199,3 +199,11 @@ def span_text(plan: Plan) -> str:
     if plan.days == 1:
         return day_text(plan.start_date)
     return f"{day_text(plan.start_date)} to {day_text(last)}"
+
+
+def span_words(plan: Plan) -> str:
+    """Return first and last day of the plan as paper and page show them, with the year."""
+    last = date.fromordinal(plan.start_date.toordinal() + plan.days - 1)
+    if plan.days == 1:
+        return f"{short_day(last)} {last.year}"
+    return f"{short_day(plan.start_date)} to {short_day(last)} {last.year}"
