@@ -10,6 +10,7 @@ from planopt.plan.records import Plan
 from planopt.report.files.calendar import all_day, calendar_event, empty_calendar, reminding
 from planopt.report.files.pdf import CLIENTS_FOLDER
 from planopt.report.page.handout import alone, client_days, client_html, thaw_lines
+from planopt.report.page.parts import plan_mark
 from planopt.report.words.plain import plain, plural
 from planopt.scenario.records import Client, Scenario
 
@@ -49,8 +50,9 @@ def client_files(
 ) -> dict[str, str]:
     """Return the texts of the folder `clients` by their names in the folder of the plan."""
     texts = {}
+    mark = plan_mark(plan)
     for client in scenario.clients:
         name = f"{CLIENTS_FOLDER}/{client.client_id}"
-        texts[f"{name}.html"] = client_html(plan, catalog, scenario, client, containers)
+        texts[f"{name}.html"] = client_html(plan, catalog, scenario, client, containers, mark)
         texts[f"{name}.ics"] = client_calendar(plan, catalog, scenario, client, containers)
     return texts

@@ -18,7 +18,7 @@ from planopt.plan.records import Plan
 from planopt.report.analysis import tables
 from planopt.report.analysis.labels import contains_words
 from planopt.report.analysis.worktables import allergen_names, food_names
-from planopt.report.page.parts import amount, cautions_about, plan_mark, window_words
+from planopt.report.page.parts import amount, cautions_about, window_words
 from planopt.report.page.templating import page_footer, policy, rendered, source
 from planopt.report.words.keeping import place_of, serve_words
 from planopt.report.words.plain import (
@@ -183,10 +183,12 @@ def alone(plan: Plan, scenario: Scenario, client: Client) -> tuple[Plan, Scenari
 
 def client_html(
     plan: Plan, catalog: Catalog, scenario: Scenario, client: Client,
-    containers: Sequence[Container],
+    containers: Sequence[Container], mark: str,
 ) -> str:  # fmt: skip
-    """Return the page of one client; `containers` may hold those of others."""
-    mark = plan_mark(plan)
+    """Return the page of one client; `containers` may hold those of others.
+
+    `mark` is that of the whole plan (`page.parts.plan_mark`).
+    """
     mine = [box for box in containers if box.client_id == client.client_id]
     own, only = alone(plan, scenario, client)
     context: dict[str, Any] = {

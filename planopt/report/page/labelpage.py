@@ -43,11 +43,6 @@ def sheet_words(sheet: LabelSheet) -> str:
     )
 
 
-def box_mark(plan: Plan, number: int) -> str:
-    """Return what tells a box from those of other weeks: its number and a mark of the plan."""
-    return f"{number}\N{MIDDLE DOT}{plan_mark(plan)[:_MARK_LETTERS]}"
-
-
 def _paragraphs(words: dict[str, Any]) -> list[Words]:
     """Return the words of a label as its template sets them."""
     dish = f"{words['dish']}: {words['part']}" if words["part"] else words["dish"]
@@ -118,9 +113,11 @@ def labels_html(
     spots = sorted({(label.top_mm, label.left_mm) for label in labels})
     names = {spot: f"at{n}" for n, spot in enumerate(spots)}
     pages: dict[int, list[dict[str, Any]]] = {}
+    week = plan_mark(plan)[:_MARK_LETTERS]
     for label in labels:
         spot = (label.top_mm, label.left_mm)
-        mark = box_mark(plan, label.container.number)
+        # Tells a box from those of other weeks.
+        mark = f"{label.container.number}\N{MIDDLE DOT}{week}"
         pages.setdefault(label.page, []).append(_label(label, sheet, names[spot], mark))
     width, height = sheet.page_mm()
     context: dict[str, Any] = {
