@@ -123,7 +123,9 @@ def _quantities(catalog: Catalog, batch: Batch) -> list[Row]:
         {
             "food": food_name(catalog, line.food_id),
             "grams": unbroken(f"{number(line.grams, 0 if line.grams >= 20 else 1)} g"),
-            "kitchen": kitchen_amount(catalog, recipe, line, batch.batches) if recipe else "",
+            "kitchen": unbroken(kitchen_amount(catalog, recipe, line, batch.batches))
+            if recipe
+            else "",
             "note": CHOSEN_WORDS[line.chosen],
             "part": plain(line.part) if line.part != "main" else "",
         }
