@@ -31,6 +31,7 @@ from planopt.report.words.plain import (
     number,
     plain,
     plural,
+    short_day,
     span_text,
 )
 from planopt.report.words.steps import dish_steps
@@ -246,7 +247,7 @@ def cook_screen(
 def _label(label: Label) -> str:
     box = label.container
     lines = [
-        f"{label.who}, {day_text(box.date)}, {plain(box.meal)}: {label.portion}",
+        f"{label.who}, {short_day(box.date)}, {plain(box.meal)}: {label.portion}",
         ", ".join(f"{word} {date}" for word, date in date_words(box)),
         label.keep,
         f"{label.energy_kcal} kcal, protein {label.protein_g} g, fat {label.fat_g} g, "
