@@ -9,6 +9,7 @@ import pytest
 from icalendar import Calendar
 
 from page.crowd import crowd_plan
+from planopt.cookday.containers import containers_of
 from planopt.plan.handles import plan_with_handles
 from planopt.report.files.folder import plan_contents
 from planopt.scenario.households.handles import Handles, scenario_with_handles
@@ -68,6 +69,17 @@ def test_a_page_says_what_when_and_how(texts: dict[str, str]) -> None:
         "From the freezer to the fridge", "Your numbers", "400 to 900", "548 kcal",
     ):  # fmt: skip
         assert words in text, words
+
+
+@pytest.mark.parametrize("who", ["ana", "ben"])
+@pytest.mark.parametrize("kind", ["html", "ics"])
+def test_boxes_are_those_of_the_client(texts: dict[str, str], who: str, kind: str) -> None:
+    """No number of another's box is told, with a meal or with what thaws."""
+    boxes = containers_of(sample_plan(), sample_catalog(), sample_scenario())
+    own = {box.number for box in boxes if box.client_id == who}
+    told = re.findall(r"\b[Bb]ox(?:es)? ((?:\d+(?:\\?, )?)+)", texts[f"clients/{who}.{kind}"])
+    found = {int(number) for words in told for number in re.findall(r"\d+", words)}
+    assert found == own
 
 
 def test_a_calendar_is_sound_and_reminds_of_thawing(texts: dict[str, str]) -> None:
