@@ -230,6 +230,30 @@ def test_tables_are_cards_on_a_phone_and_quantities_never_break(opened: Any, fol
     assert not [day for day in days if " " in day]
 
 
+_BROKEN = """
+[...document.querySelectorAll('main *')].flatMap(e => [...e.childNodes]).filter(
+  n => n.nodeType === 3 && n.parentElement.checkVisibility()).flatMap(n =>
+  [...n.data.matchAll(WHAT)].filter(found => {
+    const range = document.createRange();
+    range.setStart(n, found.index);
+    range.setEnd(n, found.index + found[0].length);
+    return new Set([...range.getClientRects()].map(r => Math.round(r.top))).size > 1;
+  }).map(found => n.data))
+"""
+
+
+@pytest.mark.parametrize("file", ["report.html", "clients/client_001.html", "labels.html"])
+def test_no_date_is_broken_on_a_phone(opened: Any, folder: Path, file: str) -> None:
+    """With every view and fold open, each date stands on one line, in tables too."""
+    page, _ = opened(folder / file, 390)
+    page.add_style_tag(content="main > .view { display: block !important }")
+    page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
+    days = r"/(Mon|Tue|Wed|Thu|Fri|Sat|Sun)\s\d{1,2}\s[A-Z][a-z]{2}/g"
+    assert page.evaluate(_BROKEN.replace("WHAT", days)) == []
+    # The measure finds what is broken: the words around the dates.
+    assert file == "labels.html" or page.evaluate(_BROKEN.replace("WHAT", "/.{90}/g")) != []
+
+
 def test_the_weight_of_a_pot_becomes_grams_a_box(opened: Any, folder: Path) -> None:
     """Thousands may be written with a comma; what is left over is told, and nothing is invented."""
     page, wrong = opened(folder / "report.html#packing", 390)
