@@ -112,6 +112,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "plan.handles",
         "audit.Finding",
         "audit.findings.Finding",
+        "plan.cautions.STANDING",
     ),
     "runs": (
         *_SCENARIO,

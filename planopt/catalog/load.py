@@ -71,7 +71,9 @@ _MODELS: dict[str, type[BaseModel]] = {
     "price_history": PriceSeen,
 }
 _LISTS = ("hint_words", "not_words", "kinds")
-_OPTIONAL = ("note", "energy_from", "hint_words", "not_words", "thawed_days", "thawed_source")
+_OPTIONAL = (
+    "note", "energy_from", "hint_words", "not_words", "thawed_days", "thawed_source", "kept_in",
+)  # fmt: skip
 # Without the first nutrients are compared with nothing, and reports say so; without the second
 # each pack has one price.
 _MAY_BE_MISSING = ("reference_intakes", "price_history")

@@ -191,6 +191,9 @@ class StorageLimit(Record):
     source: str = Field(min_length=1)
     thawed_days: Annotated[int, ranges.THAWED_DAYS] = 1
     thawed_source: str = ""
+    kept_in: Literal["fridge", "cupboard"] = Field(
+        default="fridge", description="cupboard: dry food in a closed jar or tin"
+    )
 
 
 class SafeTemperature(Record):

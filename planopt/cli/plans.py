@@ -117,6 +117,13 @@ def show(
     client: Annotated[
         str | None, typer.Option(metavar="ID", help="Only this client; with client and labels.")
     ] = None,
+    pot: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="DISH=GRAMS",
+            help="With cook: grams for each box of a pot that weighs so much; may be repeated.",
+        ),
+    ] = None,
     locale: LocaleOption = None,
     units: UnitsOption = "recipe",
     handles: HandlesOption = False,
@@ -124,7 +131,7 @@ def show(
     """Print a part of a written plan; without PART its summary."""
     with errors_as_text():
         display = Display(locale, one_of(units, UNITS, "--units"))
-        text, notes = show_folder(folder, part, client, display, handles=handles)
+        text, notes = show_folder(folder, part, client, display, handles=handles, pots=pot or ())
     for note in notes:
         typer.echo(note, err=True)
     typer.echo(text)

@@ -46,6 +46,9 @@ class LabelSheet(Record):
     skip: Annotated[int, ranges.LABELS_SKIPPED] = Field(
         default=0, description="labels already used up on the first sheet"
     )
+    order: Literal["dish", "client"] = Field(
+        default="dish", description="dish = as the dishes of a day are packed; client = by client"
+    )
 
     def page_mm(self) -> tuple[Decimal, Decimal]:
         """Return width and height of the page."""

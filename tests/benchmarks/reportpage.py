@@ -15,6 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from page.crowd import crowd_plan
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
+from planopt.report.files.clients import client_files
 from planopt.report.page.html import labels_html, report_html
 
 
@@ -39,6 +40,7 @@ def main() -> None:
     told("containers")
     told("report.html", len(report_html(plan, catalog, scenario, schedules, boxes).encode()))
     told("labels.html", len(labels_html(plan, catalog, scenario, boxes).encode()))
+    told("clients", sum(map(len, client_files(plan, catalog, scenario, boxes).values())))
 
 
 if __name__ == "__main__":

@@ -39,7 +39,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A written plan with its pages printed, the report on Letter."""
     out = tmp_path_factory.mktemp("plans") / "week"
     write_plan(*_parts(), out)
-    assert [path.name for path in add_pdfs(out, "letter")] == ["report.pdf", "labels.pdf"]
+    made = [path.relative_to(out).as_posix() for path in add_pdfs(out, "letter")]
+    assert made == [
+        "report.pdf", "labels.pdf", "short.pdf", "clients/ana.pdf", "clients/ben.pdf"
+    ]  # fmt: skip
     return out
 
 
@@ -70,6 +73,22 @@ def test_the_report_prints_on_letter_and_says_what_the_page_says(folder: Path) -
     assert report.metadata is not None
     assert report.metadata.title == "Plan for Two days of fish"
     assert {path.name for path in folder.iterdir()} == OWNED_FILES
+
+
+@needs_pdf
+def test_the_short_form_has_three_pages_and_a_client_page_nobody_else(folder: Path) -> None:
+    """To shop, to cook and pack, who eats what; and what is handed to Ana does not name Ben."""
+    short = pypdf.PdfReader(folder / "short.pdf")
+    assert _sizes_mm(short) == {LETTER}
+    first, second, third = (" ".join(page.extract_text().split()) for page in short.pages)
+    assert "Haddock fillet" in first
+    assert "11 boxes" not in first
+    assert "Fish and potato bake" in second
+    assert "Ana" in third
+    assert "Ben" in third
+    ana = " ".join(p.extract_text() for p in pypdf.PdfReader(folder / "clients/ana.pdf").pages)
+    assert "Plain mash" in ana
+    assert "Ben" not in ana
 
 
 @needs_pdf
@@ -201,5 +220,5 @@ def test_a_plan_written_anew_drops_pdf_files_of_the_old_one(tmp_path: Path) -> N
 def test_every_file_of_a_plan_is_made() -> None:
     """What is promised in the folder is what is written, in one piece."""
     contents = plan_contents(*_parts())
-    assert set(contents) == PLAN_FILES
+    assert {Path(name).parts[0] for name in contents} == PLAN_FILES
     assert all(contents.values())

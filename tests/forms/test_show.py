@@ -127,14 +127,14 @@ def test_labels_have_what_a_box_needs() -> None:
     text = labels_screen(boxes, named, scenario)
     frozen = sum(box.stored == "freezer" for box in boxes)
     assert text.count("use by") == len(boxes) - frozen
-    dates = "Cooked Sun 2027-01-03, freeze by Sun 2027-01-03, thaw on Mon 2027-01-04, eat by Tue"
+    dates = "Cooked, freeze by Sun 3 Jan, thaw on Mon 4 Jan, eat by Tue"
     assert " ".join(text.split()).count(dates) == frozen > 0
-    # The freezer's limit is 2027-03-04; a lone date so far away reads as that of the dish.
-    assert "2027-03" not in text
+    # The freezer's limit is 4 March; a lone date so far away reads as that of the dish.
+    assert " Mar" not in text
     assert text.count("Contains fish") == sum("fish" in box.allergens_of_dish for box in boxes) > 0
     assert "No listed allergen" in text
     assert "Keep in the freezer, thaw in the fridge" in text
-    assert "Ben · ben, Tue 2027-01-05, dinner: 1.5 servings" in text
+    assert "Ben · ben, Tue 5 Jan, dinner: 1.5 servings" in text
 
 
 # ------------------------------------------------------------------ 80 columns
@@ -288,7 +288,7 @@ def test_a_scenario_moved_on_to_the_next_week_keeps_the_dates_of_the_plan(writte
     assert "Anastasia, Mon 2026-11-30" in week
     assert "2026-12-07" not in week
     labels, _ = show_folder(Path("week"), Part.LABELS)
-    assert "Anastasia · ana, Mon 2026-11-30" in labels
+    assert "Anastasia · ana, Mon 30 Nov" in labels
     cook, _ = show_folder(Path("week"), Part.COOK)
     assert "Cook on Mon 2026-11-30" in cook
     assert "From 09:00 to" in cook

@@ -50,10 +50,15 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
 
 @pytest.fixture
 def opened(browser: Any) -> Iterator[Any]:
-    """Yield a function that opens a file at a width and returns page and what went wrong there."""
+    """Yield a function that opens a file at a width and returns page and what went wrong there.
+
+    The name of a file may end with the view of it, as in an address: `report.html#cooking`.
+    """
     pages = []
 
     def open_file(path: Path, width: int = 1280) -> tuple[Any, list[str]]:
+        name, _, view = path.name.partition("#")
+        address = path.with_name(name).as_uri()
         page = browser.new_page()
         pages.append(page)
         wrong: list[str] = []
@@ -63,10 +68,12 @@ def opened(browser: Any) -> Iterator[Any]:
                                           dialog.dismiss()))  # fmt: skip
         page.on(
             "request",
-            lambda request: request.url == path.as_uri() or wrong.append(f"asked: {request.url}"),
+            lambda request: (
+                request.url.partition("#")[0] == address or wrong.append(f"asked: {request.url}")
+            ),
         )
         page.set_viewport_size({"width": width, "height": 844})
-        page.goto(path.as_uri())
+        page.goto(f"{address}#{view}" if view else address)
         return page, wrong
 
     yield open_file

@@ -16,15 +16,15 @@ from playwright.sync_api import Browser, sync_playwright
 
 # CSS pixels: a desktop window, a phone, and the rim around them.
 DESKTOP, PHONE, HEIGHT, RIM = 1120, 390, 1060, 24
-# Where each window is scrolled to.
-AIMS = ((DESKTOP, "#week"), (PHONE, "#shopping h3"))
+# What each window shows: a view, and what of it stands at the top.
+AIMS = ((DESKTOP, "cooking", "#cooking h3"), (PHONE, "shopping", "#shopping summary"))
 COLOURS = 96
 GROUND = (226, 223, 214)
 
 
-def _seen(browser: Browser, report: Path, width: int, aim: str) -> Image.Image:
+def _seen(browser: Browser, report: Path, width: int, view: str, aim: str) -> Image.Image:
     page = browser.new_page(viewport={"width": width, "height": HEIGHT})
-    page.goto(report.resolve().as_uri())
+    page.goto(f"{report.resolve().as_uri()}#{view}")
     page.locator(aim).first.evaluate("part => part.scrollIntoView()")
     if width == PHONE:
         for label in page.locator(".buy label").all()[:2]:
@@ -35,13 +35,13 @@ def _seen(browser: Browser, report: Path, width: int, aim: str) -> Image.Image:
 
 
 def render(report: Path, out: Path) -> None:
-    """Write the picture: the week on a desktop beside the shopping list on a phone."""
+    """Write the picture: a cook day on a desktop beside the shopping list on a phone."""
     with sync_playwright() as driver:
         browser = driver.chromium.launch(
             executable_path=shutil.which("chromium") or shutil.which("chromium-browser"),
             args=["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking"],
         )
-        shots = [_seen(browser, report, width, aim) for width, aim in AIMS]
+        shots = [_seen(browser, report, width, view, aim) for width, view, aim in AIMS]
         browser.close()
     size = (sum(shot.width for shot in shots) + 3 * RIM, HEIGHT + 2 * RIM)
     picture = Image.new("RGB", size, GROUND)

@@ -26,6 +26,7 @@ from planopt.report.analysis.tables import records
 from planopt.report.files.folder import CSV_FILES, csv_texts, plan_contents
 from planopt.report.page.html import labels_html
 from planopt.report.terminal.screens import labels_screen
+from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.records import Scenario, Window
 from report_samples import START, sample_catalog, sample_plan, sample_scenario
 
@@ -93,7 +94,9 @@ USE_BY = {1: "2027-01-06", 2: "2027-01-05"}
 def test_every_box_has_its_label_with_its_own_allergens() -> None:
     """Number, dish, client, meal and allergens of each label, read from the page itself."""
     catalog, scenario = kitchen()
+    scenario = scenario.model_copy(update={"label_sheet": LabelSheet(order="client")})
     text = labels_html(sample_plan(), catalog, scenario, boxes_of(catalog, scenario))
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
     found = re.findall(r"<article.*?</article>", text, re.S)
     assert len(found) == len(EXPECTED)
     for number, (label, row) in enumerate(zip(found, EXPECTED, strict=True), 1):
@@ -102,8 +105,9 @@ def test_every_box_has_its_label_with_its_own_allergens() -> None:
         assert f"<h2>{dish}" in label
         assert (f": {part} part</h2>" in label) == bool(part)
         assert f"{client} · {client.lower()}, {meal}, " in label
-        assert f"2027-01-0{3 + day}" in label
-        assert f'<span class="box">Box {number}</span>{contains}</p>' in label
+        assert f"{meal}, {('Mon', 'Tue')[day - 1]} {3 + day} Jan" in label
+        assert f'<span class="box">Box {number}\N{MIDDLE DOT}' in label
+        assert f'<p class="contains">{contains}</p>' in label
         assert re.findall(r"Made apart from: ([a-z, ]+);", label) == [apart]
 
 

@@ -56,6 +56,10 @@ def test_money_in_plan_json_is_text_with_its_decimals(tmp_path: Path) -> None:
     assert [p["price"] for p in data["purchases"]] == ["12.70", "2.40"]
 
 
+def _bytes(folder: Path) -> dict[Path, bytes]:
+    return {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
 def test_an_earlier_plan_is_replaced_and_notes_stay(tmp_path: Path) -> None:
     """Our own files are written anew; a file that the user put beside them is kept."""
     out = tmp_path / "week"
@@ -101,7 +105,7 @@ def test_a_failure_while_writing_leaves_the_old_plan(
     """When the disk fills up, or the user stops it, the earlier plan stays whole and alone."""
     out = tmp_path / "week"
     _write(out)
-    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    before = _bytes(out)
     real = Disk.write
 
     def failing(self: Disk, path: Path, content: bytes) -> None:
@@ -113,7 +117,7 @@ def test_a_failure_while_writing_leaves_the_old_plan(
     with pytest.raises((BadInput, KeyboardInterrupt)):
         _write(out)
     monkeypatch.undo()
-    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+    assert _bytes(out) == before
     assert _names(tmp_path) == {"week"}
 
 

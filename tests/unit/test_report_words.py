@@ -17,6 +17,7 @@ from planopt.report.files.folder import plan_contents
 from planopt.report.markdown.document import report_markdown
 from planopt.report.terminal.summary import summary_text
 from planopt.report.words.kitchen import hands_on_minutes, kitchen_amount
+from planopt.report.words.locale import Display, showing
 from planopt.report.words.plain import (
     bound_sentence,
     cost_rows,
@@ -29,8 +30,11 @@ from planopt.report.words.plain import (
     percent_up,
     plural,
     sentence_case,
+    short_day,
+    unbroken,
     version_words,
 )
+from planopt.report.words.scaled import scaled
 from planopt.report.words.spoons import mixed_number, spoons_text
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
@@ -248,3 +252,34 @@ def test_hands_on_minutes_of_half_a_batch() -> None:
     """Half a batch costs the full first-batch time, later batches the extra time."""
     fish = sample_catalog().recipes["fish_bake"]
     assert [hands_on_minutes(fish, b) for b in (0.5, 1, 2.5)] == [20, 20, 35]
+
+
+@pytest.mark.parametrize(
+    ("step", "text"),
+    [
+        ("Fry in half of the oil.", "Fry in half of the oil (41 g)."),
+        ("Add two thirds of the water.", "Add two thirds of the water (2000 g)."),
+        ("Take half the sea salt, then stir.", "Take half the sea salt (1.5 g), then stir."),
+        ("Two potatoes, half the potatoes.", "Two potatoes, half the potatoes (250 g)."),
+        # Two oils, a sauce that no line is, and a share of nothing said.
+        ("Half the vinegar.", "Half the vinegar."),
+        ("Blend half the soup in the oil.", "Blend half the soup in the oil."),
+        ("The rest of the oil.", "The rest of the oil."),
+    ],
+)
+def test_shares_in_a_step_are_told_for_all_batches(step: str, text: str) -> None:
+    """Where one food alone may be meant; otherwise the words stand as they are."""
+    foods = [
+        ("Olive oil", 82.0), ("Tap water", 3000.0), ("Sea salt", 3.0), ("Potato", 500.0),
+        ("Cider vinegar", 30.0), ("Balsamic vinegar", 30.0),
+    ]  # fmt: skip
+    assert scaled(step, foods).replace("\N{NO-BREAK SPACE}", " ") == text
+
+
+def test_short_days_do_not_break() -> None:
+    """`Sun 29 Nov`, with spaces that no line ends at; a locale has its own order."""
+    assert short_day(date(2026, 11, 29)) == "Sun\N{NO-BREAK SPACE}29\N{NO-BREAK SPACE}Nov"
+    with showing(Display("en_US")):
+        assert short_day(date(2026, 11, 29)).replace("\N{NO-BREAK SPACE}", " ") == "Sun, Nov 29"
+    assert unbroken("2 x 400 ml") == "2\N{NO-BREAK SPACE}x\N{NO-BREAK SPACE}400\N{NO-BREAK SPACE}ml"
+    assert (plural(2, "box"), plural(1, "box")) == ("2 boxes", "1 box")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import NutrientNote, Plan
-from planopt.report.words.plain import day_text, number, plain, plural
+from planopt.report.words.plain import number, plain, plural, short_day
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import ADULT_FROM_YEARS, guard_references, too_young
 
@@ -148,7 +148,7 @@ def _peak(plan: Plan, catalog: Catalog, note: NutrientNote) -> str:
         return ""
     dates = {portion.day: portion.date for portion in plan.portions}
     day = dates.get(note.peak_day)
-    on = f" on {day_text(day)}" if day is not None else ""
+    on = f" on {short_day(day)}" if day is not None else ""
     above = plural(note.days_above, "day")
     return f"{above} above; highest {_amount(catalog, note.nutrient_id, note.peak)}{on}"
 

@@ -36,7 +36,10 @@ def _uid(plan: Plan, *item: object) -> str:
     return str(uuid5(NAMESPACE_URL, "planopt:" + "|".join(words)))
 
 
-def _event(plan: Plan, kind: str, summary: str, lines: Sequence[str], *item: object) -> Event:
+def calendar_event(
+    plan: Plan, kind: str, summary: str, lines: Sequence[str], *item: object
+) -> Event:
+    """Return an event of a plan without its time; its id is that of the item."""
     event = Event()
     event.add("uid", _uid(plan, kind, *item))
     # The plan carries no time of its making, and equal plans give equal files.
@@ -47,11 +50,32 @@ def _event(plan: Plan, kind: str, summary: str, lines: Sequence[str], *item: obj
     return event
 
 
-def _all_day(event: Event, day: date) -> Event:
+def all_day(event: Event, day: date) -> Event:
+    """Return an event that is on a day and blocks no time of it."""
     event.add("dtstart", day)
     event.add("dtend", day + timedelta(days=1))
     event.add("transp", "TRANSPARENT")
     return event
+
+
+def reminding(event: Event, words: str) -> Event:
+    """Return an all-day event with a reminder on its morning."""
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", words)
+    alarm.add("trigger", _THAW_REMINDER)
+    event.add_component(alarm)
+    return event
+
+
+def empty_calendar(name: str) -> Calendar:
+    """Return a calendar of this name without events."""
+    calendar = Calendar()
+    calendar.add("prodid", "-//planopt//week//EN")
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    calendar.add("name", screen_text(name))
+    return calendar
 
 
 def _cook_days(
@@ -75,7 +99,7 @@ def _cook_days(
             told.append((clean.start_minute, text))
         lines = [text for _, text in sorted(told, key=lambda one: one[0])]
         summary = f"Cook {plural(len(day.dishes), 'dish')}"
-        event = _event(plan, "Cooking", summary, lines, day.cook_date)
+        event = calendar_event(plan, "Cooking", summary, lines, day.cook_date)
         event.add("dtstart", day.starts_at)
         # An end must be later than the start (RFC 5545, 3.8.2.2).
         event.add("dtend", max(day.ends_at, day.starts_at + timedelta(minutes=1)))
@@ -92,7 +116,7 @@ def _shop_visits(plan: Plan, catalog: Catalog) -> list[Event]:
         key = visit["shop_date"], visit["seller_id"]
         total = money_code(visit["total"], plan.currency)
         summary = f"Shop at {visit['seller']}: {plural(visit['lines'], 'line')}, {total}"
-        events.append(_all_day(_event(plan, "Shopping", summary, lines[key], *key), key[0]))
+        events.append(all_day(calendar_event(plan, "Shopping", summary, lines[key], *key), key[0]))
     return events
 
 
@@ -115,13 +139,8 @@ def _thaws(plan: Plan, catalog: Catalog, menu: Sequence[dict[str, object]]) -> l
     events = []
     for day, portions in sorted(lines.items()):
         summary = f"Move {plural(len(portions), 'portion')} from freezer to fridge"
-        event = _all_day(_event(plan, "Thawing", summary, portions, day), day)
-        alarm = Alarm()
-        alarm.add("action", "DISPLAY")
-        alarm.add("description", summary)
-        alarm.add("trigger", _THAW_REMINDER)
-        event.add_component(alarm)
-        events.append(event)
+        event = all_day(calendar_event(plan, "Thawing", summary, portions, day), day)
+        events.append(reminding(event, summary))
     return events
 
 
@@ -146,8 +165,8 @@ def _meals(plan: Plan, scenario: Scenario, menu: Sequence[dict[str, object]]) ->
         ]
         meals = dict.fromkeys(plain(str(row["meal"])) for row in rows)
         summary = f"{rows[0]['client']}: {', '.join(meals)}"
-        event = _event(plan, "Meals", summary, lines, client_id, day)
-        events.append(_all_day(event, scenario.date_of(day)))
+        event = calendar_event(plan, "Meals", summary, lines, client_id, day)
+        events.append(all_day(event, scenario.date_of(day)))
     return events
 
 
@@ -159,11 +178,7 @@ def calendar_text(
     Ids are version 5 UUIDs (RFC 4122) of the scenario's name, its first day and the item, so that a
     calendar that takes in a week planned anew replaces events instead of doubling them.
     """
-    calendar = Calendar()
-    calendar.add("prodid", "-//planopt//week//EN")
-    calendar.add("version", "2.0")
-    calendar.add("calscale", "GREGORIAN")
-    calendar.add("name", screen_text(plan.scenario_name))
+    calendar = empty_calendar(plan.scenario_name)
     menu = tables.records(tables.menu(plan, catalog, scenario))
     for event in (
         *_shop_visits(plan, catalog),

@@ -31,7 +31,8 @@ from planopt.plan.file import PLAN_FILE
 from planopt.plan.records import Plan
 from planopt.report.analysis import tables, worktables
 from planopt.report.files.calendar import calendar_text
-from planopt.report.files.pdf import LABELS_HTML, PDF_FILES, REPORT_HTML
+from planopt.report.files.clients import client_files
+from planopt.report.files.pdf import CLIENTS_FOLDER, LABELS_HTML, PDF_FILES, REPORT_HTML
 from planopt.report.files.workbook import workbook_bytes
 from planopt.report.markdown.document import report_markdown
 from planopt.report.page.html import labels_html, report_html
@@ -53,7 +54,8 @@ CSV_FILES = (
 )
 PLAN_FILES = frozenset(
     {
-        PLAN_FILE, REPORT_FILE, REPORT_HTML, LABELS_HTML, WORKBOOK_FILE, CALENDAR_FILE, *CSV_FILES
+        PLAN_FILE, REPORT_FILE, REPORT_HTML, LABELS_HTML, WORKBOOK_FILE, CALENDAR_FILE, *CSV_FILES,
+        CLIENTS_FOLDER,
     }
 )  # fmt: skip
 # What a new plan replaces: also pages printed from an earlier one, which would be out of date.
@@ -127,7 +129,7 @@ def csv_texts(
 def plan_contents(
     plan: Plan, catalog: Catalog, scenario: Scenario, display: Display = NEUTRAL
 ) -> dict[str, str | bytes]:
-    """Return what every file of a plan folder holds, by file name.
+    """Return what every file of a plan folder holds, by its name in the folder.
 
     What people read is in the form of `display`; plan.json, the CSV files and the cells of the
     workbook are the same for every display.
@@ -139,10 +141,11 @@ def plan_contents(
             PLAN_FILE: plan_json(plan),
             REPORT_FILE: report_markdown(plan, catalog, scenario, schedules),
             REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
-            LABELS_HTML: labels_html(plan, catalog, scenario, boxes),
+            LABELS_HTML: labels_html(plan, catalog, scenario, boxes, schedules),
             WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
             CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
             **csv_texts(plan, catalog, scenario, schedules, boxes),
+            **client_files(plan, catalog, scenario, boxes),
         }
 
 
@@ -183,6 +186,8 @@ def write_plan(
 ) -> list[Path]:
     """Write a plan's files, shown as `display` says, and return their paths.
 
+    The folder of the clients is one of these.
+
     All files are written beside `out_dir` and take its place in one rename. Files of the user in
     an earlier plan's folder are kept.
 
@@ -193,7 +198,7 @@ def write_plan(
     contents = plan_contents(plan, catalog, scenario, display)
     with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
         fill(fresh, contents)
-    return [out_dir / name for name in contents]
+    return [out_dir / name for name in dict.fromkeys(Path(name).parts[0] for name in contents)]
 
 
 def _schema(record: type[BaseModel], written: bool) -> dict[str, Any]:

@@ -19,8 +19,12 @@ Paper = Literal["a4", "letter"]
 PAPERS: tuple[str, ...] = get_args(Paper)
 # The pages that are printed, and what they become.
 REPORT_HTML, LABELS_HTML = "report.html", "labels.html"
-REPORT_PDF, LABELS_PDF = "report.pdf", "labels.pdf"
-PDF_FILES = (REPORT_PDF, LABELS_PDF)
+REPORT_PDF, LABELS_PDF, SHORT_PDF = "report.pdf", "labels.pdf", "short.pdf"
+PDF_FILES = (REPORT_PDF, LABELS_PDF, SHORT_PDF)
+# What the style of the report knows the short form by.
+_WHOLE, _SHORT = '<html lang="en"', '<html lang="en" data-print="short"'
+
+CLIENTS_FOLDER = "clients"
 
 _PAGE = "@page {{ size: {paper} !important }}"
 
@@ -87,23 +91,30 @@ def pdf_bytes(html: str, paper: Paper | None = None) -> bytes:
 def add_pdfs(folder: Path, paper: Paper) -> list[Path]:
     """Print the HTML pages of a written plan to PDF files beside them, and return their paths.
 
-    The report is on `paper`; labels keep the sheet they are laid out for.
+    The report, its short form of three pages and the pages of clients are on `paper`; labels keep
+    the sheet they are laid out for.
 
     Raises:
         PdfUnavailable: no PDF can be made here, or the system refuses to write; each file is then
             there whole or not at all.
     """
-    made = []
-    for html, name, size in (
-        (REPORT_HTML, REPORT_PDF, paper),
-        (LABELS_HTML, LABELS_PDF, None),
-    ):
+
+    def printed(html: Path, target: Path, size: Paper | None, short: bool = False) -> Path:
         try:
-            drawn = pdf_bytes((folder / html).read_text(encoding="utf-8"), size)
-            write_file(folder / name, drawn)
+            text = html.read_text(encoding="utf-8")
+            text = text.replace(_WHOLE, _SHORT, 1) if short else text
+            write_file(target, pdf_bytes(text, size))
         except OSError as error:
-            raise PdfUnavailable(f"no {name}: {html}: {error.strerror or error}") from error
+            why = f"no {target.name}: {html.name}: {error.strerror or error}"
+            raise PdfUnavailable(why) from error
         except BadInput as error:
-            raise PdfUnavailable(f"no {name}: {error.faults[0].why}") from error
-        made.append(folder / name)
-    return made
+            raise PdfUnavailable(f"no {target.name}: {error.faults[0].why}") from error
+        return target
+
+    made = [
+        printed(folder / REPORT_HTML, folder / REPORT_PDF, paper),
+        printed(folder / LABELS_HTML, folder / LABELS_PDF, None),
+        printed(folder / REPORT_HTML, folder / SHORT_PDF, paper, short=True),
+    ]
+    pages = sorted((folder / CLIENTS_FOLDER).glob("*.html"))
+    return made + [printed(page, page.with_suffix(".pdf"), paper) for page in pages]

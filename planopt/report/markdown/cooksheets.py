@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from datetime import date
 
 from planopt.catalog.records import Catalog, Recipe
 from planopt.cookday.containers import days_once_thawed
@@ -18,6 +19,7 @@ from planopt.report.words.contact import (
     clean_minutes_words,
     reason_lines,
 )
+from planopt.report.words.keeping import REHEAT_C, is_dry
 from planopt.report.words.kitchen import (
     cooking_order,
     hands_on_minutes,
@@ -39,7 +41,6 @@ from planopt.report.words.steps import dish_steps
 from planopt.scenario.records import CookDay, Scenario
 
 CHOSEN_WORDS = {"as written": "", "alternative": "swapped in", "optional": "optional, left in"}
-REHEAT_C = 74.0
 _IN_ORDER = "Dishes are in the order of their timetable."
 _LONGEST_FIRST = "Dishes that look after themselves longest come first."
 
@@ -126,16 +127,20 @@ def _parts(catalog: Catalog, batch: Batch) -> str:
     return "Keep apart until eating: " + md(", ".join(groups)) + "."
 
 
-def storage_words(catalog: Catalog, batch: Batch, frozen: float) -> str:
+def storage_words(
+    catalog: Catalog, batch: Batch, frozen: float, day_words: Callable[[date], str] = day_text
+) -> str:
     """Return where and how long a dish keeps, and how it is served; `frozen` is in servings."""
     recipe = catalog.recipes.get(batch.recipe_id)
-    text = f"Fridge: eat by {day_text(batch.use_by_fridge)}."
+    dry = is_dry(catalog, batch.recipe_id)
+    place = "Closed in a dry cupboard" if dry else "Fridge"
+    text = f"{place}: eat by {day_words(batch.use_by_fridge)}."
     if batch.use_by_freezer is not None:
         what = f"freeze {plural(frozen, 'serving')}" if frozen else "freeze"
         days = plural(days_once_thawed(batch, catalog), "day")
         text += (
-            f" Freezer: {what} by {day_text(batch.cook_date)}, as soon as cold; thaw in the fridge"
-            f" by {day_text(batch.use_by_freezer)} and eat within {days}."
+            f" Freezer: {what} by {day_words(batch.cook_date)}, as soon as cold; thaw in the fridge"
+            f" by {day_words(batch.use_by_freezer)} and eat within {days}."
         )
     if recipe is None:
         return text
@@ -143,7 +148,7 @@ def storage_words(catalog: Catalog, batch: Batch, frozen: float) -> str:
     if serve == "reheated":
         text += f" Serve reheated to {fahrenheit(REHEAT_C)}."
     elif serve == "cold":
-        text += " Serve cold."
+        text += " Serve as it is." if dry else " Serve cold."
     else:
         text += f" Serve cold, or reheated to {fahrenheit(REHEAT_C)}."
     return text

@@ -1,4 +1,4 @@
-"""The cook-day sheets: timeline, ovens, quantities, steps, and what goes into which box."""
+"""The cook-day sheets: timeline, order of work, ovens, quantities, steps and washing-up."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from planopt.cookday.records import CleanDown, Container, CookDaySchedule, DishW
 from planopt.plan.records import Batch, Plan
 from planopt.report.analysis.worktables import work_rows
 from planopt.report.markdown.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
+from planopt.report.page.packing import pack_anchor
 from planopt.report.page.parts import anchor, cautions_about
 from planopt.report.page.timeline import NARROW, WIDE, cook_day_timeline
 from planopt.report.words.contact import (
@@ -24,13 +25,14 @@ from planopt.report.words.contact import (
 from planopt.report.words.kitchen import kitchen_amount
 from planopt.report.words.locale import clock_text
 from planopt.report.words.plain import (
-    day_text,
     dish_words,
     fahrenheit,
     food_name,
     number,
     plain,
     plural,
+    short_day,
+    unbroken,
 )
 from planopt.report.words.steps import dish_steps
 from planopt.scenario.records import Scenario
@@ -69,14 +71,16 @@ def _task_rows(
     schedule: CookDaySchedule, names: list[str], catalog: Catalog, scenario: Scenario
 ) -> list[Row]:
     rows = []
-    for task in work_rows(schedule):
+    for n, task in enumerate(work_rows(schedule)):
         row: Row = {
+            "id": anchor("task", schedule.cook_day, n),
             "start": _clock(schedule, task.start_minute),
             "end": _clock(schedule, task.end_minute),
             "clean": "",
         }
         if isinstance(task, CleanDown):
             why = "; ".join(reason_lines(schedule, task, catalog, scenario))
+            row["dishes"] = {reason.for_dish for reason in task.reasons}
             by = f", cook {task.cook}" if schedule.cooks > 1 else ""
             row |= {"clean": f"{CLEAN_DOWN.capitalize()}{by}", "why": why}
         else:
@@ -118,8 +122,10 @@ def _quantities(catalog: Catalog, batch: Batch) -> list[Row]:
     return [
         {
             "food": food_name(catalog, line.food_id),
-            "grams": f"{number(line.grams, 0 if line.grams >= 20 else 1)} g",
-            "kitchen": kitchen_amount(catalog, recipe, line, batch.batches) if recipe else "",
+            "grams": unbroken(f"{number(line.grams, 0 if line.grams >= 20 else 1)} g"),
+            "kitchen": unbroken(kitchen_amount(catalog, recipe, line, batch.batches))
+            if recipe
+            else "",
             "note": CHOSEN_WORDS[line.chosen],
             "part": plain(line.part) if line.part != "main" else "",
         }
@@ -127,27 +133,9 @@ def _quantities(catalog: Catalog, batch: Batch) -> list[Row]:
     ]
 
 
-def box_row(box: Container) -> Row:
-    """Return a container in words."""
-    part = "" if box.parts_of_portion == 1 else f"{plain(box.part)} part"
-    return {
-        "number": str(box.number),
-        "client": box.client_name,
-        "day": day_text(box.date),
-        "meal": plain(box.meal),
-        "part": part,
-        "servings": number(box.servings, 2),
-        "share": f"{number(100 * box.share_of_part, 1)} %",
-        "grams": number(box.grams),
-        "stored": box.stored,
-        "thaw": day_text(box.thaw_on) if box.thaw_on else "",
-        "use_by": day_text(box.use_by),
-    }
-
-
 def _dish(
     plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, place: int,
-    schedule: CookDaySchedule, work: DishWork, boxes: Sequence[Container],
+    schedule: CookDaySchedule, work: DishWork, boxes: int,
 ) -> Row:  # fmt: skip
     recipe = catalog.recipes.get(batch.recipe_id)
     frozen = sum(p.servings for p in portions_of(plan, batch) if p.stored == "freezer")
@@ -172,14 +160,51 @@ def _dish(
         ],
         "inside": fahrenheit(max(temperatures)) if temperatures else "",
         "apart": apart_lines(work, catalog, scenario),
-        "storage": storage_words(catalog, batch, frozen),
-        "boxes": [box_row(box) for box in boxes],
+        "storage": storage_words(catalog, batch, frozen, short_day),
+        "boxes": plural(boxes, "box") if boxes else "",
+        "pack": pack_anchor(batch.cook_day, place),
+        "cleans": [
+            f"{CLEAN_DOWN.capitalize()} at {_clock(schedule, clean.start_minute)}: "
+            f"{'; '.join(reason_lines(schedule, clean, catalog, scenario))}."
+            for clean in schedule.clean_downs
+            if any(reason.for_dish == place for reason in clean.reasons)
+        ],
     }
+
+
+def _numbers(places: set[int]) -> str:
+    return ", ".join(str(place + 1) for place in sorted(places))
+
+
+def _washing(schedule: CookDaySchedule, catalog: Catalog, boxes: int) -> list[Row]:
+    """Return what a cook day leaves to wash, as far as recipes tell what they are cooked in."""
+    hob = [task for task in schedule.tasks if task.kind == "hob"]
+    oven = [task for task in schedule.tasks if task.kind == "oven"]
+    recipes = [catalog.recipes.get(dish.recipe_id) for dish in schedule.dishes]
+    blended = {n for n, one in enumerate(recipes) if one and one.equipment.blender_minutes}
+    raw = {n for n, dish in enumerate(schedule.dishes) if dish.raw_foods}
+    found = []
+    if hob:
+        pots = plural(sum(max(1, len(task.rings)) for task in hob), "pot or pan", "pots and pans")
+        found.append(f"{pots} from the hob, of dishes {_numbers({task.dish for task in hob})}")
+    if oven:
+        trays = plural(sum(task.batches for task in oven), "batch")
+        found.append(f"trays and dishes of {trays} from the oven, "
+                     f"of dishes {_numbers({task.dish for task in oven})}")  # fmt: skip
+    if blended:
+        found.append(f"the blender, after dishes {_numbers(blended)}")
+    if raw:
+        found.append(f"boards, knives and bowls of raw animal food, dishes {_numbers(raw)}")
+    found.append("boards, knives, bowls and spoons of the rest; the sink, hob and worktops last")
+    if boxes:
+        found.append(f"before packing: {plural(boxes, 'box')}, clean and dry")
+    mark = anchor("wash", schedule.cook_day)
+    return [{"id": f"{mark}-{n}", "what": words} for n, words in enumerate(found)]
 
 
 def _day(
     plan: Plan, catalog: Catalog, scenario: Scenario, schedule: CookDaySchedule,
-    boxes: dict[Key, list[Container]],
+    boxes: dict[Key, int],
 ) -> Row:  # fmt: skip
     batches = {(b.recipe_id, b.version): b for b in plan.batches if b.cook_day == schedule.cook_day}
     ordered = [batches[work.recipe_id, work.version] for work in schedule.dishes]
@@ -193,7 +218,7 @@ def _day(
     )
     return {
         "anchor": mark,
-        "day": day_text(schedule.cook_date),
+        "day": short_day(schedule.cook_date),
         "start": _clock(schedule, 0),
         "end": _clock(schedule, schedule.makespan_minutes),
         "hours": f"{schedule.makespan_minutes // 60} h {schedule.makespan_minutes % 60:02d} min",
@@ -206,8 +231,8 @@ def _day(
                 plural(schedule.hob_rings, "ring"),
             ]
         ),
-        "wide": cook_day_timeline(f"{mark}-wide", schedule, WIDE),
-        "narrow": cook_day_timeline(f"{mark}-narrow", schedule, NARROW),
+        "wide": cook_day_timeline(f"{mark}-wide", schedule, names, WIDE),
+        "narrow": cook_day_timeline(f"{mark}-narrow", schedule, names, NARROW),
         "tasks": _task_rows(schedule, names, catalog, scenario),
         "cleaning": clean_minutes_words(schedule),
         "cleans": bool(schedule.clean_downs),
@@ -216,9 +241,12 @@ def _day(
         else "",
         "ovens": _oven_rows(schedule, names),
         "several_ovens": schedule.ovens > 1,
+        "washing": _washing(
+            schedule, catalog, sum(n for (*_, day), n in boxes.items() if day == schedule.cook_day)
+        ),
         "dishes": [
             _dish(plan, catalog, scenario, batch, place, schedule, work,
-                  boxes.get((batch.recipe_id, batch.version, batch.cook_day), []))
+                  boxes[batch.recipe_id, batch.version, batch.cook_day])
             for place, (batch, work) in enumerate(zip(ordered, schedule.dishes, strict=True))
         ],
     }  # fmt: skip
@@ -232,40 +260,10 @@ def cooking(
     containers: Sequence[Container],
 ) -> Row:
     """Return what the cook-day section shows."""
-    boxes: dict[Key, list[Container]] = defaultdict(list)
+    boxes: dict[Key, int] = defaultdict(int)
     for box in containers:
-        boxes[box.recipe_id, box.version, box.cook_day].append(box)
+        boxes[box.recipe_id, box.version, box.cook_day] += 1
     return {
         "days": [_day(plan, catalog, scenario, schedule, boxes) for schedule in schedules],
         "cautions": cautions_about(plan, ["Cooling", "Reheating"]),
-    }
-
-
-def storing(plan: Plan, catalog: Catalog, containers: Sequence[Container]) -> Row:
-    """Return how many containers there are, where they go, and what to thaw when."""
-    counts: dict[tuple[int, str], dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    cooked = {}
-    for box in containers:
-        apart = "apart" if box.part != "main" else "main"
-        counts[box.cook_day, box.stored][apart] += 1
-        cooked[box.cook_day] = box.cooked_on
-    thaw: dict[Any, list[Row]] = defaultdict(list)
-    for box in containers:
-        if box.thaw_on is not None:
-            dish = dish_words(catalog, box.recipe_id, box.recipe_name, box.version)
-            thaw[box.thaw_on].append({**box_row(box), "dish": dish})
-    return {
-        "count": plural(len(containers), "container"),
-        "rows": [
-            {
-                "cooked": day_text(cooked[day]),
-                "stored": stored,
-                "main": str(found["main"]),
-                "apart": str(found["apart"]),
-                "all": str(found["main"] + found["apart"]),
-            }
-            for (day, stored), found in sorted(counts.items())
-        ],
-        "thaw": [{"day": day_text(day), "boxes": thaw[day]} for day in sorted(thaw)],
-        "cautions": cautions_about(plan, ["Storage"]),
     }

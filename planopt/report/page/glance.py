@@ -13,7 +13,6 @@ from planopt.report.analysis import shares, tables
 from planopt.report.page.bars import DayAmount, Panel, week_bars
 from planopt.report.page.parts import amount, anchor, window_words
 from planopt.report.words.plain import (
-    day_text,
     dish_words,
     headline,
     money,
@@ -21,6 +20,7 @@ from planopt.report.words.plain import (
     number,
     plain,
     plural,
+    short_day,
 )
 from planopt.scenario.records import Client, Scenario
 from planopt.units import exact_decimal, from_minor, minor_digits, round_half_up
@@ -110,7 +110,7 @@ def _dish_table(plan: Plan, catalog: Catalog, costs: _Costs) -> list[Row]:
         rows.append(
             {
                 "dish": dish_words(catalog, b.recipe_id, b.recipe_name, b.version),
-                "cooked": day_text(b.cook_date),
+                "cooked": short_day(b.cook_date),
                 "servings": number(b.servings, 2),
                 "energy": amount(by_batch.get(key, float("nan"))),
                 "serving": _per(costs.batch[key], b.servings, plan.currency),
@@ -198,7 +198,7 @@ def _client(
         ]
         days.append(
             {
-                "day": day_text(scenario.date_of(day)),
+                "day": short_day(scenario.date_of(day)),
                 "away": ", ".join(away),
                 "meals": _meal_rows(today, costs, plan.currency),
                 "sums": sums,

@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
+from planopt.plan.cautions import STANDING
 from planopt.plan.records import Plan
 from planopt.report.words.plain import number
 
@@ -37,6 +38,17 @@ def anchor(*parts: object) -> str:
 def plan_mark(plan: Plan) -> str:
     """Return what tells this plan from every other: the first half of its SHA-256."""
     return hashlib.sha256(plan.model_dump_json(by_alias=True).encode()).hexdigest()[:32]
+
+
+def css_string(text: str) -> str:
+    """Return a text as a string of CSS that ends neither its quotes nor its style sheet."""
+    safe = (c if c.isalnum() and c.isascii() else f"\\{ord(c):x} " for c in clean(text))
+    return f'"{"".join(safe)}"'
+
+
+def own_cautions(plan: Plan) -> list[str]:
+    """Return the cautions that are about this plan, not those that every plan carries."""
+    return [text for text in plan.cautions if text not in STANDING]
 
 
 def cautions_about(plan: Plan, subjects: Iterable[str]) -> list[str]:

@@ -13,7 +13,6 @@ from planopt.report.analysis import tables
 from planopt.report.analysis.swaps import counter_swaps
 from planopt.report.page.parts import anchor, cautions_about, signed
 from planopt.report.words.plain import (
-    day_text,
     dish_words,
     food_name,
     money,
@@ -21,6 +20,8 @@ from planopt.report.words.plain import (
     number,
     plural,
     sentence_case,
+    short_day,
+    unbroken,
     version_words,
 )
 from planopt.scenario.records import Scenario
@@ -70,7 +71,7 @@ def swap_rows(plan: Plan, catalog: Catalog, scenario: Scenario) -> list[Row]:
                 "instead": instead,
                 "bought_at": row["bought_at"],
                 "dish": f"{row['dish']}, {words}" if words else row["dish"],
-                "cook_on": day_text(scenario.date_of(row["cook_day"])),
+                "cook_on": short_day(scenario.date_of(row["cook_day"])),
                 "money": money_change(row["cost_change"], plan.currency),
                 "change": row["cost_change"],
                 "energy": signed(row["energy_kcal_change"]),
@@ -88,7 +89,7 @@ def _line(row: Row, place: int, currency: str, swapped: dict[str, list[str]]) ->
     return {
         "id": anchor("buy", place, row["food_id"]),
         "food": row["food"],
-        "pack": row["pack"],
+        "pack": unbroken(row["pack"]),
         "edible": f"{number(row['edible_g'])} g edible",
         # A step of loose food has no price that anyone sees on a shelf.
         "each": ""
@@ -115,7 +116,8 @@ def shopping(plan: Plan, catalog: Catalog, scenario: Scenario) -> Row:
             {
                 "anchor": anchor("visit", visit["shop_day"], visit["seller_id"]),
                 "seller": visit["seller"],
-                "day": day_text(visit["shop_date"]),
+                "day": short_day(visit["shop_date"]),
+                "date": visit["shop_date"],
                 "count": plural(visit["lines"], "line"),
                 "total": money(visit["total"], code),
                 "aisles": [
@@ -134,9 +136,9 @@ def shopping(plan: Plan, catalog: Catalog, scenario: Scenario) -> Row:
         "on_hand": [
             {
                 "food": row["food"],
-                "available": number(row["available_g"]),
-                "used": number(row["used_g"]),
-                "use_by": day_text(row["use_by"]) if row["use_by"] else "-",
+                "available": unbroken(f"{number(row['available_g'])} g"),
+                "used": unbroken(f"{number(row['used_g'])} g") if row["used_g"] >= 0.5 else "",
+                "use_by": short_day(row["use_by"]) if row["use_by"] else "",
             }
             for row in tables.records(tables.on_hand(plan, catalog, scenario))
         ],

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import textwrap
+from collections.abc import Iterable, Sequence
 from datetime import timedelta
 
 from markupsafe import Markup
@@ -20,33 +21,57 @@ from planopt.report.page.figures import (
     Canvas,
     Rect,
 )
+from planopt.report.page.parts import clean
 from planopt.report.words.locale import clock_text
 from planopt.report.words.plain import number
 
 WIDE, NARROW = 720.0, 340.0
-_LEFT = 58.0
+# Names stand left of the bars where there is room, and above them on a narrow screen.
+_LEFT, _LEFT_WIDE = 58.0, 216.0
 _AXIS = 22.0
 _LANE = 18.0
 _RING = 8.0
 _DISH = 20.0
+_NAME = 12.0
 _GAP = 10.0
 _HANDS = frozenset({"prepare", "portion"})
 _HOURS = (1, 2, 3, 4, 6, 12, 24)
-# Pixels that one letter of a block's words takes.
+# Pixels that one letter of a block's words takes, and one of a name.
 _LETTER = 6.5
+_NAME_SIZE, _NAME_LETTER = 10.0, 6.1
+_NAME_LINES = 2
+
+
+def _in_lines(name: str, letters: int) -> list[str]:
+    """Return a name on as many lines as it may have, the last one cut where it is longer."""
+    lines = textwrap.wrap(clean(name), letters) or [""]
+    if len(lines) > _NAME_LINES:
+        rest = " ".join(lines[_NAME_LINES - 1 :])
+        lines[_NAME_LINES - 1 :] = [f"{rest[: letters - 1].rstrip()}\N{HORIZONTAL ELLIPSIS}"]
+    return lines
 
 
 class _Drawing:
-    def __init__(self, schedule: CookDaySchedule, width: float) -> None:
+    def __init__(self, schedule: CookDaySchedule, names: Sequence[str], width: float) -> None:
         self.schedule = schedule
+        self.beside = width >= WIDE
+        self.left = _LEFT_WIDE if self.beside else _LEFT
+        room = self.left if self.beside else width
+        called = [f"{n}. {name}" for n, name in enumerate(names, start=1)]
+        self.names = [_in_lines(name, int(room / _NAME_LETTER)) for name in called]
+        # Each row is as high as its name asks for.
+        self.rows = [
+            max(_DISH, _NAME * len(lines) + 6) if self.beside else _DISH + _NAME * len(lines)
+            for lines in self.names
+        ]
         self.end = max(
             [schedule.makespan_minutes, *(t.end_minute for t in schedule.tasks if t.kind != "rest")]
         )
-        self.per_minute = (width - _LEFT - 1) / max(1, self.end)
+        self.per_minute = (width - self.left - 1) / max(1, self.end)
         rings = _RING * schedule.hob_rings if self._of("hob") else 0
         ovens = _LANE * schedule.ovens if schedule.oven_runs else 0
         lanes = _LANE * schedule.cooks
-        dishes = _DISH * len(schedule.dishes)
+        dishes = sum(self.rows)
         blocks = [height for height in (lanes, ovens, rings, dishes) if height]
         self.canvas = Canvas(width, _AXIS + sum(blocks) + _GAP * (len(blocks) - 1) + 2)
         self.top = _AXIS
@@ -56,7 +81,7 @@ class _Drawing:
 
     def _x(self, minute: int) -> float:
         # What only rests goes on after the day's work; it is drawn up to the end of the work.
-        return _LEFT + self.per_minute * min(minute, self.end)
+        return self.left + self.per_minute * min(minute, self.end)
 
     def _block(self, start: int, end: int, y: float, height: float) -> Rect:
         left = self._x(start)
@@ -148,25 +173,33 @@ class _Drawing:
         hob: list[Rect] = []
         oven: list[Rect] = []
         rest: list[Rect] = []
-        for dish in range(len(self.schedule.dishes)):
+        y = self.top
+        for dish, lines in enumerate(self.names):
             mine = [task for task in self.schedule.tasks if task.dish == dish]
-            y = self.top + dish * _DISH
-            self.canvas.text(0, y + 13, f"Dish {dish + 1}", color=QUIET)
+            for n, line in enumerate(lines):
+                self.canvas.text(0, y + 11 + n * _NAME, line, size=_NAME_SIZE)
+            below = y + self.rows[dish]
+            if not self.beside:
+                y += _NAME * len(lines) + 2
             hands += self._blocks((t for t in mine if t.kind in _HANDS), y + 2, 8)
             hob += self._blocks((t for t in mine if t.kind == "hob"), y + 11, 6)
             oven += self._blocks((t for t in mine if t.kind == "oven"), y + 11, 6)
             rest += self._blocks((t for t in mine if t.kind == "rest"), y + 13, 1.6)
+            y = below
         self.canvas.rects(hands, BAR)
         self.canvas.rects(hob, PALE, BAR)
         self.canvas.rects(oven, BAND, EDGE)
         self.canvas.rects(rest, QUIET)
-        bottom = self.top + _DISH * len(self.schedule.dishes)
-        self.canvas.lines([(_LEFT, _AXIS, _LEFT, bottom)], INK)
+        # On a narrow figure names stand where the line would be.
+        bottom = y if self.beside else self.top - _GAP
+        self.canvas.lines([(self.left, _AXIS, self.left, bottom)], INK)
 
 
-def cook_day_timeline(name: str, schedule: CookDaySchedule, width: float) -> Markup:
-    """Return the timeline of a cook day, `width` pixels wide."""
-    drawing = _Drawing(schedule, width)
+def cook_day_timeline(
+    name: str, schedule: CookDaySchedule, dishes: Sequence[str], width: float
+) -> Markup:
+    """Return the timeline of a cook day, `width` pixels wide; `dishes` are their names."""
+    drawing = _Drawing(schedule, dishes, width)
     drawing.axis()
     drawing.cooks()
     drawing.ovens()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from planopt.catalog.records import Catalog
@@ -14,7 +15,6 @@ from planopt.report.page.parts import amount, window_words
 from planopt.report.words.plain import (
     STOPPED_EARLY,
     cost_rows,
-    day_text,
     dish_words,
     gap_text,
     headline,
@@ -23,14 +23,23 @@ from planopt.report.words.plain import (
     number,
     percent_up,
     plain,
+    short_day,
     status_sentence,
+    unbroken,
 )
 from planopt.scenario.records import Scenario
 from planopt.units import exact_decimal
 
 Row = dict[str, Any]
 _MOST_SWAPS = 5
+_FAR_DAYS = 180
 _MOST_EDGES = 12
+
+
+def _until(plan: Plan, day: date) -> str:
+    """Return a date, with its year where that is not plain from the week."""
+    far = abs((day - plan.start_date).days) > _FAR_DAYS
+    return f"{short_day(day)} {day.year}" if far else short_day(day)
 
 
 def leftovers(plan: Plan, catalog: Catalog) -> Row:
@@ -39,8 +48,8 @@ def leftovers(plan: Plan, catalog: Catalog) -> Row:
     rows = [
         {
             "food": row["food"],
-            "grams": number(row["left_g"]),
-            "until": day_text(row["usable_until"]) if row["usable_until"] else "no limit",
+            "grams": unbroken(f"{number(row['left_g'])} g"),
+            "until": _until(plan, row["usable_until"]) if row["usable_until"] else "",
             "value": money(row["value"], code),
             "fate": row["fate"],
         }
@@ -52,7 +61,7 @@ def leftovers(plan: Plan, catalog: Catalog) -> Row:
         "spare": [
             {
                 "dish": dish_words(catalog, b.recipe_id, b.recipe_name, b.version),
-                "cooked": day_text(b.cook_date),
+                "cooked": short_day(b.cook_date),
                 "servings": number(b.servings_left, 2),
             }
             for b in sorted(plan.batches, key=lambda b: (b.cook_day, b.recipe_name, b.version))
@@ -92,7 +101,7 @@ def _limits(rows: list[Row], plan: Plan) -> list[Row]:
             what = "Groceries against the budget"
         else:
             used, limit = amount(row["used"]), amount(row["limit"]) if set_limit else "no limit"
-            what = f"{row['what'].capitalize()}, {day_text(row['cook_date'])}"
+            what = f"{row['what'].capitalize()}, {short_day(row['cook_date'])}"
         share = row["used"] / row["limit"] if set_limit and row["limit"] else 0.0
         shown.append(
             {

@@ -31,6 +31,7 @@ from planopt.report.words.plain import (
     number,
     plain,
     plural,
+    short_day,
     span_text,
 )
 from planopt.report.words.steps import dish_steps
@@ -245,13 +246,10 @@ def cook_screen(
 
 def _label(label: Label) -> str:
     box = label.container
-    kept = f"Keep in the {box.stored}"
-    if box.stored == "freezer":
-        kept += ", thaw in the fridge"
     lines = [
-        f"{label.who}, {day_text(box.date)}, {plain(box.meal)}: {plural(box.servings, 'serving')}",
+        f"{label.who}, {short_day(box.date)}, {plain(box.meal)}: {label.portion}",
         ", ".join(f"{word} {date}" for word, date in date_words(box)),
-        kept,
+        label.keep,
         f"{label.energy_kcal} kcal, protein {label.protein_g} g, fat {label.fat_g} g, "
         f"carbohydrate {label.carbohydrate_g} g",
         contains_words(label.allergens, label.not_known),
@@ -270,4 +268,5 @@ def labels_screen(
     """Return the labels of all boxes, or of one client's; figures rounded as labels are."""
     labels = labels_of(boxes, catalog, scenario.label_sheet)
     mine = [one for one in labels if client_id in (None, one.container.client_id)]
+    mine.sort(key=lambda one: one.container.number)
     return "\n\n".join(_label(label) for label in mine)

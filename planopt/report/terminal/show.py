@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 
 from planopt.cookday.containers import containers_of
+from planopt.cookday.records import Container
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.faults import BadInput, BadOption, Fault, nearest
 from planopt.plan.file import PLAN_FILE
 from planopt.plan.handles import plan_with_handles
 from planopt.report.files.reopen import OpenPlan, open_plan
+from planopt.report.terminal.pots import parse_pot, pots_screen
 from planopt.report.terminal.screens import (
     client_screen,
     cook_screen,
@@ -44,18 +47,30 @@ def show_folder(
     display: Display = NEUTRAL,
     *,
     handles: bool = False,
+    pots: Sequence[str] = (),
 ) -> tuple[str, tuple[str, ...]]:
     """Return a part of a written plan, at most 80 columns wide, and notes on where it is from.
 
-    With `handles` clients are named by their ids, whatever plan and scenario call them.
+    With `handles` clients are named by their ids, whatever plan and scenario call them. `pots` say
+    what pots weigh, as `DISH=GRAMS`: then the part is what each box gets of them.
 
     Raises:
         BadInput: the plan cannot be read, or labels are asked for without the catalog.
-        BadOption: the plan has no such client, or the part is not one of clients.
+        BadOption: the plan has no such client, or the part is not one of clients; a pot is not
+            written as it should be, or of no dish of the plan.
     """
+    weighed = [parse_pot(text) for text in pots]
+    if weighed and part is not Part.COOK:
+        raise BadOption(f"--pot goes with cook, not with {part.value}")
     opened = open_plan(folder)
     if handles:
         opened = _with_handles(opened)
+    if client_id is not None:
+        _check_client(opened, part, client_id)
+    if weighed:
+        boxes = _boxes(opened, folder)
+        with showing(display):
+            return pots_screen(weighed, boxes, opened.catalog), opened.notes
     return show_open(opened, part, client_id, display, folder), opened.notes
 
 
@@ -135,10 +150,17 @@ def _labels(opened: OpenPlan, folder: Path, client_id: str | None) -> str:
             "use labels.html of the plan's folder, or plan again",
             "label_fact_changed",
         )
+    boxes = _boxes(opened, folder)
+    return labels_screen(boxes, catalog, opened.scenario, client_id)
+
+
+def _boxes(opened: OpenPlan, folder: Path) -> tuple[Container, ...]:
+    plan, catalog = opened.plan, opened.catalog
     try:
         schedules = schedule_cook_days(plan, catalog, opened.scenario)
-        boxes = containers_of(plan, catalog, opened.scenario, schedules)
+        return containers_of(plan, catalog, opened.scenario, schedules)
     except ValueError as error:
         mend = "run `planopt audit` on the plan, then plan again"
-        raise fault("portions", str(error), mend, "portion_not_cooked") from error
-    return labels_screen(boxes, catalog, opened.scenario, client_id)
+        where = str(folder / PLAN_FILE)
+        fault = Fault(where, 0, "batches", "portions", str(error), mend, "portion_not_cooked")
+        raise BadInput([fault]) from error

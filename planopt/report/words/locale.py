@@ -33,6 +33,10 @@ UNITS: tuple[str, ...] = get_args(Units)
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 # The month as a word: 4/1 and 1/4 would be mistaken for each other, also on a use-by date.
 _DATE_SKELETON = "yMMMEd"
+_SHORT_SKELETON = "MMMEd"
+_MONTHS = (
+    "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+)  # fmt: skip
 _LETTER_BEFORE_DIGIT = re.compile(r"(?<=[A-Za-z])(?=\d)")
 
 
@@ -134,6 +138,19 @@ def date_text(day: date) -> str:
     if locale is None:
         return f"{_WEEKDAYS[day.weekday()]} {day.isoformat()}"
     return format_skeleton(_DATE_SKELETON, day, locale=_known(locale))
+
+
+def short_date_text(day: date) -> str:
+    """Return a date of this week or the next: `Sun 29 Nov`, or in the form of the locale.
+
+    Its spaces do not break, so that no line ends between a weekday and its date.
+    """
+    locale = _current.get().locale
+    if locale is None:
+        text = f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
+    else:
+        text = format_skeleton(_SHORT_SKELETON, day, locale=_known(locale))
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def clock_text(at: time) -> str:

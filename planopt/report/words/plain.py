@@ -15,6 +15,7 @@ from planopt.report.words.locale import (
     decimal_text,
     money_text,
     money_with_currency,
+    short_date_text,
     units_shown,
 )
 from planopt.units import exact_decimal, round_half_up
@@ -55,6 +56,16 @@ def day_text(value: date) -> str:
     return date_text(value)
 
 
+def short_day(value: date) -> str:
+    """Return a date as paper and page show it, unbroken: `Sun 29 Nov` unless a locale is shown."""
+    return short_date_text(value)
+
+
+def unbroken(text: str) -> str:
+    """Return a text that no line breaks, for example `2 x 400 ml`."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
+
+
 def plain(identifier: str) -> str:
     """Return an id as words."""
     return identifier.replace("_", " ")
@@ -71,10 +82,10 @@ def percent_up(share: Decimal | float, digits: int = 2) -> str:
     return number(units.percent_up(share, digits), digits)
 
 
-def plural(count: float, word: str) -> str:
-    """Return a count with its noun."""
-    many = "es" if word.endswith(("ch", "sh")) else "s"
-    return f"{number(count, 2)} {word}" + ("" if count == 1 else many)
+def plural(count: float, word: str, many: str = "") -> str:
+    """Return a count with its noun; `many` is the plural of a noun that has its own."""
+    ending = "es" if word.endswith(("ch", "sh", "x")) else "s"
+    return f"{number(count, 2)} " + (word if count == 1 else many or word + ending)
 
 
 def gap_text(objective: Decimal, bound: Decimal) -> str:
@@ -190,3 +201,11 @@ def span_text(plan: Plan) -> str:
     if plan.days == 1:
         return day_text(plan.start_date)
     return f"{day_text(plan.start_date)} to {day_text(last)}"
+
+
+def span_words(plan: Plan) -> str:
+    """Return first and last day of the plan as paper and page show them, with the year."""
+    last = date.fromordinal(plan.start_date.toordinal() + plan.days - 1)
+    if plan.days == 1:
+        return f"{short_day(last)} {last.year}"
+    return f"{short_day(plan.start_date)} to {short_day(last)} {last.year}"

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from difflib import SequenceMatcher
 
 from planopt.catalog.dishtext import CookedVersion, SaidStep, steps_of
 from planopt.catalog.records import Catalog, Recipe
 from planopt.plan.records import Batch, Plan
 from planopt.report.words.kitchen import kitchen_amount
-from planopt.report.words.plain import number
+from planopt.report.words.plain import food_name, number
+from planopt.report.words.scaled import scaled
 
 # A spare share smaller than this is dust of the solver and gets no box.
 _SPARE_SERVINGS = 0.005
@@ -52,7 +54,9 @@ def dish_steps(
         amounts=amounts,
         number=lambda count: number(count, 2),
     )
-    return steps_of(recipe, batch.version, catalog, cooked)
+    foods = [(food_name(catalog, line.food_id), line.grams) for line in batch.lines]
+    said = steps_of(recipe, batch.version, catalog, cooked)
+    return [replace(step, do=scaled(step.do, foods)) for step in said]
 
 
 def changed_steps(
