@@ -34,7 +34,7 @@ _WIDE = 1.05
 
 
 @dataclass(frozen=True)
-class Rung:
+class LabelType:
     """Type sizes in points: of the dish, of the date to eat it by, of the client, of the rest."""
 
     dish: float
@@ -46,13 +46,13 @@ class Rung:
 # The first is what a label should look like; 8 points are the least that is read at arm's length.
 # Common practice, no source.
 RUNGS = (
-    Rung(13, 14, 11, 9.5), Rung(13, 14, 11, 8.5), Rung(13, 14, 10, 8), Rung(13, 14, 8, 8),
-    Rung(11, 12, 9, 8), Rung(9.5, 10.5, 8.5, 8), Rung(8, 8, 8, 8),
+    LabelType(13, 14, 11, 9.5), LabelType(13, 14, 11, 8.5), LabelType(13, 14, 10, 8), LabelType(13, 14, 8, 8),
+    LabelType(11, 12, 9, 8), LabelType(9.5, 10.5, 8.5, 8), LabelType(8, 8, 8, 8),
 )  # fmt: skip
 # Only where the words that must be known would not fit otherwise, as with fourteen allergens on the
 # smallest label that a scenario may have; above the 0.9 mm of x-height that a pack may have at
 # least (Regulation (EU) No 1169/2011, Article 13(3)).
-LAST_RUNGS = (Rung(7, 7, 7, 7), Rung(6, 6, 6, 6), Rung(5.2, 5.2, 5.2, 5.2))
+LAST_RUNGS = (LabelType(7, 7, 7, 7), LabelType(6, 6, 6, 6), LabelType(5.2, 5.2, 5.2, 5.2))
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ def _lines(words: Words, size: float, tail_mm: float, room: float) -> int:
     return lines + (used + tail_mm > room)
 
 
-def _fits(paragraphs: Sequence[Words], rung: Rung, width: float, height: float) -> bool:
+def _fits(paragraphs: Sequence[Words], rung: LabelType, width: float, height: float) -> bool:
     tight = rung in LAST_RUNGS
     room = width - 2 * (TIGHT_ACROSS if tight else PAD_ACROSS)
     high, gap = 2 * (TIGHT_DOWN if tight else PAD_DOWN), TIGHT_GAP if tight else GAP
