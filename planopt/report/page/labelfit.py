@@ -46,7 +46,8 @@ class LabelType:
 # The first is what a label should look like; 8 points are the least that is read at arm's length.
 # Common practice, no source.
 RUNGS = (
-    LabelType(13, 14, 11, 9.5), LabelType(13, 14, 11, 8.5), LabelType(13, 14, 10, 8), LabelType(13, 14, 8, 8),
+    LabelType(13, 14, 11, 9.5), LabelType(13, 14, 11, 8.5), LabelType(13, 14, 10, 8),
+    LabelType(13, 14, 8, 8),
     LabelType(11, 12, 9, 8), LabelType(9.5, 10.5, 8.5, 8), LabelType(8, 8, 8, 8),
 )  # fmt: skip
 # Only where the words that must be known would not fit otherwise, as with fourteen allergens on the
