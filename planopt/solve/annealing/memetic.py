@@ -40,6 +40,8 @@ _POPULATION, _FRESH_SHARE, _CROSS_SHARE = 6, 0.4, 0.5
 _CROSS_HOT, _FOREIGN, _BEST_CHOSEN = 1.5, 8, 0.3
 _AT_ONCE, _CHUNK = 2, 100_000
 _IMMIGRANT_EVERY, _PATIENCE, _ELITE = 10, 16, 2
+# What gives way at first must not be left broken: it presses harder as it cools.
+_PRESSED, _UNSOUND = 5.0, 40.0
 _SAME = 1e-6
 _FIRST = 0.1
 
@@ -212,6 +214,8 @@ class WeekSearch:
         for part in range(parts):
             if self._stop:
                 break
+            sound = isfinite(annealing.best) or part < parts // 2
+            annealing.press(1.0 + (_PRESSED if sound else _UNSOUND) * (part / parts) ** 2)
             first, last = (job.hot * (cold / job.hot) ** (x / parts) for x in (part, part + 1))
             annealing.run(job.moves // parts, first, last)
             annealing.settle()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from typing import Any
 
@@ -69,6 +69,13 @@ class Annealing:
         """Take another schedule, before a week is loaded or drawn."""
         self.schedule = schedule
         self._weights = _weights(schedule, self.arrays.unit)
+
+    def press(self, factor: float) -> None:
+        """Weigh all that is broken so many times as the schedule says; the account follows."""
+        names = ("window", "each_window", "rule", "minute", "recipe", "batch", "budget")
+        pressed = {name: factor * getattr(self.schedule, name) for name in names}
+        self._weights = _weights(replace(self.schedule, **pressed), self.arrays.unit)
+        self.settle()
 
     def reseed(self, seed: int) -> None:
         """Begin the random numbers anew."""
