@@ -124,9 +124,15 @@ def supplies_of(
         )
         until = None if life is None else scenario.date_of(shop_day) + timedelta(days=life)
         wasted = until is not None and until < carry_until
-        replaced = scenario.visit_cost == 0 and any(
-            set(usable) <= set(other.cook_days) and wasted == other.wasted for other in shops
+        # Where packs are bought already, or days are over, shop days are not alike.
+        alike = not scenario.by_hand.bought and scenario.by_hand.from_day is None
+        replaced = (
+            alike
+            and scenario.visit_cost == 0
+            and any(
+                set(usable) <= set(other.cook_days) and wasted == other.wasted for other in shops
+            )
         )
-        if usable and not replaced:
+        if (usable or not alike) and not replaced:
             shops.append(Supply(food.food_id, shop_day, None, float("inf"), usable, until, wasted))
     return (*found, *shops)
