@@ -19,6 +19,7 @@ from planopt.plan.handles import kitchen_as_named
 from planopt.plan.records import Plan, Solution
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
+from planopt.problem.decisions import Decisions
 from planopt.report.files.folder import read_plan
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen, load_kitchen
@@ -33,7 +34,15 @@ from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 # Asked once: each question keeps a listing of the packages folder.
 _HIGHS = f"HiGHS {version('highspy')}"
 
-__all__ = ["audit_folder", "carry_folder", "load_kitchen", "make_plan", "refit", "reported"]
+__all__ = [
+    "audit_folder",
+    "carry_folder",
+    "load_kitchen",
+    "make_plan",
+    "refit",
+    "reported",
+    "written_out",
+]
 
 
 def make_plan(
@@ -90,7 +99,18 @@ def make_plan(
         bound_composition=result.composition,
         settings=reported(settings),
     )
-    plan = extract_plan(problem, kitchen.catalog, result.decisions, facts, _source(kitchen))
+    return written_out(kitchen, problem, result.decisions, facts)
+
+
+def written_out(
+    kitchen: Kitchen, problem: Problem, decisions: Decisions, facts: SolveFacts
+) -> Plan:
+    """Return decisions of a kitchen's problem as a plan, audited.
+
+    Raises:
+        AuditFailed: the plan does not hold.
+    """
+    plan = extract_plan(problem, kitchen.catalog, decisions, facts, _source(kitchen))
     findings = _findings(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)

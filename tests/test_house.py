@@ -36,7 +36,7 @@ _PROBLEM = (*_SCENARIO, "problem")
 _MODEL = (*_PROBLEM, "model")
 _TOP = ("pipeline", "cli", "start", "__main__")
 # Part of the house -> what it may import from the top.
-ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",)}
+ABOVE_PIPELINE = {"runs": ("pipeline",), "whatif": ("pipeline",), "adjust": ("pipeline",)}
 
 # Part of the house -> the parts and modules it may import besides itself.
 ALLOWED: dict[str, tuple[str, ...]] = {
@@ -72,6 +72,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "units",
         "catalog.records",
         "scenario.records",
+        "scenario.byhand",
         "plan.records",
         "cookday.records",
     ),
@@ -106,6 +107,16 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "runs.run.RunMoment",
     ),
     "whynot": (*_MODEL, "solve", "plan", "audit"),
+    "adjust": (
+        *_MODEL,
+        "solve",
+        "plan",
+        "audit",
+        "report",
+        "whynot",
+        "whatif.direction",
+        "pipeline",
+    ),
     "whatif": (*_MODEL, "drawing", "solve", "plan", "audit", "report", "whynot", "pipeline"),
 }
 
@@ -203,7 +214,7 @@ def test_what_if_is_used_by_the_command_line_alone() -> None:
         for path in MODULES
         if any(_within(name, ("planopt.whatif",)) for name in _imports(path))
     }
-    assert users == {"whatif", "cli"}
+    assert users == {"whatif", "adjust", "cli"}
 
 
 @pytest.mark.parametrize("package", FENCED)

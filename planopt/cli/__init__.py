@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import add, files, plans, prices, recipe, recipes, targets, weeks, whatif
+from planopt.cli import add, adjust, files, plans, prices, recipe, recipes, targets, weeks, whatif
 from planopt.faults import ExitCode
 from planopt.start import STOPPED_TEXT
 
@@ -42,6 +42,7 @@ for _command in (
     plans.show,
     weeks.weeks,
     weeks.overview,
+    adjust.adjusting,
     whatif.whatif,
     files.check,
     plans.audit,

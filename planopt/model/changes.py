@@ -63,7 +63,7 @@ def _kept(menus: Menus, i: int, plate: Plate) -> tuple[pulp.LpVariable, pulp.LpV
     problem = kitchen.problem
     slot = problem.slots[i]
     of_dish: dict[tuple[str, str], list[int]] = {key: [] for key in plate}
-    others = []
+    others: list[int] = []
     for j, option in enumerate(slot.options):
         of_dish.get(problem.dishes[option.dish].key, others).append(j)
     if not all(of_dish.values()) or any((i, j) not in menus.pick for j in others):

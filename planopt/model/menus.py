@@ -129,7 +129,8 @@ def _by_hand(menus: Menus) -> None:
                 for j, option in enumerate(slot.options)
                 if is_put(rule, problem.dishes[option.dish], problem.cook_days[option.cook].day)
             ]
-            what = f"{problem.clients[slot.client].client_id} day {slot.day} {slot.meal}: {rule.put}"
+            who = problem.clients[slot.client].client_id
+            what = f"{who} day {slot.day} {slot.meal}: {rule.put}"
             served = pulp.lpSum(menus.portion[i, j] * menus.step[slot.client] for j in members)
             if rule.servings is not None:
                 kitchen.row(served == rule.servings, f"{what}: servings settled by hand")

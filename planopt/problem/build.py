@@ -8,6 +8,7 @@ from functools import cached_property
 
 from planopt.catalog.records import Catalog
 from planopt.problem.byhand import (
+    NOTHING_DONE,
     Done,
     allowed_by_hand,
     cooked_by_hand,
@@ -93,7 +94,7 @@ class Problem:
     value_minor_per_g: dict[str, float]
     soft_limits: tuple[SoftLimit, ...] = ()
     outline: Problem | None = None
-    done: Done = Done()
+    done: Done = NOTHING_DONE
 
     @property
     def bounding(self) -> Problem:

@@ -1,4 +1,4 @@
-"""What is settled by hand, in terms of a problem: options of plates, packs and batches that stand."""
+"""What is settled by hand, as a problem has it: options of plates, standing packs and batches."""
 
 from __future__ import annotations
 
@@ -35,6 +35,9 @@ class Done:
     def __bool__(self) -> bool:
         """Tell whether anything is done or over."""
         return bool(self.packs or self.batches or self.shops or self.cooks or self.sold_out)
+
+
+NOTHING_DONE = Done()
 
 
 def done_of(scenario: Scenario) -> Done:
@@ -84,8 +87,15 @@ def allowed_by_hand(
         return found
     cooked = {(row.recipe, row.version, row.day) for row in hand.cooked}
     kept = []
+    plain = {
+        dishes[i].recipe_id for i, _ in found if _as_written(dishes[i]) and not dishes[i].loose
+    }
     for i, k in found:
         dish, cook = dishes[i], scenario.cook_days[k]
+        # Who asks for a dish has it as the recipe says, unless its foods bar it.
+        if puts and dish.recipe_id in plain and not _as_written(dish):
+            if all(rule.version is None for rule in puts if rule.put == dish.recipe_id):
+                continue
         if dish.recipe_id in off:
             continue
         if puts and not any(is_put(rule, dish, cook.day) for rule in puts):
@@ -97,8 +107,13 @@ def allowed_by_hand(
     return tuple(kept)
 
 
+def _as_written(dish: Dish) -> bool:
+    """Tell whether a dish has no alternative in place of a food that its recipe says first."""
+    return "=" not in dish.version
+
+
 def cooked_by_hand(scenario: Scenario, dishes: Sequence[Dish]) -> Found:
-    """Return the (dish, cook position) that are cooked already, whether anybody eats them or not."""
+    """Return the (dish, cook position) that are cooked already, whether eaten or not."""
     cooked = {(row.recipe, row.version, row.day) for row in scenario.by_hand.cooked}
     if not cooked:
         return ()

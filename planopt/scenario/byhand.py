@@ -17,7 +17,8 @@ class PlateRule(Record):
     """A recipe that plates must have, or must not have. What is left out means all.
 
     `put` is the dish of each plate it covers, alone or beside others that are put there; where no
-    client is named, of all who eat that meal then. `without` keeps a recipe off them.
+    client is named, of all who eat that meal then. It is as the recipe says, with alternatives only
+    for those who cannot have it so, unless a version is named. `without` keeps a recipe off them.
     """
 
     put: Id | None = Field(default=None, description="recipe that these plates have")
@@ -25,7 +26,7 @@ class PlateRule(Record):
     client: Id | None = Field(default=None, description="default: all clients")
     day: Day | None = Field(default=None, description="default: every day")
     meal: Id | None = Field(default=None, description="default: every meal the recipe is for")
-    version: str | None = Field(default=None, description="of `put`; default: any")
+    version: str | None = Field(default=None, description="of `put`; default: as written")
     cook_day: PrepDay | None = Field(default=None, description="of `put`; default: any")
     servings: Annotated[float | None, ranges.LARGEST_PORTION] = Field(
         default=None, description="of `put`, exactly; default: any portion of the client"

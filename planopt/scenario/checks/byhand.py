@@ -1,4 +1,4 @@
-"""Checks of what is settled by hand: it names what there is, and can be served, bought and cooked."""
+"""Checks of what is settled by hand: it names what there is, and can be served and cooked."""
 
 from __future__ import annotations
 
