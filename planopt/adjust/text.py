@@ -23,12 +23,13 @@ def adjustment_text(found: Adjustment) -> str:
         clip(f"Adjusted: {screen_text(found.plan.changes.name)}", WIDTH) + "\n" + _headline(found),
         "\n".join(plate_lines(found)),
         "\n".join(_kitchen(found)),
-        "\n".join(_wrap(text) for text in _why(found)),
+        "\n".join(wrapped(text) for text in _why(found)),
     ]
     return "\n\n".join(block for block in blocks if block)
 
 
-def _wrap(text: str, indent: str = "") -> str:
+def wrapped(text: str, indent: str = "") -> str:
+    """Return text on lines of at most 80 columns."""
     return textwrap.fill(
         screen_text(text), WIDTH, initial_indent=indent, subsequent_indent=indent + "  "
     )
@@ -47,7 +48,7 @@ def _headline(found: Adjustment) -> str:
         f"The week costs {money(after, currency)} {currency}, all counted; "
         f"before {money(before, currency)} ({signed(after - before, currency)})."
     )
-    return _wrap(" ".join(parts))
+    return wrapped(" ".join(parts))
 
 
 def signed(amount: Decimal, currency: str) -> str:
@@ -69,7 +70,7 @@ def plate_lines(found: Adjustment) -> Iterator[str]:
         key = (who, slot.day, slot.meal)
         mark = " (asked for)" if i in found.asked else ""
         where = f"{names[who]}, {words.day(slot.day)}, {plain(slot.meal)}"
-        yield _wrap(f"- {where}{mark}: {_dishes(found, before, key)} -> "
+        yield wrapped(f"- {where}{mark}: {_dishes(found, before, key)} -> "
                     f"{_dishes(found, after, key)}")  # fmt: skip
 
 
@@ -102,7 +103,7 @@ def _kitchen(found: Adjustment) -> Iterator[str]:
         {(row.recipe_id, row.cook_day): row.batches for row in found.plan.batches},
     )
     for (recipe, day), (was, now) in sorted(pots.items()):
-        yield _wrap(f"- cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}")
+        yield wrapped(f"- cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}")
     foods = {row.pack_id: row.food_name for plan in (found.before, found.plan)
              for row in plan.purchases}  # fmt: skip
     packs = _difference(
@@ -113,7 +114,7 @@ def _kitchen(found: Adjustment) -> Iterator[str]:
         text = (
             f"- shop day {day}, {foods[str(pack)]} ({pack}): {number(was, 2)} -> {number(now, 2)}"
         )
-        yield _wrap(text)
+        yield wrapped(text)
     if len(packs) > _MOST_LINES:
         yield f"- and {plural(len(packs) - _MOST_LINES, 'other pack')} of the shopping list"
 

@@ -9,6 +9,8 @@ from typing import Annotated
 
 import typer
 
+from planopt.adjust.explain import plate_of_words, reasons_for, reasons_text
+from planopt.adjust.week import SECONDS, read_written
 from planopt.carry import carried_file_name, write_stock
 from planopt.cli.shared import (
     DEFAULTS,
@@ -144,11 +146,23 @@ def show(
     client: Annotated[
         str | None, typer.Option(metavar="ID", help="Only this client; with client and labels.")
     ] = None,
+    explain: Annotated[
+        str | None,
+        typer.Option(metavar="MEAL", help="Why a dish is there, as: 'mira day 2 dinner'."),
+    ] = None,
     locale: LocaleOption = None,
     units: UnitsOption = "recipe",
     handles: HandlesOption = False,
 ) -> None:
     """Print a part of a written plan; without PART its summary."""
+    if explain is not None:
+        with errors_as_text():
+            written = read_written(folder)
+            rows = plate_of_words(explain, written.plan, written.kitchen.scenario)
+            settings = settings_of({"time_limit_s": SECONDS})
+            told = reasons_text(reasons_for(written, rows, settings))
+        typer.echo(told)
+        return
     with errors_as_text():
         display = Display(locale, one_of(units, UNITS, "--units"))
         text, notes = show_folder(folder, part, client, display, handles=handles)

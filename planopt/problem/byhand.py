@@ -93,9 +93,9 @@ def allowed_by_hand(
     for i, k in found:
         dish, cook = dishes[i], scenario.cook_days[k]
         # Who asks for a dish has it as the recipe says, unless its foods bar it.
-        if puts and dish.recipe_id in plain and not _as_written(dish):
-            if all(rule.version is None for rule in puts if rule.put == dish.recipe_id):
-                continue
+        named = any(rule.version for rule in puts if rule.put == dish.recipe_id)
+        if puts and not named and dish.recipe_id in plain and not _as_written(dish):
+            continue
         if dish.recipe_id in off:
             continue
         if puts and not any(is_put(rule, dish, cook.day) for rule in puts):

@@ -19,9 +19,9 @@ from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
-from planopt.problem.byhand import lost_servings, standing_batches, standing_packs
-from planopt.problem.change import Before, ChangePrices
+from planopt.problem.byhand import standing_batches
 from planopt.scenario.windows import window_bounds
+from planopt.solve.annealing.keeping import Keeping, servings_a_batch, standing_g
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -128,19 +128,6 @@ class Larder:
 
 
 @dataclass(frozen=True)
-class Keeping:
-    """The price of change, by place: of none where an earlier plan does not count.
-
-    `cost` (P, N) of a cooking that was not there; `size` (P) as it was, 0 = any; `portion` (P) is
-    the price of another size of what was there.
-    """
-
-    cost: Floats = field(default_factory=lambda: np.zeros((0, 0)))
-    size: Floats = field(default_factory=lambda: np.zeros(0))
-    portion: Floats = field(default_factory=lambda: np.zeros(0))
-
-
-@dataclass(frozen=True)
 class WeekArrays:
     """A whole problem as arrays; `unit` is a typical price of a step, by which penalties go."""
 
@@ -152,24 +139,6 @@ class WeekArrays:
     unit: float
     constant: float
     keeping: Keeping = field(default_factory=Keeping)
-
-
-def keeping_of(problem: Problem, before: Before, prices: ChangePrices) -> Keeping:
-    """Return the price of change of a problem of one dish a meal.
-
-    Servings that are settled by hand are not for sale.
-    """
-    size, portion = np.zeros(len(problem.slots)), np.full(len(problem.slots), prices.portion)
-    cost = np.zeros((len(problem.slots), len(problem.cookings)))
-    keys = [problem.dishes[cooking.dish].key for cooking in problem.cookings]
-    for i, plate in before.plates.items():
-        cost[i] = [0.0 if key in plate else prices.dish for key in keys]
-        size[i] = next(iter(plate.values()))
-    for i, slot in enumerate(problem.slots):
-        for rule in slot.puts:
-            if rule.servings is not None:
-                size[i], portion[i] = rule.servings, _MISSING
-    return Keeping(cost, size, portion)
 
 
 def week_arrays(problem: Problem) -> WeekArrays:
@@ -338,7 +307,7 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     ]
     table_start, _ = runs([range(len(table)) for table in tables])
     laid = np.array([entry for table in tables for entry in table]).reshape(-1, 3)
-    stock_g = np.array([pool.stock_g + _standing_g(problem, pool, standing) for pool in pools])
+    stock_g = np.array([pool.stock_g + standing_g(problem, pool, standing) for pool in pools])
     spoils = np.array([_spoils(problem, pool) for pool in pools])
     loose = np.array([_loose(problem, pool, scale, charge[p]) for p, pool in enumerate(pools)])
     group_of: dict[tuple[str, int], int] = {}
@@ -352,7 +321,8 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
         most[group[n]] = batches
     recipes = {recipe_id: r for r, recipe_id in enumerate(problem.recipe_ids)}
     larder = Larder(
-        per_step=np.array([_servings(problem, n, standing) for n in range(len(dishes))]) * step,
+        per_step=np.array([servings_a_batch(problem, n, standing) for n in range(len(dishes))])
+        * step,
         step=step,
         whole=np.array([dish.batch_step is not None for dish in dishes]),
         waste=weight * np.array([serving_value(problem, c.dish) for c in problem.cookings]),
@@ -390,29 +360,6 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     _fill_full(larder)
     wasted = float((larder.stock_value * stock_g).sum())
     return larder, wasted
-
-
-def _servings(problem: Problem, n: int, standing: dict[int, float]) -> float:
-    """Return the servings of a batch of a cooking that can be eaten."""
-    yields = problem.dishes[problem.cookings[n].dish].yield_servings
-    return yields - lost_servings(problem, n) / standing[n] if n in standing else yields
-
-
-def _standing_g(problem: Problem, pool: Pool, standing: dict[int, float]) -> float:
-    """Return grams of a pool that are bought already, less what is cooked of them already."""
-    if not problem.done:
-        return 0.0
-    bought = sum(
-        standing_packs(problem, s, o)[0] * offer.edible_g
-        for s in pool.supplies
-        for o, offer in enumerate(problem.offers[pool.food_id])
-    )
-    used = sum(
-        batches * problem.dishes[problem.cookings[n].dish].grams.get(pool.food_id, 0.0)
-        for n, batches in standing.items()
-        if problem.cookings[n].cook in pool.cooks
-    )
-    return max(-pool.stock_g, bought - used)
 
 
 def _open(most: object) -> float:

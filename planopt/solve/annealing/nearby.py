@@ -16,7 +16,8 @@ import numpy as np
 from planopt.problem.build import Problem, Slot
 from planopt.problem.byhand import NOTHING_DONE
 from planopt.problem.change import Before, ChangePrices
-from planopt.solve.annealing.arrays import keeping_of, week_arrays
+from planopt.solve.annealing.arrays import week_arrays
+from planopt.solve.annealing.keeping import keeping_of
 from planopt.solve.annealing.memetic import Servings, suits
 from planopt.solve.annealing.week import Annealing, Schedule, servings_of
 
