@@ -115,6 +115,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "report",
         "whynot",
         "whatif.direction",
+        "carry",
+        "writing",
         "pipeline",
     ),
     "whatif": (*_MODEL, "drawing", "solve", "plan", "audit", "report", "whynot", "pipeline"),

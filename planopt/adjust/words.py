@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from math import inf
 
+from planopt import ranges
 from planopt.faults import BadInput, Fault
 from planopt.plan.records import Plan
 from planopt.reading.files import Place
@@ -19,10 +21,11 @@ from planopt.scenario.byhand import (
 from planopt.scenario.checks.subject import Checking
 from planopt.scenario.checks.whole import REFERRED
 from planopt.scenario.reading.load import Kitchen
-from planopt.scenario.records import Variant
+from planopt.scenario.records import Variant, WindowChange
 from planopt.scenario.variants.checks import check_variant
 from planopt.scenario.variants.together import both
 from planopt.scenario.variants.words import WHERE, variant_of_words, with_day_numbers
+from planopt.scenario.windows import written_windows
 
 _ID = r"([a-z][a-z0-9_]*)"
 _DAY = r"day (-?\d+)"
@@ -244,17 +247,24 @@ def over_by(plan: Plan, from_day: int) -> ByHand:
 
 
 def from_then_on(variant: Variant, kitchen: Kitchen, from_day: int) -> Variant:
-    """Return a variant whose windows and recipes out hold from a day on; what is over stands."""
-    days = range(max(1, from_day), kitchen.scenario.days + 1)
-    windows = []
-    for move in variant.windows:
-        if move.week or move.day is not None:
-            windows.append(move)
-            continue
-        client = next(c for c in kitchen.scenario.clients if c.client_id == move.client)
-        for day in days:
-            if kitchen.scenario.meals_of(client, day):
-                windows.append(move.model_copy(update={"day": day}))
+    """Return a variant whose windows and recipes out hold from a day on; what is over stands.
+
+    Windows of every day move as they would; those of days that are over are set to what they were.
+    """
+    scenario = kitchen.scenario
+    moved = {(m.client, m.nutrient) for m in variant.windows if m.day is None and not m.week}
+    windows = list(variant.windows)
+    for client in scenario.clients:
+        for day in range(1, min(from_day, scenario.days + 1)):
+            before = written_windows(scenario, client, day)
+            for who, nutrient in sorted(moved):
+                if who == client.client_id and scenario.meals_of(client, day):
+                    low, high = before.get(nutrient, (0.0, inf))
+                    high = min(high, float(ranges.NUTRIENT_WINDOW.most))
+                    windows.append(
+                        WindowChange(client=who, nutrient=nutrient, day=day, min=low, max=high)
+                    )
+    days = range(max(1, from_day), scenario.days + 1)
     out = tuple(
         PlateRule(without=recipe, day=day) for recipe in variant.recipes_out for day in days
     )

@@ -43,6 +43,7 @@ for _command in (
     weeks.weeks,
     weeks.overview,
     adjust.adjusting,
+    adjust.following,
     whatif.whatif,
     files.check,
     plans.audit,

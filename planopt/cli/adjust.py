@@ -8,11 +8,13 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
+from planopt.adjust.nextweek import next_week
 from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli.shared import errors_as_text, settings_of, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
+from planopt.report.words.plain import plural
 
 
 def adjusting(
@@ -82,3 +84,31 @@ def adjusting(
 
 
 adjusting.__name__ = "adjust"
+
+
+def following(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Scenario file. Default: NAME-DATE.yaml beside the old."),
+    ] = None,
+) -> None:
+    """Lay out next week's scenario from a written plan."""
+    with errors_as_text():
+        found = next_week(folder, out)
+        path = found.save()
+    typer.echo(
+        f"{shown_path(path)} begins on {found.start}, with {plural(len(found.stock), 'leftover')} "
+        "on hand; plan it with `planopt plan`."
+    )
+    for name, servings, until in found.uneaten:
+        typer.echo(
+            f"Not counted on: {plural(servings, 'serving')} of {name} cooked and not eaten, "
+            f"in the fridge until {until}."
+        )
+    if found.single_days:
+        days = ", ".join(found.single_days)
+        typer.echo(f"Look over what is of single days, as it came along: {days}.")
+
+
+following.__name__ = "next"

@@ -22,7 +22,7 @@ from planopt.model.menus import add_menus
 from planopt.model.strengthen import Strengthening
 from planopt.problem.build import Problem, Slot
 from planopt.problem.byhand import standing_batches
-from planopt.problem.change import Before, ChangePrices, Changes, changes_of
+from planopt.problem.change import Before, ChangePrices, Changes, changes_of, plate_of
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.scenario.byhand import PlateRule
 from planopt.solve.annealing.compiled import Compilation
@@ -219,25 +219,17 @@ def _narrowed(problem: Problem, start: Decisions, ring: Ring) -> Problem:
 
 
 def _held(problem: Problem, slot: Slot, mine: dict[int, float]) -> Slot:
-    """Return a slot that has what it had, from the cook day that it had it from."""
-    client = problem.clients[slot.client].client_id
-    puts = []
-    for j, servings in sorted(mine.items()):
-        option = slot.options[j]
-        dish, cook = problem.dishes[option.dish], problem.cook_days[option.cook]
-        puts.append(
-            PlateRule.model_construct(
-                put=dish.recipe_id,
-                version=dish.version,
-                client=client,
-                day=slot.day,
-                meal=slot.meal,
-                cook_day=cook.day,
-                servings=servings,
-            )
-        )
-    options = tuple(slot.options[j] for j in sorted(mine))
-    return replace(slot, options=options, puts=tuple(puts))
+    """Return a slot that has the dishes and portions that it had, from whichever cook day."""
+    plate = plate_of(problem, slot, mine)
+    who = problem.clients[slot.client].client_id
+    # Not held to the ranges of what people write: servings are what they are.
+    where = PlateRule(client=who, day=slot.day, meal=slot.meal)
+    puts = tuple(
+        where.model_copy(update={"put": recipe, "version": version, "servings": servings})
+        for (recipe, version), servings in sorted(plate.items())
+    )
+    options = tuple(o for o in slot.options if problem.dishes[o.dish].key in plate)
+    return replace(slot, options=options, puts=puts)
 
 
 def _solved(
