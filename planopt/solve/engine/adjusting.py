@@ -99,6 +99,7 @@ def adjusted(
     best: Decisions | None = None
     total, infeasible = inf, False
     fed = all(slot.options for slot in problem.slots)
+    counted = settings.work_limit is not None
     with clock.hearing_interrupt():
         if fed:
             for week in _annealed(problem, before, start, prices, settings, clock):
@@ -107,7 +108,8 @@ def adjusted(
                 if near < total - _EPS:
                     best, total = week, near
         for place, ring in enumerate(rings_of(problem, before, start)):
-            if clock.over() or not fed:
+            # By work alone nothing ends a large ring soon; it is for where no week is known.
+            if clock.over() or not fed or (counted and place > 1 and best is not None):
                 break
             if progress is not None:
                 progress(ring.name)
