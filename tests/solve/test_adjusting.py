@@ -57,7 +57,7 @@ def _held(problem: Problem, week: Decisions, slots: tuple[int, ...]) -> tuple[Pl
 
 
 # Kitchens of few plates, each with a week, and one without the dish first served.
-@pytest.mark.parametrize("seed", [1, 10, 33, 59])
+@pytest.mark.parametrize("seed", [1, 10, 33])
 def test_the_adjusted_week_is_the_best_of_every_choice_of_plates(seed: int) -> None:
     """All other plates held by hand, for each set of plates: none beats what was found."""
     drawn = random_kitchen(seed)

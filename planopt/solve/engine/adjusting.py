@@ -35,7 +35,10 @@ from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
 
-_ANNEAL_SHARE, _MOVES, _TURNS_BY_WORK, _MANY_TURNS = 0.6, 250_000, 6, 10**6
+_ANNEAL_SHARE, _TURNS_BY_WORK, _MANY_TURNS = 0.6, 6, 10**6
+_MOVES, _MOVES_A_PLATE = 250_000, 4000
+# Anneals in a row that find nothing better, after which none will.
+_PATIENCE = 12
 # Shares of the time that is left, ring by ring.
 _SHARES = (0.3, 0.4, 0.5, 0.6, 1.0)
 _LEAST_SECONDS = 0.05
@@ -102,11 +105,15 @@ def adjusted(
     counted = settings.work_limit is not None
     with clock.hearing_interrupt():
         if fed:
+            idle = 0
             for week in _annealed(problem, before, start, prices, settings, clock):
                 near = cost_of(problem, week).objective
                 near += changes_of(problem, before, week).price(prices)
+                idle += 1
                 if near < total - _EPS:
-                    best, total = week, near
+                    best, total, idle = week, near, 0
+                if idle >= _PATIENCE:
+                    break
         for place, ring in enumerate(rings_of(problem, before, start)):
             # By work alone nothing ends a large ring soon; it is for where no week is known.
             if clock.over() or not fed or (counted and place > 1 and best is not None):
@@ -143,7 +150,8 @@ def _annealed(
     part = ClockPart(clock, _ANNEAL_SHARE * clock.left())
     turns = _TURNS_BY_WORK if counted else _MANY_TURNS
     nearby = Nearby(problem, before, start.servings, prices, settings.seed)
-    for servings in nearby.weeks(part.over, _MOVES, turns, settings.threads):
+    moves = min(_MOVES, _MOVES_A_PLATE * len(problem.slots))
+    for servings in nearby.weeks(part.over, moves, turns, settings.threads):
         found = carried_out(problem, servings)
         if found is not None:
             yield found
