@@ -230,8 +230,13 @@ WORDS = [
         {
             "by_hand": {
                 "plates": [
-                    {"put": "egg_rice", "client": "ana", "day": 2, "meal": "dinner",
-                     "servings": 1.5}
+                    {
+                        "put": "egg_rice",
+                        "client": "ana",
+                        "day": 2,
+                        "meal": "dinner",
+                        "servings": 1.5,
+                    }
                 ]
             }
         },

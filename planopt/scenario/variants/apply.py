@@ -118,7 +118,8 @@ def _skipping(
         skipped = {day: tuple(found) for day, found in client.away.meals.items()}
         for day in days or range(1, scenario.days + 1):
             skipped[day] = tuple(dict.fromkeys((*skipped.get(day, ()), *meals)))
-        return client.model_copy(update={"away": Away(days=client.away.days, meals=skipped)})
+        away = client.away.model_copy(update={"meals": skipped})
+        return client.model_copy(update={"away": away})
 
     return _with_client(scenario, client_id, skipping)
 
