@@ -241,3 +241,30 @@ def test_the_command_writes_a_plan_and_says_what_changed(plan_folder: Path, tmp_
     assert run.stdout.startswith("Adjusted: ben skips dinner on day 2\n")
     assert runner.invoke(cli.app, ["audit", str(out)]).exit_code == 0
     assert runner.invoke(cli.app, ["adjust", str(plan_folder)]).exit_code == 2
+
+
+def test_the_texts_of_what_cannot_be_asked_of_a_plan(written: Written) -> None:
+    """A purchase that is none, a plate that is none, and a change that comes too late."""
+    texts = []
+    for words, from_day in ((["bought day 2"], None), (["stock egg 6 each"], 3)):
+        with pytest.raises(BadInput) as caught:
+            changes_of_words(words, written.kitchen, written.plan, from_day)
+        texts += [fault.text() for fault in caught.value.faults]
+    for plate in ("ana dinner", "ana day 9 dinner"):
+        with pytest.raises(BadInput) as caught:
+            plate_of_words(plate, written.plan, written.kitchen.scenario)
+        texts += [fault.text() for fault in caught.value.faults]
+    assert texts == [
+        "command line: --change: 'bought day 2' [not_in_plan]\n"
+        "    why: the plan has no such purchase\n"
+        "    mend: look at `planopt show DIR` for what it has, and correct day or name",
+        "command line: --from: '3' [change_too_late]\n"
+        "    why: what was on hand and cooked before that day cannot be changed any more\n"
+        "    mend: leave this change out; of food that is gone say: no FOOD, or lost N servings",
+        "command line: --explain: 'ana dinner' [plate_not_understood]\n"
+        "    why: this plate is not understood\n"
+        "    mend: write client, day and meal, as: mira day 2 dinner",
+        "command line: --explain: 'ana day 9 dinner' [not_in_plan]\n"
+        "    why: the plan has no such plate\n"
+        "    mend: write client, day and meal, as: mira day 2 dinner",
+    ]
