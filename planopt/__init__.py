@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from planopt.front.additions import add_client, add_food, add_price, add_recipe
+    from planopt.front.changes import adjust, next  # noqa: A004
     from planopt.front.dishes import export_recipes, import_recipes, recipe
     from planopt.front.guidance import guide
     from planopt.front.households import Weeks, overview, plan_many, weeks
@@ -34,6 +35,7 @@ __version__ = "0.1.0"
 # Module of the front -> what it gives; the names above, for type checkers, are the same.
 _DOORS = {
     "additions": ("add_client", "add_food", "add_price", "add_recipe"),
+    "changes": ("adjust", "next"),
     "dishes": ("export_recipes", "import_recipes", "recipe"),
     "guidance": ("guide",),
     "households": ("Weeks", "overview", "plan_many", "weeks"),
@@ -56,6 +58,7 @@ __all__ = [
     "add_food",
     "add_price",
     "add_recipe",
+    "adjust",
     "audit",
     "carry",
     "check",
@@ -64,6 +67,7 @@ __all__ = [
     "import_recipes",
     "load",
     "new",
+    "next",
     "overview",
     "plan",
     "plan_many",

@@ -42,6 +42,7 @@ __all__ = [
     "make_plan",
     "refit",
     "reported",
+    "written_out",
 ]
 
 
@@ -102,7 +103,18 @@ def make_plan(
         bound_composition=result.composition,
         settings=reported(settings),
     )
-    plan = _written(problem, kitchen, result.decisions, facts)
+    return written_out(kitchen, problem, result.decisions, facts)
+
+
+def written_out(
+    kitchen: Kitchen, problem: Problem, decisions: Decisions, facts: SolveFacts
+) -> Plan:
+    """Return decisions of a kitchen's problem as a plan, audited.
+
+    Raises:
+        AuditFailed: the plan does not hold.
+    """
+    plan = _written(problem, kitchen, decisions, facts)
     findings = findings_of(plan, kitchen)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)

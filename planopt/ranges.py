@@ -158,6 +158,18 @@ LARGEST_PORTION = Range(
     0.01, 100, "a hundredth of a serving is no portion, and nobody eats more than 100 "
     "servings of a dish in a meal"
 )  # fmt: skip
+CHANGE_PRICE = Range(
+    0, 10000, "a change that costs nothing is no reason to keep a plate, and one that costs ten "
+    "thousand is made only where nothing else complies"
+)  # fmt: skip
+BATCHES_COOKED = Range(
+    0, 1000, "a pot that was never cooked is left out, and no kitchen of one cook makes a "
+    "thousand batches of a dish in a day", above=True
+)  # fmt: skip
+PACKS_BOUGHT = Range(
+    0, 10000, "a pack that was never bought is left out, and ten thousand of one kind fill no "
+    "kitchen", above=True
+)  # fmt: skip
 SERVINGS_OF_PLAN = Range(0, 100000, "nobody eats more than 100,000 servings of a recipe in a plan")
 MEALS_COUNTED = Range(0, 1000, "a plan has fewer than 1000 meals of a client")
 MEALS_REPEATED = Range(1, 1000, "a plan has fewer than 1000 meals of a client, and who may repeat "

@@ -98,6 +98,14 @@ def base_files() -> dict[str, Any]:
         most_dishes_per_meal=1,
         cook_days=[cook, {"day": 2}],
         shop_days=[0, 2],
+        by_hand={
+            "plates": [
+                {"put": "egg_rice", "day": 2, "meal": "dinner", "servings": 1.0, "cook_day": 2}
+            ],
+            "bought": [{"pack": "onions_loose", "count": 1, "day": 2}],
+            "cooked": [{"recipe": "lentil_soup", "batches": 1, "day": 2, "lost": 1}],
+            "from_day": 0,
+        },
         visit_cost=1,
         budget=200,
         waste_weight=1,

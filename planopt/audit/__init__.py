@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planopt.audit.books import Books
+from planopt.audit.byhand import check_by_hand
 from planopt.audit.contact import check_label_claims
 from planopt.audit.dominance import check_dominance
 from planopt.audit.findings import Finding
@@ -31,6 +32,7 @@ _CHECKS = (
     check_money,
     check_safety,
     check_references,
+    check_by_hand,
 )
 
 

@@ -42,15 +42,22 @@ def check_dominance(books: Books) -> Iterator[Finding]:
         for pack_id, day in lines
     }
     needs = _needs(books)
+    hand = books.scenario.by_hand
+    bought = {row.pack for row in hand.bought}
     for food_id, lines in sorted(baskets.items()):
+        # What is bought already cannot go back, nor are other packs bought on days that are over.
+        if any(pack_id in bought for pack_id, _ in lines):
+            continue
         store = _Store(books, food_id, needs.get(food_id, {}))
         needless = list(_check_needless(books, store, lines))
         yield from needless
-        if not needless:
+        if not needless and hand.from_day is None and food_id not in hand.sold_out:
             yield from _check_cheaper(books, store, lines, visits, baskets)
 
 
 def _check_batches(books: Books) -> Iterator[Finding]:
+    # What is cooked already is there, whether anybody eats it or not.
+    cooked = {(row.recipe, row.version, row.day) for row in books.scenario.by_hand.cooked}
     for batch in books.plan.batches:
         recipe = books.catalog.recipes.get(batch.recipe_id)
         if recipe is None:
@@ -65,7 +72,7 @@ def _check_batches(books: Books) -> Iterator[Finding]:
         else:
             least = ceil(eaten / yields / step) * step
             needless = count >= least + step
-        if needless:
+        if needless and key not in cooked:
             where = f"batch of {batch.recipe_id} {batch.version} on cook day {batch.cook_day}"
             yield Finding("needless-batch", where, f"{show(least)} for what is eaten", show(count))
 

@@ -7,7 +7,19 @@ from typing import Annotated
 import typer
 
 from planopt import __version__
-from planopt.cli import add, files, guide, plans, prices, recipe, recipes, targets, weeks, whatif
+from planopt.cli import (
+    add,
+    adjust,
+    files,
+    guide,
+    plans,
+    prices,
+    recipe,
+    recipes,
+    targets,
+    weeks,
+    whatif,
+)
 from planopt.faults import ExitCode
 from planopt.start import STOPPED_TEXT
 
@@ -42,6 +54,8 @@ for _command in (
     plans.show,
     weeks.weeks,
     weeks.overview,
+    adjust.adjusting,
+    adjust.following,
     whatif.whatif,
     files.check,
     plans.audit,

@@ -9,6 +9,8 @@ from typing import Annotated
 
 import typer
 
+from planopt.adjust.explain import plate_of_words, reasons_for, reasons_text
+from planopt.adjust.week import SECONDS, read_written
 from planopt.carry import carried_file_name, write_stock
 from planopt.cli import limits
 from planopt.cli.shared import (
@@ -33,6 +35,7 @@ from planopt.report.words.plain import money_code, plural
 from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
 from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
 from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.settings import SolveSettings
 
 _READING_SECONDS = 2.0
 
@@ -124,11 +127,23 @@ def show(
             help="With cook: grams for each box of a pot that weighs so much; may be repeated.",
         ),
     ] = None,
+    explain: Annotated[
+        str | None,
+        typer.Option(metavar="MEAL", help="Why a dish is there, as: 'mira day 2 dinner'."),
+    ] = None,
     locale: LocaleOption = None,
     units: UnitsOption = "recipe",
     handles: HandlesOption = False,
 ) -> None:
     """Print a part of a written plan; without PART its summary."""
+    if explain is not None:
+        with errors_as_text():
+            written = read_written(folder)
+            rows = plate_of_words(explain, written.plan, written.kitchen.scenario)
+            settings = SolveSettings(time_limit_s=SECONDS)
+            told = reasons_text(reasons_for(written, rows, settings))
+        typer.echo(told)
+        return
     with errors_as_text():
         display = Display(locale, one_of(units, UNITS, "--units"))
         text, notes = show_folder(folder, part, client, display, handles=handles, pots=pot or ())

@@ -41,7 +41,8 @@ class Meal:
 
     `options` lists, for each dish, the positions of its options (one per cook day);
     `option_table` is the same, shape (dishes, cook days), short rows filled with their first.
-    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient).
+    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient); `may`
+    by item, false for portions other than those settled by hand.
     """
 
     dishes: tuple[int, ...]
@@ -51,6 +52,7 @@ class Meal:
     servings: Floats
     recipe: Ints
     nutrients: Floats
+    may: NDArray[np.bool_]
 
 
 def portion_sizes(problem: Problem, client: int) -> list[float]:
@@ -74,7 +76,9 @@ def supports_menus(problem: Problem) -> bool:
     """Tell whether day menus can stand for this problem: of that kind, and not too many."""
     if not one_dish_in_steps(problem):
         return False
-    return all(_half_sizes(problem, g) <= _MOST_HALF for g in range(len(problem.groups)))
+    # What is bought, cooked or over is for the day-by-day model alone.
+    few = all(_half_sizes(problem, g) <= _MOST_HALF for g in range(len(problem.groups)))
+    return few and not problem.done
 
 
 def _half_sizes(problem: Problem, g: int) -> int:
@@ -150,6 +154,11 @@ class MenuTable:
             [[rule.coefficients.get(d, 0.0) for rule in self.rules] for d in dishes], float
         ).reshape(len(dishes), len(self.rules))
         servings = np.tile(self.sizes, len(dishes))
+        puts = self.problem.slots[slot].puts
+        settled = [rule.servings for rule in puts if rule.servings is not None]
+        may = np.ones(len(servings), bool)
+        for amount in settled:
+            may &= np.abs(servings - amount) <= SHARE
         numbers = [recipe_number[self.problem.dishes[d].recipe_id] for d in dishes]
         return Meal(
             dishes=dishes,
@@ -161,6 +170,7 @@ class MenuTable:
             servings=servings,
             recipe=np.repeat(np.array(numbers, np.int64), count),
             nutrients=np.repeat(per_serving, count, axis=0) * servings[:, None],
+            may=may,
         )
 
     def _half(self, meals: tuple[int, ...]) -> _Half:
@@ -173,7 +183,7 @@ class MenuTable:
             rows, count = len(items), len(meal.dish)
             left = np.repeat(np.arange(rows), count)
             right = np.tile(np.arange(count), rows)
-            keep = np.ones(len(left), bool)
+            keep = meal.may[right]
             for column in range(recipes.shape[1]):
                 keep &= recipes[left, column] != meal.recipe[right]
             total = nutrients[left] + meal.nutrients[right]

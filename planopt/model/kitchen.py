@@ -15,6 +15,7 @@ import pulp
 from planopt.model.loose import CookedLines, cooked_lines, food_terms, waste_terms
 from planopt.model.names import NameTable
 from planopt.problem.build import Problem
+from planopt.problem.byhand import lost_servings, standing_batches, standing_packs
 from planopt.problem.limits import LimitKey
 from planopt.problem.rules import LinearRule, MinuteRule
 from planopt.problem.tolerances import WHOLE
@@ -120,11 +121,12 @@ def new_kitchen(problem: Problem) -> KitchenModel:
 def add_batches(kitchen: KitchenModel) -> None:
     """Batches: b = step x units; units <= most x started; e <= yield x b."""
     problem = kitchen.problem
+    standing = standing_batches(problem)
     for n, cooking in enumerate(problem.cookings):
         dish = problem.dishes[cooking.dish]
         what = f"{dish.recipe_id} {dish.version} cook day {problem.cook_days[cooking.cook].day}"
         step = dish.batch_step
-        most = dish.most_per_cook_day
+        most = max(dish.most_per_cook_day, standing.get(n, 0.0))
         if step is None:
             unit = pulp.LpVariable(kitchen.names.new("n", f"batches of {what}"), 0, most)
             batches = pulp.LpAffineExpression([(unit, 1.0)])
@@ -144,7 +146,10 @@ def add_batches(kitchen: KitchenModel) -> None:
         kitchen.row(unit <= top * started, f"{what}: cooked only if started")
         if step is not None:
             kitchen.row(unit >= started, f"{what}: started only if cooked")
-        kitchen.row(eaten <= dish.yield_servings * batches, f"{what}: eaten within cooked")
+        lost = lost_servings(problem, n)
+        kitchen.row(eaten <= dish.yield_servings * batches - lost, f"{what}: eaten within cooked")
+        if n in standing:
+            unit.lowBound = unit.upBound = standing[n] / (step or 1.0)
         if dish.loose:
             kitchen.loose[n] = cooked_lines(kitchen.lp, kitchen.names, dish, unit, top, what)
         if n != len(kitchen.units) - 1:
@@ -175,10 +180,11 @@ def _supplies(kitchen: KitchenModel) -> None:
             kitchen.row(total == supply.available_g, f"{what}: used and left")
             continue
         for o, offer in enumerate(problem.offers[supply.food_id]):
+            least, most = standing_packs(problem, s, o)
             pack = pulp.LpVariable(
                 kitchen.names.new("p", f"{offer.pack_id} bought, {source}"),
-                0,
-                None,
+                least,
+                most,
                 "Continuous" if offer.continuous else "Integer",
             )
             kitchen.packs[s, o] = pack

@@ -13,6 +13,7 @@ import pulp
 from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
 from planopt.problem.build import Problem
+from planopt.problem.byhand import is_put
 from planopt.problem.limits import LimitKey
 from planopt.problem.people import Eater
 from planopt.problem.rules import LinearRule
@@ -55,6 +56,7 @@ def add_menus(kitchen: KitchenModel) -> Menus:
     """Add slots and rules to a kitchen, and tie what is eaten to batches."""
     menus = Menus(kitchen)
     _slots(menus)
+    _by_hand(menus)
     _amounts(menus)
     for c in range(len(kitchen.problem.clients)):
         _recipes(menus, c)
@@ -113,6 +115,27 @@ def _slots(menus: Menus) -> None:
             else:
                 kitchen.row(picked >= 1, f"{where}: at least one dish")
                 kitchen.row(picked <= problem.most_dishes_per_meal, f"{where}: dishes")
+
+
+def _by_hand(menus: Menus) -> None:
+    """By hand: each dish put on a plate is served, in the servings settled for it."""
+    kitchen = menus.kitchen
+    problem = kitchen.problem
+    for i, slot in enumerate(problem.slots):
+        for rule in slot.puts:
+            members = [
+                j
+                for j, option in enumerate(slot.options)
+                if is_put(rule, problem.dishes[option.dish], problem.cook_days[option.cook].day)
+            ]
+            who = problem.clients[slot.client].client_id
+            what = f"{who} day {slot.day} {slot.meal}: {rule.put}"
+            served = pulp.lpSum(menus.portion[i, j] * menus.step[slot.client] for j in members)
+            if rule.servings is not None:
+                kitchen.row(served == rule.servings, f"{what}: servings settled by hand")
+            elif problem.most_dishes_per_meal != 1 or len(slot.puts) > 1:
+                least, _ = _sizes(problem.clients[slot.client])
+                kitchen.row(served >= least, f"{what}: put by hand")
 
 
 def _most_units(problem: Problem, d: int, high: float, step: float) -> float:

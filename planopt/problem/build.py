@@ -8,6 +8,16 @@ from functools import cached_property
 from typing import Literal
 
 from planopt.catalog.records import Catalog
+from planopt.problem.byhand import (
+    NOTHING_DONE,
+    Done,
+    allowed_by_hand,
+    cooked_by_hand,
+    done_of,
+    puts_on,
+    settled_servings,
+    versions_by_hand,
+)
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
@@ -22,6 +32,7 @@ from planopt.problem.versions import (
     room_at_hand,
     versions_at_hand,
 )
+from planopt.scenario.byhand import PlateRule
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
@@ -38,12 +49,17 @@ class Option:
 
 @dataclass(frozen=True)
 class Slot:
-    """One meal of one client on one day, and what it may be."""
+    """One meal of one client on one day, and what it may be.
+
+    `puts` are the dishes that are settled by hand: the options are those of them, and each is
+    served, in the servings that it names.
+    """
 
     client: int
     day: int
     meal: str
     options: tuple[Option, ...]
+    puts: tuple[PlateRule, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -98,6 +114,7 @@ class Problem:
     value_minor_per_g: dict[str, float]
     rules: tuple[LinearRule, ...]
     outline: Problem | None = None
+    done: Done = NOTHING_DONE
 
     def __repr__(self) -> str:
         counts = {
@@ -257,6 +274,7 @@ def build_problem(
     shared = shared_of(catalog)
     sources = _sources(catalog, scenario)
     outlines = outlines_of(catalog, scenario)
+    wanted = (*wanted, *versions_by_hand(scenario))
     large = {dish.recipe_id for dish in outlines if dish.loose}
     prices = {food_id: value_per_g(offers) for food_id, offers in sources.offers.items()}
     larder = FoodAtHand(prices, sources.usable)
@@ -315,22 +333,35 @@ def _problem_of(
                         if makeable[i][k]
                         and reaches(cook, day, meal, candidates[i], scenario.meals)
                     )
-                raw_slots.append((c, day, meal, found_for[key]))
-    kept = sorted({i for found in found_for.values() for i, _ in found})
+                found = allowed_by_hand(scenario, client, day, meal, candidates, found_for[key])
+                raw_slots.append((c, day, meal, found))
+    standing = cooked_by_hand(scenario, candidates)
+    kept = sorted({i for _, _, _, found in raw_slots for i, _ in found} | {i for i, _ in standing})
     place = {i: n for n, i in enumerate(kept)}
     options = {
-        found: tuple(Option(place[i], k) for i, k in found) for found in set(found_for.values())
+        found: tuple(Option(place[i], k) for i, k in found)
+        for found in {found for _, _, _, found in raw_slots}
     }
-    slots = tuple(Slot(c, day, meal, options[found]) for c, day, meal, found in raw_slots)
+    slots = tuple(
+        Slot(c, day, meal, options[found], puts_on(scenario, c, day, meal))
+        for c, day, meal, found in raw_slots
+    )
     dishes = tuple(candidates[i] for i in kept)
-    cookings = tuple(sorted({o for row in options.values() for o in row}, key=_option_key))
+    taken = {o for row in options.values() for o in row}
+    taken |= {Option(place[i], k) for i, k in standing}
+    cookings = tuple(sorted(taken, key=_option_key))
     used = {food_id for dish in dishes for food_id in dish.foods()}
     stocked = {
         food_id
         for food_id, rows in sources.supplies.items()
         if any(supply.stock_index is not None for supply in rows)
     }
-    foods = tuple(sorted((used | stocked) - sources.tap))
+    bought = {
+        food_id
+        for food_id, offers in sources.offers.items()
+        if any(offer.pack_id == row.pack for offer in offers for row in scenario.by_hand.bought)
+    }
+    foods = tuple(sorted((used | stocked | bought) - sources.tap))
     table = Coefficients(dishes)
     names = [client.client_id for client in scenario.clients]
     return Problem(
@@ -355,6 +386,7 @@ def _problem_of(
             *plan_rules(limits_of(scenario), names, table),
             *soft_rules(catalog, scenario, table),
         ),
+        done=done_of(scenario),
     )
 
 
@@ -384,7 +416,10 @@ def _groups(
     found: dict[object, list[tuple[int, tuple[int, ...]]]] = {}
     for (c, day), members in by_day.items():
         windows = day_windows(scenario, scenario.clients[c], day)
-        shape = tuple((slots[i].meal, number[id(slots[i].options)]) for i in members)
+        shape = tuple(
+            (slots[i].meal, number[id(slots[i].options)], settled_servings(slots[i].puts))
+            for i in members
+        )
         key = (c, shape, tuple(sorted(windows.items())))
         found.setdefault(key, []).append((day, tuple(members)))
     groups = []

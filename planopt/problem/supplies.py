@@ -118,6 +118,8 @@ def supplies_of(
         found.append(Supply(food.food_id, None, index, grams, usable, stock.use_by, wasted))
     life = usable_days(food)
     shops: list[Supply] = []
+    # Where packs are bought already, or days are over, shop days are not alike.
+    settled = bool(scenario.by_hand.bought) or scenario.by_hand.from_day is not None
     for shop_day in scenario.shopping_days():
         usable = tuple(
             day for day in cook_days if shop_day <= day and (life is None or day - shop_day <= life)
@@ -127,6 +129,6 @@ def supplies_of(
         replaced = scenario.visit_cost == 0 and any(
             set(usable) <= set(other.cook_days) and wasted == other.wasted for other in shops
         )
-        if usable and not replaced:
+        if (usable and not replaced) or settled:
             shops.append(Supply(food.food_id, shop_day, None, float("inf"), usable, until, wasted))
     return (*found, *shops)

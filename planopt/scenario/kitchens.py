@@ -13,6 +13,7 @@ from pathlib import Path as FilePath
 
 import yaml
 
+from planopt.scenario.byhand import ByHand
 from planopt.scenario.records import Client, Household, Scenario
 
 SHARED = "shared"
@@ -87,6 +88,7 @@ def kitchen_scenario(
             "kitchen": SHARED,
             "households": (),
             "roster": None,
+            "by_hand": ByHand(),
             "clients": tuple(client.model_copy(update={"household": None}) for client in clients),
             **own,
         }
@@ -113,6 +115,7 @@ def alone_scenario(scenario: Scenario, client_id: str) -> Scenario:
             "name": f"{scenario.name}: {client.name} alone",
             "budget": None,
             "stock": stock,
+            "by_hand": ByHand(),
             "clients": (client,),
         }
     )

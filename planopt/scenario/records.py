@@ -14,6 +14,7 @@ from pydantic import Field, field_validator
 
 from planopt import ranges
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
+from planopt.scenario.byhand import ByHand
 from planopt.scenario.labelsheet import LabelSheet
 
 Day = Annotated[int, ranges.DAY]
@@ -235,6 +236,7 @@ class AwayChange(Record):
 
     client: Id
     days: tuple[Day, ...] = ()
+    meals: tuple[Id, ...] = Field(default=(), description="skipped on those days; default: all")
 
 
 class Variant(Record):
@@ -260,6 +262,9 @@ class Variant(Record):
         default=(), description="in place of all stock of the same foods"
     )
     stock_gone: tuple[Id, ...] = Field(default=(), description="foods no longer on hand")
+    by_hand: ByHand = Field(
+        default=ByHand(), description="beside, or in place of, what the scenario settles by hand"
+    )
 
 
 class Scenario(Record):
@@ -319,6 +324,9 @@ class Scenario(Record):
         default=(),
         description="nutrients, the most important first, where not every window can be met; "
         "default: energy, then protein; all others come last, together",
+    )
+    by_hand: ByHand = Field(
+        default=ByHand(), description="plates, purchases and batches that are settled by hand"
     )
     variants: tuple[Variant, ...] = Field(default=(), description="changes for `planopt whatif`")
 

@@ -15,6 +15,7 @@ from typing import Literal
 
 from planopt.catalog.records import Catalog
 from planopt.problem.limits import COOK_LIMITS, limits_of
+from planopt.scenario.byhand import ByHand, settled_together
 from planopt.scenario.records import Scenario, Variant
 from planopt.scenario.references import guarded
 from planopt.scenario.variants.apply import apply_variant
@@ -40,7 +41,9 @@ def only_tightens(catalog: Catalog, scenario: Scenario, variant: Variant) -> boo
     on hand, foods gone from the shops. If such a food is on hand, its waste would lose its price;
     then the change does not count.
     """
-    if not _has_only(variant, "recipes_out", "cook_days_out", "unavailable"):
+    if not _has_only(variant, "recipes_out", "cook_days_out", "unavailable", "by_hand"):
+        return False
+    if not _settles_more(scenario, variant):
         return False
     rising = all((p.percent or 0) >= 0 and (p.amount or 0) >= 0 for p in variant.prices)
     on_hand = {stock.food for stock in scenario.stock}
@@ -72,6 +75,14 @@ def _has_only(variant: Variant, *names: str) -> bool:
     """Tell whether a variant makes only these changes and ones that may go both ways."""
     kept = variant.model_dump(include={*_BOTH_WAYS, *names}, by_alias=True)
     return Variant.model_validate(kept) == variant
+
+
+def _settles_more(scenario: Scenario, variant: Variant) -> bool:
+    """Tell whether all that is settled by hand stays so; what is settled besides only forbids."""
+    before, after = scenario.by_hand, settled_together(scenario.by_hand, variant.by_hand)
+    if before == after:
+        return True
+    return before == ByHand()
 
 
 def _within(tight: Scenario, loose: Scenario) -> bool:

@@ -21,6 +21,7 @@ ALLOWED_IMPORTS = (
     "planopt.audit",
     "planopt.catalog.records",
     "planopt.scenario.records",
+    "planopt.scenario.byhand",
     "planopt.plan.records",
     "planopt.cookday.records",
     "planopt.units",

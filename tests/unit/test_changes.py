@@ -221,6 +221,37 @@ WORDS = [
     (["stock egg 12 each"], {"stock": [{"food": "egg", "amount": "12", "unit": "each"}]}),
     (["no stock of egg"], {"stock_gone": ["egg"]}),
     (["no  egg"], {"unavailable": ["egg"]}),
+    (
+        ["ana skips lunch on day 2, 3"],
+        {"away": [{"client": "ana", "days": [2, 3], "meals": ["lunch"]}]},
+    ),
+    (
+        ["put egg_rice on day 2 dinner for ana as 1.5"],
+        {
+            "by_hand": {
+                "plates": [
+                    {
+                        "put": "egg_rice",
+                        "client": "ana",
+                        "day": 2,
+                        "meal": "dinner",
+                        "servings": 1.5,
+                    }
+                ]
+            }
+        },
+    ),
+    (
+        ["put egg_rice on day 1 lunch", "without lentil_soup on day 2 for ana"],
+        {
+            "by_hand": {
+                "plates": [
+                    {"put": "egg_rice", "day": 1, "meal": "lunch"},
+                    {"without": "lentil_soup", "client": "ana", "day": 2},
+                ]
+            }
+        },
+    ),
 ]
 
 

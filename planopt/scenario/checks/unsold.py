@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from planopt.catalog.records import Catalog, Recipe
 from planopt.faults import Fault
+from planopt.scenario.checks.diet import may_eat, never_eaten
 from planopt.scenario.checks.names import NAME_WARNINGS
 from planopt.scenario.checks.prices import PRICE_WARNINGS
 from planopt.scenario.checks.subject import Check, Checking
-from planopt.scenario.checks.whole import may_eat, never_eaten
 from planopt.scenario.records import Client, Scenario
 
 _MOST_LACKING = 5

@@ -10,8 +10,10 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
 from planopt.catalog.nearwords import nearest_served
-from planopt.catalog.records import Catalog, Line, Recipe
+from planopt.catalog.records import Catalog
 from planopt.faults import Fault, nearest
+from planopt.scenario.checks.byhand import BY_HAND_CHECKS
+from planopt.scenario.checks.diet import may_eat, never_eaten
 from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
@@ -340,34 +342,6 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
             )
 
 
-def never_eaten(client: Client) -> tuple[frozenset[str], frozenset[str], frozenset[str]]:
-    """Return all that decides what a client may eat: recipes, foods and allergens excluded."""
-    return (
-        frozenset(client.excluded_recipes),
-        frozenset(client.excluded_foods),
-        frozenset(client.allergens),
-    )
-
-
-def may_eat(catalog: Catalog, client: Client, recipe: Recipe) -> bool:
-    """Tell whether some version of a recipe avoids all that the client must not eat."""
-    return recipe.recipe_id not in client.excluded_recipes and all(
-        line.optional or _some_food_suits(catalog, client, line) for line in recipe.lines
-    )
-
-
-def _some_food_suits(catalog: Catalog, client: Client, line: Line) -> bool:
-    for food_id in (line.food, *(other.food for other in line.alternatives)):
-        food = catalog.foods.get(food_id)
-        if (
-            food is not None
-            and food_id not in client.excluded_foods
-            and not food.barred_by(client.allergens)
-        ):
-            return True
-    return False
-
-
 def label_sheet(c: Checking) -> Iterator[Fault]:
     """Labels that do not fit on their page."""
     for field, value, why, mend in c.scenario.label_sheet.misfits():
@@ -389,5 +363,6 @@ CHECKS: tuple[Check, ...] = (
     nutrient_guards,
     money,
     meals_with_recipes,
+    *BY_HAND_CHECKS,
     label_sheet,
 )

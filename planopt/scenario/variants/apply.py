@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from planopt.catalog.records import Catalog, Pack
+from planopt.scenario.byhand import settled_together
 from planopt.scenario.records import (
     Away,
     Client,
@@ -27,11 +28,18 @@ def apply_variant(
     Ids that are not known change nothing; `check_variants` finds them.
     """
     gone = set(variant.unavailable)
+    by_hand = settled_together(scenario.by_hand, variant.by_hand)
+    bought = {row.pack for row in by_hand.bought}
     packs = {
         pack_id: _priced(pack, variant.prices)
         for pack_id, pack in catalog.packs.items()
-        if pack.food_id not in gone
+        if pack.food_id not in gone or pack_id in bought
     }
+    # What is bought already is there, though no shop has more of it.
+    still = {pack.food_id for pack in packs.values()} & gone
+    by_hand = by_hand.model_copy(
+        update={"sold_out": tuple(dict.fromkeys((*by_hand.sold_out, *sorted(still))))}
+    )
     replaced = {stock.food for stock in variant.stock} | set(variant.stock_gone)
     stock = tuple(entry for entry in scenario.stock if entry.food not in replaced)
     clients = [*scenario.clients, *variant.clients_added]
@@ -42,6 +50,7 @@ def apply_variant(
         "stock": (*stock, *variant.stock),
         "clients": tuple(clients),
         "variants": (),
+        "by_hand": by_hand,
     }
     if variant.budget is not None:
         update["budget"] = variant.budget
@@ -52,7 +61,7 @@ def apply_variant(
         update["cook_days"] = tuple(cook_days)
     changed = scenario.model_copy(update=update)
     for away in variant.away:
-        changed = _without(changed, away.client, away.days)
+        changed = _without(changed, away.client, away.days, away.meals)
     for move in variant.windows:
         changed = _moved(changed, move)
     return catalog.model_copy(update={"packs": packs}), changed
@@ -100,8 +109,27 @@ def _alike(clients: list[Client], ids: Iterable[str]) -> list[Client]:
     return found
 
 
-def _without(scenario: Scenario, client_id: str, days: tuple[int, ...]) -> Scenario:
-    """Return the scenario with a client away on some days, or on all."""
+def _skipping(
+    scenario: Scenario, client_id: str, days: tuple[int, ...], meals: tuple[str, ...]
+) -> Scenario:
+    """Return the scenario with a client skipping meals on some days, or on all."""
+
+    def skipping(client: Client) -> Client:
+        skipped = {day: tuple(found) for day, found in client.away.meals.items()}
+        for day in days or range(1, scenario.days + 1):
+            skipped[day] = tuple(dict.fromkeys((*skipped.get(day, ()), *meals)))
+        away = client.away.model_copy(update={"meals": skipped})
+        return client.model_copy(update={"away": away})
+
+    return _with_client(scenario, client_id, skipping)
+
+
+def _without(
+    scenario: Scenario, client_id: str, days: tuple[int, ...], meals: tuple[str, ...] = ()
+) -> Scenario:
+    """Return the scenario with a client away on some days, or on all; with `meals` only those."""
+    if meals:
+        return _skipping(scenario, client_id, days, meals)
     if not days or set(days) >= set(range(1, scenario.days + 1)):
         rest = tuple(client for client in scenario.clients if client.client_id != client_id)
         return scenario.model_copy(update={"clients": rest})

@@ -21,6 +21,8 @@ _NUMBER = r"(\d+(?:\.\d+)?)"
 _MOVE = r"([+-]\d+(?:\.\d+)?)"
 _DAYS = r"(-?\d+(?:[ ,]+-?\d+)*)"
 
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
 Fields = dict[str, Any]
 
 # The forms, as the guide and the mending hint show them, each with what it means.
@@ -53,6 +55,27 @@ FORMS: tuple[tuple[str, str, Callable[..., Fields]], ...] = (
         "CLIENT away on day 2, 3",
         rf"{_ID} away(?: on days? {_DAYS})?",
         lambda who, days: {"away": [{"client": who, "days": _numbers(days)}]},
+    ),
+    (
+        "CLIENT skips dinner on day 2",
+        rf"{_ID} skips {_ID} on days? {_DAYS}",
+        lambda who, meal, days: {
+            "away": [{"client": who, "days": _numbers(days), "meals": [meal]}]
+        },
+    ),
+    (
+        "put RECIPE on day 2 dinner for CLIENT",
+        rf"put {_ID} on day (\d+) {_ID}(?: for {_ID})?(?: as {_NUMBER})?",
+        lambda recipe, day, meal, who, servings: {
+            "by_hand": [_plate("put", recipe, day, meal, who, servings)]
+        },
+    ),
+    (
+        "without RECIPE on day 2 dinner for CLIENT",
+        rf"without {_ID} on day (\d+)(?: (?!for\b){_ID})?(?: for {_ID})?",
+        lambda recipe, day, meal, who: {
+            "by_hand": [_plate("without", recipe, day, meal, who, None)]
+        },
     ),
     (
         "CLIENT NUTRIENT min +20 on day 2",
@@ -99,13 +122,34 @@ def _window(
     return found
 
 
+def _plate(
+    side: str, recipe: str, day: str, meal: str | None, who: str | None, servings: str | None
+) -> Fields:
+    told = {"client": who, "meal": meal, "servings": None if servings is None else float(servings)}
+    found: Fields = {side: recipe, "day": int(day)}
+    return found | {name: value for name, value in told.items() if value is not None}
+
+
+def with_day_numbers(text: str, scenario: Scenario) -> str:
+    """Return a change with the days of the week as day numbers, where the plan has one such day."""
+
+    def number(found: re.Match[str]) -> str:
+        wanted = _WEEKDAYS.index(found[1].lower())
+        days = [
+            day for day in range(1, scenario.days + 1) if scenario.date_of(day).weekday() == wanted
+        ]
+        return f"day {days[0]}" if len(days) == 1 else found[0]
+
+    return re.sub(rf"\b({'|'.join(_WEEKDAYS)})(?:'s)?\b", number, text, flags=re.IGNORECASE)
+
+
 def variant_of_words(texts: Iterable[str], catalog: Catalog, scenario: Scenario) -> Variant:
     """Return the variant that makes all the changes told, named after them.
 
     Raises:
         BadInput: with every change that is not understood, and every fault of the others.
     """
-    told = tuple(" ".join(text.split()) for text in texts)
+    told = tuple(with_day_numbers(" ".join(text.split()), scenario) for text in texts)
     fields: Fields = {"name": "; ".join(told)}
     faults: list[Fault] = []
     for text in told:
@@ -122,6 +166,8 @@ def variant_of_words(texts: Iterable[str], catalog: Catalog, scenario: Scenario)
             )
             continue
         for name, value in found.items():
+            if name == "by_hand":
+                value = {"plates": [*fields.get(name, {"plates": []})["plates"], *value]}
             fields[name] = [*fields.get(name, []), *value] if isinstance(value, list) else value
     variant, problems = validate(Variant, fields)
     place = Place(WHERE, 0)

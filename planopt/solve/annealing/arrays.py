@@ -8,7 +8,7 @@ of food, K cook days, R recipes, Q rules of clients, G recipes on a cook day.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf
 
 import numpy as np
@@ -19,6 +19,8 @@ from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
+from planopt.problem.byhand import standing_batches
+from planopt.solve.annealing.keeping import ChangeCosts, servings_a_batch, standing_g
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -135,6 +137,7 @@ class WeekArrays:
     once_a_day: bool
     unit: float
     constant: float
+    keeping: ChangeCosts = field(default_factory=ChangeCosts)
 
 
 def week_arrays(problem: Problem) -> WeekArrays:
@@ -274,11 +277,12 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
     step = np.array([dish.batch_step or 1.0 for dish in dishes])
     pools = pools_of(problem)
+    standing = standing_batches(problem)
     taken: list[list[tuple[int, float]]] = [[] for _ in dishes]
     for p, pool in enumerate(pools):
         for n, cooking in enumerate(problem.cookings):
             grams = dishes[n].grams.get(pool.food_id, 0.0) * step[n]
-            if cooking.cook in pool.cooks and grams > 0:
+            if cooking.cook in pool.cooks and grams > 0 and n not in standing:
                 taken[n].append((p, grams))
     start, pool_of = runs([[p for p, _ in row] for row in taken])
     grams = np.array([g for row in taken for _, g in row])
@@ -292,7 +296,7 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     ]
     table_start, _ = runs([range(len(table)) for table in tables])
     laid = np.array([entry for table in tables for entry in table]).reshape(-1, 3)
-    stock_g = np.array([pool.stock_g for pool in pools])
+    stock_g = np.array([pool.stock_g + standing_g(problem, pool, standing) for pool in pools])
     spoils = np.array([_spoils(problem, pool) for pool in pools])
     loose = np.array([_loose(problem, pool, scale, charge[p]) for p, pool in enumerate(pools)])
     group_of: dict[tuple[str, int], int] = {}
@@ -302,9 +306,12 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     ]
     most = np.zeros(len(group_of))
     most[group] = [dish.most_per_cook_day for dish in dishes]
+    for n, batches in standing.items():
+        most[group[n]] = batches
     recipes = {recipe_id: r for r, recipe_id in enumerate(problem.recipe_ids)}
     larder = Larder(
-        per_step=np.array([dish.yield_servings for dish in dishes]) * step,
+        per_step=np.array([servings_a_batch(problem, n, standing) for n in range(len(dishes))])
+        * step,
         step=step,
         whole=np.array([dish.batch_step is not None for dish in dishes]),
         waste=weight * np.array([serving_value(problem, c.dish) for c in problem.cookings]),

@@ -153,6 +153,26 @@ def soft_change(week_new, week_sum, soft, touched, counts):
 
 
 @njit(cache=True, nogil=True)
+def keeping_change(
+    dish_at, size_at, new_dish, new_size, keep_cost, keep_size, keep_each, touched, counts,
+):
+    """Return the change of money for plates that are not as they were in an earlier plan."""
+    change = 0.0
+    for t in range(counts[PLACES]):
+        p = touched[PLACES, 0, t]
+        for side in range(2):
+            n = dish_at[p] if side == 0 else new_dish[p]
+            if n < 0:
+                continue
+            size = size_at[p] if side == 0 else new_size[p]
+            cost = keep_cost[p, n]
+            if cost == 0.0 and keep_size[p] > 0.0 and abs(size - keep_size[p]) > EPS_G:
+                cost = keep_each[p]
+            change += -cost if side == 0 else cost
+    return change
+
+
+@njit(cache=True, nogil=True)
 def rules_change(
     place_i, cook_i, dish_at, size_at, new_dish, new_size, times, more_times, client_f, kinds_now,
     rule_start, rules, rule_f, rule_sum, rule_more, touched, counts, cookings, broken,

@@ -52,6 +52,7 @@ from planopt.solve.annealing.columns import (
 )
 from planopt.solve.annealing.costs import (
     food_change,
+    keeping_change,
     kitchen_change,
     rules_change,
     soft_change,
@@ -167,7 +168,8 @@ def anneal(
     place_i, day_start, day_places, active, options, option_start, allowed, size_start, sizes,
     slot_places, once, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
     rule_start, rules, rule_f, cook_f, cook_i, kin, take_pool, take_g, pool_f, pool_start, table,
-    group_most, group_cook, limits, budget, weights,
+    group_most, group_cook, limits, budget, keep_cost, keep_size, keep_each,
+    weights,
     dish_at, size_at, new_dish, new_size, cstate, pstate, gstate, day_sum, day_new, day_pen,
     week_sum, week_new, times, more_times, kinds_now, rule_sum, rule_more, used, used_new, over,
     use_list, use_place, touched, counts, totals, best_dish, best_size_at,
@@ -256,6 +258,9 @@ def anneal(
                                   pool_start, table, touched, counts)
         if priced:
             paid += soft_change(week_new, week_sum, soft, touched, counts)
+        if len(keep_size) > 0:
+            paid += keeping_change(dish_at, size_at, new_dish, new_size, keep_cost, keep_size,
+                                   keep_each, touched, counts)
         if budget < np.inf:
             change += dear * (
                 max(0.0, totals[GROCERY] + price - budget) - max(0.0, totals[GROCERY] - budget)
@@ -286,7 +291,8 @@ def anneal(
 def account(
     place_i, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
     rule_start, rules, rule_f, cook_f, cook_i, take_pool, take_g, pool_f, pool_start, table,
-    group_most, group_cook, limits, budget, weights,
+    group_most, group_cook, limits, budget, keep_cost, keep_size, keep_each,
+    weights,
     dish_at, size_at, new_dish, new_size, cstate, pstate, gstate, day_sum, day_new, day_pen,
     week_sum, week_new, times, more_times, kinds_now, rule_sum, rule_more, used, used_new, over,
     use_list, use_place, touched, counts, totals,
@@ -337,6 +343,9 @@ def account(
                               table, touched, counts)
     if priced:
         paid += soft_change(week_new, week_sum, soft, touched, counts)
+    if len(keep_size) > 0:
+        paid += keeping_change(dish_at, size_at, new_dish, new_size, keep_cost, keep_size,
+                               keep_each, touched, counts)
     if budget < np.inf:
         change += dear * max(0.0, price - budget)
     take_over(

@@ -76,7 +76,14 @@ def suits(problem: Problem) -> bool:
     several = problem.most_dishes_per_meal != 1
     wants = any(rule.per == "meal" and rule.low > 0 for rule in problem.rules)
     fed = all(slot.options for slot in problem.slots)
-    return bool(problem.cookings) and fed and not (several and wants)
+    return bool(problem.cookings) and fed and not (several and wants) and not _settled(problem)
+
+
+def _settled(problem: Problem) -> bool:
+    """Tell whether servings, packs or batches are settled by hand, or dishes beside others."""
+    several = problem.most_dishes_per_meal != 1
+    servings = any(r.servings is not None for slot in problem.slots for r in slot.puts)
+    return bool(problem.done) or servings or (several and any(s.puts for s in problem.slots))
 
 
 class WeekSearch:

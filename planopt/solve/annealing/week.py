@@ -186,11 +186,13 @@ _FIXED = (
     "week_high", "weekly", "soft", "priced",
     "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "kin", "take_pool", "take_g",
     "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
+    "keep_cost", "keep_size", "keep_each",
 )  # fmt: skip
 _ACCOUNT_FIXED = (
     "place_i", "nut", "day_low", "day_high", "week_low", "week_high", "weekly", "soft",
     "priced", "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "take_pool",
     "take_g", "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
+    "keep_cost", "keep_size", "keep_each",
 )  # fmt: skip
 _STATE = (
     "dish_at", "size_at", "new_dish", "new_size", "cstate", "pstate", "gstate", "day_sum",
@@ -278,6 +280,9 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "group_cook": larder.group_cook,
         "limits": np.concatenate([larder.minutes, larder.most_recipes[None, :]]),
         "budget": larder.budget,
+        "keep_cost": arrays.keeping.cost,
+        "keep_size": arrays.keeping.size,
+        "keep_each": arrays.keeping.portion,
     }
     return {name: _flat(values[name]) for name in _FIXED}
 

@@ -15,6 +15,7 @@ from planopt.solve.engine.bymenus import search_menus
 from planopt.solve.engine.byoutline import Recut, search_choices
 from planopt.solve.engine.narrow import narrowed
 from planopt.solve.heuristics.tidy import tidied
+from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
@@ -103,6 +104,11 @@ def _search(
             seconds=clock.seconds(),
             build_seconds=0.0,
         )
+    if problem.done:
+        rest = settings
+        if settings.work_limit is None:
+            rest = settings.model_copy(update={"time_limit_s": max(0.05, clock.left())})
+        return search_plain(problem, rest, lambda *_: clock.interrupted, start)
     few = sum(len(slot.options) for slot in problem.slots) <= _FEW_OPTIONS
     if not few and one_dish_in_steps(problem):
         smaller = problem if supports_menus(problem) else narrowed(problem, start)

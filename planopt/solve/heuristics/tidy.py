@@ -18,6 +18,7 @@ from math import ceil, inf
 
 from planopt.model.kitchen import new_kitchen
 from planopt.problem.build import Problem, restrict
+from planopt.problem.byhand import lost_servings, standing_batches
 from planopt.problem.decisions import Decisions, cost_of, grams_used, servings_eaten
 from planopt.problem.supplies import PackOffer
 from planopt.solve.highs.matrix import to_matrix
@@ -50,6 +51,9 @@ def tidied(problem: Problem, decisions: Decisions, *, thorough: bool = True) -> 
     """
     batches = fewest_batches(problem, decisions)
     lean = Decisions(batches, dict(decisions.servings), dict(decisions.packs))
+    if problem.done:
+        standing = _Shopping(problem, lean, thorough=thorough).beside_standing()
+        return decisions if standing is None else Decisions(batches, lean.servings, standing)
     shopping = _Shopping(problem, lean, thorough=thorough)
     packs = shopping.cheapest()
     if packs is None:
@@ -109,7 +113,7 @@ def fewest_batches(problem: Problem, decisions: Decisions) -> dict[int, float]:
             steps = (servings - _DUST * max(1.0, servings)) / dish.yield_servings / dish.batch_step
             batches = max(1, ceil(steps)) * dish.batch_step
         found[n] = min(batches, decisions.batches.get(n, inf))
-    return found
+    return {**found, **standing_batches(problem)}
 
 
 def _cost(problem: Problem, decisions: Decisions) -> float:
@@ -309,7 +313,11 @@ class _Shopping:
                 self.bought[food_id] = dict(better.packs)
         return {key: count for mine in self.bought.values() for key, count in mine.items()}
 
-    def _by_highs(self) -> Packs | None:
+    def beside_standing(self) -> Packs | None:
+        """Return the cheapest packs beside those that are bought already; None where none do."""
+        return self._by_highs(needed_alone=False)
+
+    def _by_highs(self, *, needed_alone: bool = True) -> Packs | None:
         """Return packs that HiGHS chooses for the batches, visits and budget at once."""
         problem = self.problem
         cooked = sorted(self.lean.batches)
@@ -322,7 +330,8 @@ class _Shopping:
             dish = problem.dishes[problem.cookings[n].dish]
             batches = self.lean.batches[n]
             units = batches if dish.batch_step is None else round(batches / dish.batch_step)
-            held = min(eaten.get(n, 0.0), batches * dish.yield_servings)
+            most = batches * dish.yield_servings - lost_servings(problem, n)
+            held = min(eaten.get(n, 0.0), most)
             for variable, value in ((kitchen.units[m], units), (kitchen.eaten[m], held)):
                 matrix.lower[place[variable.name]] = matrix.upper[place[variable.name]] = value
         settings = SolveSettings(time_limit_s=_MIP_SECONDS, gap=0.0, threads=1)
@@ -330,7 +339,7 @@ class _Shopping:
         if outcome.values is None:
             return None
         packs = kitchen_decisions(kitchen, place, outcome.values, {}).packs
-        return {key: n for key, n in packs.items() if self._needed(key[0])}
+        return {key: n for key, n in packs.items() if not needed_alone or self._needed(key[0])}
 
     def _needed(self, supply: int) -> bool:
         return self.problem.supplies[supply].food_id in self.needs

@@ -1,0 +1,163 @@
+"""An adjustment on 80 columns of plain text: what changed, what it cost, why no more stayed."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from decimal import Decimal
+
+from planopt.adjust.week import Adjustment
+from planopt.plan.records import Plan
+from planopt.report.words.columns import WIDTH, clip, screen_text
+from planopt.report.words.plain import dish_words, money, number, plain, plural
+from planopt.solve.engine.adjusting import RingResult
+from planopt.whynot.words import RuleWords
+
+_MOST_LINES = 12
+
+
+def adjustment_text(found: Adjustment) -> str:
+    """Return what an adjustment changed and what is known of it; no line is wider than 80."""
+    assert found.plan.changes is not None
+    blocks = [
+        clip(f"Adjusted: {screen_text(found.plan.changes.name)}", WIDTH) + "\n" + _headline(found),
+        "\n".join(plate_lines(found)),
+        "\n".join(_kitchen(found)),
+        "\n".join(wrapped(text) for text in _why(found)),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def wrapped(text: str, indent: str = "") -> str:
+    """Return text on lines of at most 80 columns."""
+    return textwrap.fill(
+        screen_text(text), WIDTH, initial_indent=indent, subsequent_indent=indent + "  "
+    )
+
+
+def _headline(found: Adjustment) -> str:
+    currency = found.plan.currency
+    before, after = found.before.solution.objective, found.plan.solution.objective
+    plates = len(found.earlier.plates)
+    count = len(found.changes.dishes) + len(found.changes.portions)
+    parts = [
+        f"{count} of {plates} plates {'changes' if count == 1 else 'change'}: "
+        f"{len(found.changes.dishes)} another dish, {len(found.changes.portions)} another portion."
+    ]
+    parts.append(
+        f"The week costs {money(after, currency)} {currency}, all counted; "
+        f"before {money(before, currency)} ({signed(after - before, currency)})."
+    )
+    return wrapped(" ".join(parts))
+
+
+def signed(amount: Decimal, currency: str) -> str:
+    """Return an amount of money with its sign."""
+    return f"{'+' if amount >= 0 else ''}{money(amount, currency)}"
+
+
+def plate_lines(found: Adjustment) -> Iterator[str]:
+    """Yield a line for each plate that changed."""
+    problem = found.problem
+    after = _plates(found.plan)
+    before = _plates(found.before)
+    names = {client.client_id: client.name for client in found.kitchen.scenario.clients}
+    words = RuleWords(found.kitchen.catalog, found.kitchen.scenario)
+    changed = sorted((*found.changes.dishes, *found.changes.portions))
+    for i in changed:
+        slot = problem.slots[i]
+        who = problem.clients[slot.client].client_id
+        key = (who, slot.day, slot.meal)
+        mark = " (asked for)" if i in found.asked else ""
+        where = f"{names[who]}, {words.day(slot.day)}, {plain(slot.meal)}"
+        yield wrapped(f"- {where}{mark}: {_dishes(found, before, key)} -> "
+                    f"{_dishes(found, after, key)}")  # fmt: skip
+
+
+Plates = dict[tuple[str, int, str], list[tuple[str, str, str, float]]]
+
+
+def _plates(plan: Plan) -> Plates:
+    found: Plates = {}
+    for row in plan.portions:
+        dish = (row.recipe_id, row.recipe_name, row.version, row.servings)
+        found.setdefault((row.client_id, row.day, row.meal), []).append(dish)
+    return found
+
+
+def _dishes(found: Adjustment, plates: Plates, key: tuple[str, int, str]) -> str:
+    catalog = found.kitchen.catalog
+    texts = [
+        f"{dish_words(catalog, recipe_id, name, version)} {servings:g}"
+        for recipe_id, name, version, servings in plates.get(key, [])
+    ]
+    return " and ".join(texts) or "nothing"
+
+
+def _kitchen(found: Adjustment) -> Iterator[str]:
+    """Yield lines for batches and packs that changed; of packs the first few."""
+    names = {row.recipe_id: row.recipe_name for plan in (found.before, found.plan)
+             for row in plan.batches}  # fmt: skip
+    pots = _difference(
+        {(row.recipe_id, row.cook_day): row.batches for row in found.before.batches},
+        {(row.recipe_id, row.cook_day): row.batches for row in found.plan.batches},
+    )
+    for (recipe, day), (was, now) in sorted(pots.items()):
+        yield wrapped(f"- cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}")
+    foods = {row.pack_id: row.food_name for plan in (found.before, found.plan)
+             for row in plan.purchases}  # fmt: skip
+    packs = _difference(
+        {(row.pack_id, row.shop_day): row.count for row in found.before.purchases},
+        {(row.pack_id, row.shop_day): row.count for row in found.plan.purchases},
+    )
+    for (pack, day), (was, now) in sorted(packs.items())[:_MOST_LINES]:
+        text = (
+            f"- shop day {day}, {foods[str(pack)]} ({pack}): {number(was, 2)} -> {number(now, 2)}"
+        )
+        yield wrapped(text)
+    if len(packs) > _MOST_LINES:
+        yield f"- and {plural(len(packs) - _MOST_LINES, 'other pack')} of the shopping list"
+
+
+def _difference(
+    before: dict[tuple[str, int], float], after: dict[tuple[str, int], float]
+) -> dict[tuple[str, int], tuple[float, float]]:
+    return {
+        key: (before.get(key, 0.0), after.get(key, 0.0))
+        for key in before.keys() | after.keys()
+        if abs(before.get(key, 0.0) - after.get(key, 0.0)) > 1e-6
+    }
+
+
+def _why(found: Adjustment) -> Iterator[str]:
+    """Yield sentences on why more plates could not stay, and on what is proven."""
+    words = RuleWords(found.kitchen.catalog, found.kitchen.scenario)
+    changed = {*found.changes.dishes, *found.changes.portions}
+    if changed - found.asked:
+        if found.uncookable:
+            yield ("Why more could not stay: with every other plate as it was, the cook days "
+                   "could not make it.")  # fmt: skip
+        elif found.broken:
+            texts = "; ".join(words.rules(found.broken, range(1, found.plan.days + 1)))
+            yield f"Why more could not stay: with all other plates as before, broken were: {texts}."
+        else:
+            yield ("More could stay, but these changes save more than they are taken to cost: "
+                   "ask for a higher --price to keep more.")  # fmt: skip
+    currency = found.plan.currency
+    yield (
+        f"A plate with another dish is taken to cost {found.prices.dish:.2f} {currency}, another "
+        f"portion {found.prices.portion:.2f}; that price guides the search and is not in the plan."
+    )
+    yield from filter(None, map(_ring, found.within.rings))
+    if not any(ring.proven for ring in found.within.rings):
+        yield "Found in limited time: that no smaller or cheaper change exists is not proven."
+
+
+def _ring(result: RingResult) -> str | None:
+    """Return what is proven of a ring, if anything is."""
+    if not result.proven:
+        return None
+    name = result.ring.name
+    if result.changes is None:
+        return f"Proven: if {name} may change, no week complies."
+    return f"Proven: if {name} may change, none is better, changes and money together."

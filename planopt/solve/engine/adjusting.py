@@ -1,0 +1,299 @@
+"""The search around an earlier plan: rings of plates that may change, each wider than the last.
+
+HiGHS solves the day-by-day model with a price on every change. In the first ring only the plates
+that must change are free; then their days; then their clients; then all. What is proven of a ring
+is proven of all weeks that change no other plates. The cheapest week of all rings counts, the price
+of its changes counted.
+
+Method: large neighbourhoods around a solution, solved whole; restriction of a model. Source: the
+idea of fixing most of a plan and solving the rest is common practice; no paper is followed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from math import inf, isfinite
+from time import perf_counter
+
+from planopt.model.changes import add_change_price
+from planopt.model.kitchen import new_kitchen
+from planopt.model.menus import add_menus
+from planopt.model.strengthen import Strengthening
+from planopt.problem.build import Problem, Slot
+from planopt.problem.byhand import PlateRule, standing_batches
+from planopt.problem.change import Before, ChangePrices, Changes, changes_of, plate_of
+from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.annealing.compiled import Compilation
+from planopt.solve.annealing.nearby import Nearby, suits_nearby
+from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.heuristics.columngeneration import translate
+from planopt.solve.heuristics.tidy import carried_out, tidied
+from planopt.solve.highs.daymodel import PlainModel
+from planopt.solve.highs.matrix import to_matrix
+from planopt.solve.highs.solver import solve_matrix
+from planopt.solve.settings import SolveSettings
+
+_ANNEAL_SHARE, _TURNS_BY_WORK, _MANY_TURNS = 0.6, 6, 10**6
+_MOVES, _MOVES_A_PLATE = 250_000, 4000
+# Anneals in a row that find nothing better, after which none will.
+_PATIENCE = 12
+# Shares of the time that is left, ring by ring.
+_SHARES = (0.3, 0.4, 0.5, 0.6, 1.0)
+_LEAST_SECONDS = 0.05
+_EPS = 1e-6
+_SLACK = 1e-7
+
+
+@dataclass(frozen=True)
+class Ring:
+    """Which plates may change: `free` in every way, `portions` in their portion alone."""
+
+    name: str
+    free: frozenset[int]
+    portions: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True)
+class RingResult:
+    """How a ring ended. `total` counts money and the price of change, as does `bound`.
+
+    `proven` tells that no week within the ring has less; without a week, that there is none.
+    """
+
+    ring: Ring
+    total: float
+    bound: float
+    proven: bool
+    changes: Changes | None
+    money: float
+
+
+@dataclass(frozen=True)
+class Adjusted:
+    """The cheapest week found, price of change counted; None where no ring has one.
+
+    `infeasible` tells that no week at all complies: proven where every plate is free.
+    """
+
+    decisions: Decisions | None
+    total: float
+    rings: tuple[RingResult, ...]
+    infeasible: bool
+    seconds: float
+
+
+def adjusted(
+    problem: Problem,
+    before: Before,
+    start: Decisions,
+    prices: ChangePrices,
+    settings: SolveSettings,
+    progress: Callable[[str], None] | None = None,
+) -> Adjusted:
+    """Return the cheapest week near an earlier plan, of which `start` is what still fits.
+
+    Raises:
+        BadOption: a solver option is unknown or refused.
+    """
+    clock = Clock(settings, None)
+    rings: list[RingResult] = []
+    best: Decisions | None = None
+    total, infeasible = inf, False
+    fed = all(slot.options for slot in problem.slots)
+    counted = settings.work_limit is not None
+    with clock.hearing_interrupt():
+        if fed:
+            idle = 0
+            for week in _annealed(problem, before, start, prices, settings, clock):
+                near = cost_of(problem, week).objective
+                near += changes_of(problem, before, week).price(prices)
+                idle += 1
+                if near < total - _EPS:
+                    best, total, idle = week, near, 0
+                if idle >= _PATIENCE:
+                    break
+        for place, ring in enumerate(rings_of(problem, before, start)):
+            # By work alone nothing ends a large ring soon; it is for where no week is known.
+            if clock.over() or not fed or (counted and place > 1 and best is not None):
+                break
+            if progress is not None:
+                progress(ring.name)
+            part = ClockPart(clock, _SHARES[min(place, len(_SHARES) - 1)] * clock.left())
+            found, result = _solved(problem, before, start, prices, settings, (ring, part))
+            rings.append(result)
+            if found is not None and result.total < total - _EPS:
+                best, total = found, result.total
+            whole = len(ring.free) == len(problem.slots)
+            infeasible = whole and best is None and result.proven
+    nobody = any(not slot.options for slot in problem.bounding.slots)
+    return Adjusted(best, total, tuple(rings), infeasible or nobody, clock.seconds())
+
+
+def _annealed(
+    problem: Problem,
+    before: Before,
+    start: Decisions,
+    prices: ChangePrices,
+    settings: SolveSettings,
+    clock: Clock,
+) -> Iterator[Decisions]:
+    """Yield weeks annealed from the earlier plan, where the compiled search can do so."""
+    compilation = Compilation()
+    if not suits_nearby(problem):
+        return
+    compilation.begin()
+    counted = settings.work_limit is not None
+    if not (compilation.wait() if counted else compilation.ready()):
+        return
+    part = ClockPart(clock, _ANNEAL_SHARE * clock.left())
+    turns = _TURNS_BY_WORK if counted else _MANY_TURNS
+    nearby = Nearby(problem, before, start.servings, prices, settings.seed)
+    moves = min(_MOVES, _MOVES_A_PLATE * len(problem.slots))
+    for servings in nearby.weeks(part.over, moves, turns, settings.threads):
+        found = carried_out(problem, servings)
+        if found is not None:
+            yield found
+
+
+def rings_of(problem: Problem, before: Before, start: Decisions) -> Iterator[Ring]:
+    """Yield the rings around what must change, each wider than the last, the last of all plates."""
+    served = {i for i, _ in start.servings}
+    slots = frozenset(range(len(problem.slots)))
+    forced = frozenset(i for i in slots if i not in served)
+    days = {(problem.slots[i].client, problem.slots[i].day) for i in forced}
+    days |= set(broken_days(problem, start))
+    of_days = frozenset(i for i in slots if (problem.slots[i].client, problem.slots[i].day) in days)
+    clients = {c for c, _ in days}
+    of_clients = frozenset(i for i in slots if problem.slots[i].client in clients)
+    seen: set[tuple[frozenset[int], frozenset[int]]] = set()
+    for ring in (
+        Ring("only what was asked for" if forced else "nothing else", forced),
+        Ring("only that and portions on the same days", forced, of_days - forced),
+        Ring(
+            "only plates of the same days and their clients' portions",
+            of_days,
+            of_clients - of_days,
+        ),
+        Ring(
+            "only plates of the same clients and portions of the others",
+            of_clients,
+            slots - of_clients,
+        ),
+        Ring("every plate", slots),
+    ):
+        key = (ring.free, ring.portions)
+        # With nothing free a ring tells whether all may stay; the packs are chosen anew.
+        if key not in seen:
+            seen.add(key)
+            yield ring
+
+
+def broken_days(problem: Problem, week: Decisions) -> Iterator[tuple[int, int]]:
+    """Yield (client, day) whose windows a week breaks."""
+    of_slot: dict[int, list[tuple[int, float]]] = {}
+    for (i, j), servings in week.servings.items():
+        of_slot.setdefault(i, []).append((problem.slots[i].options[j].dish, servings))
+    for group in problem.groups:
+        for day, members in zip(group.days, group.slots, strict=True):
+            eaten = [pair for i in members for pair in of_slot.get(i, [])]
+            for nutrient, (low, high) in group.windows.items():
+                amount = sum(problem.dishes[d].nutrients[nutrient] * s for d, s in eaten)
+                slack = _SLACK * max(1.0, low if not isfinite(high) else high)
+                if not low - slack <= amount <= high + slack:
+                    yield group.client, day
+                    break
+
+
+def _narrowed(problem: Problem, start: Decisions, ring: Ring) -> Problem:
+    """Return the problem in which plates outside the ring stay as in a week."""
+    served: dict[int, dict[int, float]] = {}
+    for (i, j), servings in start.servings.items():
+        served.setdefault(i, {})[j] = servings
+    slots = []
+    for i, slot in enumerate(problem.slots):
+        mine = served.get(i, {})
+        if i in ring.free or not mine:
+            slots.append(slot)
+        elif i in ring.portions:
+            kept = {problem.dishes[slot.options[j].dish].key for j in mine}
+            options = tuple(o for o in slot.options if problem.dishes[o.dish].key in kept)
+            slots.append(replace(slot, options=options))
+        else:
+            slots.append(_held(problem, slot, mine))
+    taken = {option for slot in slots for option in slot.options}
+    taken |= {problem.cookings[n] for n in standing_batches(problem)}
+    cookings = tuple(cooking for cooking in problem.cookings if cooking in taken)
+    return replace(problem, slots=tuple(slots), cookings=cookings, outline=None)
+
+
+def _held(problem: Problem, slot: Slot, mine: dict[int, float]) -> Slot:
+    """Return a slot that has the dishes and portions that it had, from whichever cook day."""
+    plate = plate_of(problem, slot, mine)
+    who = problem.clients[slot.client].client_id
+    # Not held to the ranges of what people write: servings are what they are.
+    where = PlateRule(client=who, day=slot.day, meal=slot.meal)
+    puts = tuple(
+        where.model_copy(update={"put": recipe, "version": version, "servings": servings})
+        for (recipe, version), servings in sorted(plate.items())
+    )
+    options = tuple(o for o in slot.options if problem.dishes[o.dish].key in plate)
+    return replace(slot, options=options, puts=puts)
+
+
+def _solved(
+    problem: Problem,
+    before: Before,
+    start: Decisions,
+    prices: ChangePrices,
+    settings: SolveSettings,
+    within: tuple[Ring, Clock],
+) -> tuple[Decisions | None, RingResult]:
+    """Solve one ring in its time; `start` is the best week so far, or the earlier plan."""
+    ring, clock = within
+    began = perf_counter()
+    smaller = _narrowed(problem, start, ring)
+    place = {cooking: n for n, cooking in enumerate(smaller.cookings)}
+    here = replace(
+        before,
+        batches={
+            place[problem.cookings[n]]: count
+            for n, count in before.batches.items()
+            if problem.cookings[n] in place
+        },
+    )
+    kitchen = new_kitchen(smaller)
+    Strengthening(kitchen).add()
+    menus = add_menus(kitchen)
+    constant = add_change_price(menus, here, prices)
+    gone = sum(c for n, c in before.batches.items() if problem.cookings[n] not in place)
+    constant += prices.batch * gone
+    model = PlainModel(kitchen, menus, to_matrix(kitchen.lp), perf_counter() - began)
+    if settings.work_limit is None:
+        left = max(_LEAST_SECONDS, clock.left())
+        settings = settings.model_copy(update={"time_limit_s": left})
+    settings = settings.model_copy(update={"gap": 0.0})
+    point = model.point(_known(start, problem, smaller))
+    begin = point if model.matrix.integer.any() else None
+    outcome = solve_matrix(model.matrix, settings, start=begin, watch=lambda *_: clock.interrupted)
+    bound = outcome.bound + constant if isfinite(outcome.bound) else -inf
+    found = None
+    if outcome.values is not None:
+        found = tidied(problem, translate(model.decisions(outcome.values), smaller, problem))
+    proven = outcome.infeasible or outcome.ending == "optimal"
+    if found is None:
+        return None, RingResult(ring, inf, bound, proven, None, inf)
+    changes = changes_of(problem, before, found)
+    money = cost_of(problem, found).objective
+    total = money + changes.price(prices)
+    return found, RingResult(ring, total, min(bound, total), proven, changes, money)
+
+
+def _known(start: Decisions, problem: Problem, smaller: Problem) -> Decisions:
+    """Return the servings of a week as a smaller problem knows them."""
+    servings = {}
+    for (i, j), amount in start.servings.items():
+        option = problem.slots[i].options[j]
+        if option in smaller.slots[i].options:
+            servings[i, smaller.slots[i].options.index(option)] = amount
+    return Decisions({}, servings, {})
