@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -21,7 +21,14 @@ from planopt.problem.byhand import (
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
-from planopt.problem.rules import MINUTES, Coefficients, LinearRule, MinuteRule, plan_rules
+from planopt.problem.rules import (
+    MINUTES,
+    Coefficients,
+    LinearRule,
+    MinuteRule,
+    day_rules,
+    plan_rules,
+)
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
@@ -430,17 +437,10 @@ def _groups(
                 client=c,
                 days=tuple(day for day, _ in rows),
                 slots=tuple(members for _, members in rows),
-                rules=tuple(_day_rules(scenario, c, rows[0][0], table)),
+                rules=tuple(day_rules(scenario, c, rows[0][0], table)),
             )
         )
     return tuple(groups)
-
-
-def _day_rules(scenario: Scenario, c: int, day: int, table: Coefficients) -> Iterator[LinearRule]:
-    """Yield the windows of a client's day, the energy floor among them."""
-    client = scenario.clients[c]
-    for nutrient_id, (low, high) in day_windows(scenario, client, day).items():
-        yield table.rule(LimitKey("window", client.client_id, nutrient_id, day), c, low, high)
 
 
 def restrict(problem: Problem, cookings: set[Option]) -> Problem:

@@ -16,6 +16,8 @@ from typing import Literal
 
 from planopt.problem.dishes import Dish, LineOption
 from planopt.problem.limits import WHOLE_PLAN, Kind, Limit, LimitKey
+from planopt.scenario.records import Scenario
+from planopt.scenario.windows import day_windows
 
 Per = Literal["meal", "serving"]
 
@@ -231,3 +233,10 @@ def plan_rules(
         bounds.items(), key=lambda row: not TALLIES[row[0].kind].counted
     ):
         yield table.rule(key, position[key.client], low, high)
+
+
+def day_rules(scenario: Scenario, c: int, day: int, table: Coefficients) -> Iterator[LinearRule]:
+    """Yield the windows of a client's day, the energy floor among them."""
+    client = scenario.clients[c]
+    for nutrient_id, (low, high) in day_windows(scenario, client, day).items():
+        yield table.rule(LimitKey("window", client.client_id, nutrient_id, day), c, low, high)
