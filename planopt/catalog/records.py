@@ -326,6 +326,9 @@ class Recipe(Record):
     name: str = Field(min_length=1)
     meals: tuple[Id, ...] = Field(min_length=1)
     yield_servings: Annotated[float, ranges.YIELD_SERVINGS]
+    smallest_portion: Annotated[float, ranges.SMALLEST_PORTION] = Field(
+        default=0, description="the least servings of it that make sense on a plate"
+    )
     batch: BatchRule = BatchRule()
     minutes: Minutes
     equipment: Equipment = Equipment()

@@ -143,13 +143,13 @@ def waste_terms(
     return terms
 
 
-def nutrient_terms(eaten: EatenLines, nutrient_id: str) -> list[tuple[pulp.LpVariable, float]]:
-    """Return how much of a nutrient the loose lines give, by servings with each option."""
+def nutrient_terms(eaten: EatenLines, name: str, dish: Dish) -> list[tuple[pulp.LpVariable, float]]:
+    """Return how much of a nutrient, or grams, a dish's lines give, by servings of each option."""
     return [
-        (variable, option.nutrients[nutrient_id])
+        (variable, option.amount(name, dish.yield_servings))
         for line in eaten
         for option, variable in line
-        if option.nutrients[nutrient_id]
+        if option.amount(name, dish.yield_servings)
     ]
 
 

@@ -13,6 +13,7 @@ import pulp
 from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms, servings_with
 from planopt.problem.build import Problem
+from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey
 from planopt.scenario.records import Client
 from planopt.scenario.windows import window_bounds
@@ -52,6 +53,7 @@ def counts_meals(problem: Problem, client: Client) -> bool:
         or bool(client.dislikes)
         or bool(client.wants)
         or client.portions.smallest > 0
+        or any(dish.smallest_portion > 0 for dish in problem.dishes)
     )
 
 
@@ -67,7 +69,10 @@ def add_menus(kitchen: Kitchen) -> Menus:
 
 
 def _slots(menus: Menus) -> None:
-    """Slots: smallest x y <= q <= largest x y; sum of y = 1 (or 1 to most dishes)."""
+    """Slots: smallest x y <= q <= largest x y; sum of y = 1 (or 1 to most dishes).
+
+    A window of a meal: least <= sum of nutrient (or grams) x step x q <= most.
+    """
     kitchen = menus.kitchen
     problem = kitchen.problem
     for client in problem.clients:
@@ -87,6 +92,7 @@ def _slots(menus: Menus) -> None:
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
+            least = max(low, _smallest_units(client, dish, step, high))
             top = _most_units(problem, option.dish, high, step)
             portion = pulp.LpVariable(
                 kitchen.names.new("q", f"portion, {what}"),
@@ -104,7 +110,11 @@ def _slots(menus: Menus) -> None:
                 pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
                 menus.pick[i, j] = pick
                 kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
-                kitchen.row(portion >= low * pick, f"{what}: smallest portion")
+                kitchen.row(portion >= least * pick, f"{what}: smallest portion")
+        for name, least_of, most_of in slot.windows:
+            key = LimitKey("meal_window", client.client_id, name, slot.day, meal=slot.meal)
+            terms = _nutrient_terms(menus, (i,), name)
+            _range(kitchen, terms, least_of, most_of, f"{where} {name}", key)
         if problem.scenario.most_dishes_per_meal != 1:
             _one_dish_many_days(menus, i, high, where)
         if counted and problem.scenario.most_dishes_per_meal != "any":
@@ -114,6 +124,14 @@ def _slots(menus: Menus) -> None:
             else:
                 kitchen.row(picked >= 1, f"{where}: at least one dish")
                 kitchen.row(picked <= problem.scenario.most_dishes_per_meal, f"{where}: dishes")
+
+
+def _smallest_units(client: Client, dish: Dish, step: float, high: float) -> float:
+    """Return the smallest portion that a recipe allows, in steps, never above the largest."""
+    if dish.smallest_portion <= 0:
+        return 0.0
+    units = dish.smallest_portion / step
+    return min(high, units if client.portions.step == "any" else float(ceil(units - _EPS)))
 
 
 def _most_units(problem: Problem, d: int, high: float, step: float) -> float:
@@ -153,15 +171,15 @@ def _nutrient_terms(
     terms = [
         (
             menus.portion[i, j],
-            problem.dishes[option.dish].nutrients[nutrient_id]
-            * menus.step[problem.slots[i].client],
+            problem.dishes[option.dish].amount(nutrient_id) * menus.step[problem.slots[i].client],
         )
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
     ]
     for i in slots if menus.loose else ():
         for j in range(len(problem.slots[i].options)):
-            terms += nutrient_terms(menus.loose.get((i, j), []), nutrient_id)
+            dish = problem.dishes[problem.slots[i].options[j].dish]
+            terms += nutrient_terms(menus.loose.get((i, j), []), nutrient_id, dish)
     return terms
 
 

@@ -19,7 +19,7 @@ from math import ceil
 import pulp
 
 from planopt.model.covers import CoverTable, cover_table
-from planopt.model.daymenus import portion_sizes
+from planopt.model.daymenus import portion_sizes, slot_spans
 from planopt.model.kitchen import Kitchen, money_scale, serving_value
 from planopt.model.loose import (
     CookedLines,
@@ -190,7 +190,7 @@ def _meals(merged: Merged, rows: Kitchen, c: int) -> None:
     """Meals: every meal has a dish; smallest Y <= Q <= largest Y; Y <= most days x switch."""
     problem = rows.problem
     who = problem.clients[c].client_id
-    sizes = portion_sizes(problem, c)
+    spans = slot_spans(problem, c)
     days: dict[int, dict[str, set[int]]] = {}
     counts: dict[str, int] = {}
     for i in problem.slots_of_client[c]:
@@ -203,7 +203,7 @@ def _meals(merged: Merged, rows: Kitchen, c: int) -> None:
         what = f"{who}: {problem.dishes[d].key}"
         option = Option(d, _ALL_DAYS)
         repeats = repeats_of(problem, c)
-        times = []
+        times, least, most_of = [], [], []
         for meal, reached in meals.items():
             variable = pulp.LpVariable(
                 rows.names.new("y", f"times, {what} {meal}"),
@@ -214,13 +214,16 @@ def _meals(merged: Merged, rows: Kitchen, c: int) -> None:
             merged.times[c, meal, option] = variable
             of_meal[meal].append(variable)
             times.append((variable, 1.0))
+            least.append((variable, spans[meal, d][0]))
+            most_of.append((variable, spans[meal, d][1]))
         every = pulp.LpAffineExpression(times)
         servings = pulp.LpVariable(rows.names.new("q", f"servings, {what}"), 0)
         merged.servings[c, "", option] = servings
         most = min(repeats, len(set().union(*meals.values())))
         rows.row(every <= float(most) * merged.cooked[d].switch, f"{what}: only if cooked")
-        rows.row(servings <= sizes[-1] * every, f"{what}: largest portion")
-        rows.row(servings >= sizes[0] * every, f"{what}: smallest portion")
+        largest, smallest = pulp.LpAffineExpression(most_of), pulp.LpAffineExpression(least)
+        rows.row(servings <= largest, f"{what}: largest portion")
+        rows.row(servings >= smallest, f"{what}: smallest portion")
     for meal, count in counts.items():
         rows.row(pulp.lpSum(of_meal[meal]) == count, f"{who} {meal}: every day")
 

@@ -15,6 +15,7 @@ from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenLines, nutrient_terms, servings_with
 from planopt.problem.build import Option, Problem
+from planopt.problem.dishes import Dish
 from planopt.scenario.windows import window_bounds
 
 Key = tuple[int, str, Option]
@@ -161,7 +162,11 @@ def add_windows(totals: Totals, c: int) -> None:
             count = len(group.days)
             sums[nutrient_id] = (old[0] + low * count, old[1] + high * count, old[2] + count)
     keys = [key for key in totals.servings if key[0] == c]
-    lines = [eaten for (who, _), eaten in totals.loose.items() if who == c]
+    lines = [
+        (problem.dishes[option.dish], eaten)
+        for (who, option), eaten in totals.loose.items()
+        if who == c
+    ]
     for nutrient_id, (low, high, count) in sums.items():
         # A nutrient with a window on some days only has no upper limit on the rest.
         high = high if count == len(eating) else inf
@@ -175,20 +180,20 @@ def add_windows(totals: Totals, c: int) -> None:
 
 
 def _terms(
-    totals: Totals, keys: list[Key], lines: list[EatenLines], nutrient_id: str
+    totals: Totals, keys: list[Key], lines: list[tuple[Dish, EatenLines]], nutrient_id: str
 ) -> list[tuple[pulp.LpVariable, float]]:
     """Return how much of a nutrient is eaten over the plan, by servings."""
     dishes = totals.kitchen.problem.dishes
     terms = [(totals.servings[key], dishes[key[2].dish].nutrients[nutrient_id]) for key in keys]
-    for eaten in lines:
-        terms += nutrient_terms(eaten, nutrient_id)
+    for dish, eaten in lines:
+        terms += nutrient_terms(eaten, nutrient_id, dish)
     return terms
 
 
 def _range(
     totals: Totals,
     keys: list[Key],
-    lines: list[EatenLines],
+    lines: list[tuple[Dish, EatenLines]],
     nutrient_id: str,
     low: float,
     high: float,

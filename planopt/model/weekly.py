@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planopt.model.daymenus import portion_sizes
+from planopt.model.daymenus import slot_spans
 from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenTies, eaten_lines
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
@@ -95,7 +95,7 @@ def _meals(weekly: Weekly, c: int, reach: dict[str, dict[Option, set[int]]]) -> 
     kitchen = weekly.kitchen
     problem = kitchen.problem
     client = problem.clients[c]
-    sizes = portion_sizes(problem, c)
+    spans = slot_spans(problem, c)
     for meal, options in reach.items():
         days = [
             problem.slots[i].day
@@ -109,8 +109,9 @@ def _meals(weekly: Weekly, c: int, reach: dict[str, dict[Option, set[int]]]) -> 
             servings = pulp.LpVariable(kitchen.names.new("q", f"servings, {what}"), 0)
             weekly.times[c, meal, option] = times
             weekly.servings[c, meal, option] = servings
-            kitchen.row(servings <= sizes[-1] * times, f"{what}: largest portion")
-            kitchen.row(servings >= sizes[0] * times, f"{what}: smallest portion")
+            smallest, largest = spans[meal, option.dish]
+            kitchen.row(servings <= largest * times, f"{what}: largest portion")
+            kitchen.row(servings >= smallest * times, f"{what}: smallest portion")
         every = pulp.lpSum(weekly.times[c, meal, option] for option in options)
         kitchen.row(every == len(days), f"{client.client_id} {meal}: every day")
         told = set()

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, count_versions, outline_of
+from planopt.problem.portions import Windows, fitting
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import SoftLimit, soft_limits
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
@@ -18,6 +19,7 @@ from planopt.problem.versions import (
     room_at_hand,
     versions_at_hand,
 )
+from planopt.scenario.mealwindows import meal_windows
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
@@ -33,17 +35,21 @@ class Option:
 
 @dataclass(frozen=True)
 class Slot:
-    """One meal of one client on one day, and what it may be."""
+    """One meal of one client on one day, what it may be, and what it must hold.
+
+    `windows` are least and most of nutrients and of grams, see `scenario.mealwindows`.
+    """
 
     client: int
     day: int
     meal: str
     options: tuple[Option, ...]
+    windows: Windows = ()
 
 
 @dataclass(frozen=True)
 class DayGroup:
-    """Days of one client that are interchangeable: same meals, same options, same windows.
+    """Days of one client that are interchangeable: same meals, options, windows of day and meals.
 
     `slots` holds, for each day, the positions of its slots in the order of the day's meals.
     """
@@ -176,13 +182,18 @@ def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
 
 
 def build_problem(
-    catalog: Catalog, scenario: Scenario, wanted: Iterable[tuple[str, str]] = ()
+    catalog: Catalog,
+    scenario: Scenario,
+    wanted: Iterable[tuple[str, str]] = (),
+    *,
+    fitting_only: bool = True,
 ) -> Problem:
     """Turn a checked catalog and scenario into a problem.
 
     Of a recipe with very many versions some are at hand, those of `wanted` (recipe and version)
     first, and the problem has an outline. Raises nothing on checked input; a meal without options
-    stays, and makes the model infeasible.
+    stays, and makes the model infeasible. With `fitting_only` a meal has no options of which no
+    size is within its windows; without, only the rows of the day-by-day model keep them out.
     """
     scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
@@ -209,22 +220,27 @@ def build_problem(
             names.get(dish.recipe_id, ()),
         )
     soft = soft_limits(catalog, scenario)
-    problem = replace(_problem_of(scenario, at_hand, sources), soft_limits=soft)
+    problem = _problem_of(scenario, at_hand, sources, fitting_only)
+    problem = replace(problem, soft_limits=soft)
     if not large:
         return problem
-    outline = replace(_problem_of(scenario, outlines, sources), soft_limits=soft)
-    return replace(problem, outline=outline)
+    outline = _problem_of(scenario, outlines, sources, fitting_only)
+    return replace(problem, outline=replace(outline, soft_limits=soft))
 
 
-def _problem_of(scenario: Scenario, candidates: Sequence[Dish], sources: _Sources) -> Problem:
+def _problem_of(
+    scenario: Scenario, candidates: Sequence[Dish], sources: _Sources, fitting_only: bool
+) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
     makeable = [
         [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
     ]  # fmt: skip
     # Two passes: find who can eat what, then keep only dishes that somebody can.
-    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...]]] = []
+    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...], Windows]] = []
     edible_to: dict[object, tuple[int, ...]] = {}
     found_for: dict[object, tuple[tuple[int, int], ...]] = {}
+    fit_for: dict[object, frozenset[int]] = {}
+    alone = scenario.most_dishes_per_meal == 1
     for c, client in enumerate(scenario.clients):
         never = (
             frozenset(client.excluded_recipes),
@@ -236,23 +252,31 @@ def _problem_of(scenario: Scenario, candidates: Sequence[Dish], sources: _Source
         edible = edible_to[never]
         for day in range(1, scenario.days + 1):
             for meal in scenario.meals_of(client, day):
-                key = (edible, day, meal)
+                windows = meal_windows(scenario, client, day, meal)
+                size = (client.portions, windows if fitting_only else (), edible)
+                if size not in fit_for:
+                    rows = [(i, candidates[i]) for i in edible]
+                    fit_for[size] = fitting(client.portions, rows, size[1], alone=alone)
+                fit = fit_for[size]
+                key = (edible, fit, day, meal)
                 if key not in found_for:
                     found_for[key] = tuple(
                         (i, k)
                         for i in edible
-                        if meal in candidates[i].meals
+                        if i in fit and meal in candidates[i].meals
                         for k, cook in enumerate(scenario.cook_days)
                         if makeable[i][k]
                         and reaches(cook, day, meal, candidates[i], scenario.meals)
                     )
-                raw_slots.append((c, day, meal, found_for[key]))
+                raw_slots.append((c, day, meal, found_for[key], windows))
     kept = sorted({i for found in found_for.values() for i, _ in found})
     place = {i: n for n, i in enumerate(kept)}
     options = {
         found: tuple(Option(place[i], k) for i, k in found) for found in set(found_for.values())
     }
-    slots = tuple(Slot(c, day, meal, options[found]) for c, day, meal, found in raw_slots)
+    slots = tuple(
+        Slot(c, day, meal, options[found], windows) for c, day, meal, found, windows in raw_slots
+    )
     dishes = tuple(candidates[i] for i in kept)
     cookings = tuple(sorted({o for row in options.values() for o in row}, key=_option_key))
     used = {food_id for dish in dishes for food_id in dish.foods()}
@@ -301,7 +325,9 @@ def _groups(scenario: Scenario, slots: tuple[Slot, ...]) -> tuple[DayGroup, ...]
     found: dict[object, list[tuple[int, tuple[int, ...]]]] = {}
     for (c, day), members in by_day.items():
         windows = day_windows(scenario, scenario.clients[c], day)
-        shape = tuple((slots[i].meal, number[id(slots[i].options)]) for i in members)
+        shape = tuple(
+            (slots[i].meal, number[id(slots[i].options)], slots[i].windows) for i in members
+        )
         key = (c, shape, tuple(sorted(windows.items())))
         found.setdefault(key, []).append((day, tuple(members)))
     groups = []

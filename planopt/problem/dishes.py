@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cached_property
 from itertools import product
 from math import prod
 
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
 from planopt.catalog.safety import binding_kinds
+from planopt.scenario.mealwindows import PLATE
 from planopt.scenario.records import Scenario
 
 DAYS_PER_MONTH = 30
@@ -30,6 +32,10 @@ class LineOption:
     grams: float
     nutrients: dict[str, float] = field(compare=False)
     allergens: frozenset[str]
+
+    def amount(self, name: str, yield_servings: float) -> float:
+        """Return a nutrient, or the grams (`plate_g`), that it brings to a serving."""
+        return self.grams / yield_servings if name == PLATE else self.nutrients[name]
 
 
 @dataclass(frozen=True)
@@ -60,6 +66,16 @@ class Dish:
     fridge_days: int
     freezer_days: int
     loose: tuple[tuple[LineOption, ...], ...] = ()
+    smallest_portion: float = 0.0
+
+    @cached_property
+    def plate_g(self) -> float:
+        """Return edible grams of a serving as they go into the pot, water included."""
+        return sum(self.grams.values()) / self.yield_servings
+
+    def amount(self, name: str) -> float:
+        """Return a nutrient of a serving, or its grams (`plate_g`); of an outline what is fixed."""
+        return self.plate_g if name == PLATE else self.nutrients[name]
 
     def most_grams(self, food_id: str) -> float:
         """Return the most grams of a food that a batch of any version has."""
@@ -180,6 +196,7 @@ def dish_of(
         hob_minutes=recipe.equipment.hob_minutes,
         fridge_days=fridge_days,
         freezer_days=freezer_days,
+        smallest_portion=recipe.smallest_portion,
     )
 
 

@@ -10,6 +10,7 @@ from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import Limit, LimitKey
+from planopt.scenario.mealwindows import PLATE
 from planopt.scenario.records import Client
 from planopt.scenario.windows import ENERGY, share_of_day
 
@@ -42,7 +43,7 @@ def _counted(amounts: dict[LimitKey, float], key: LimitKey) -> float:
 
 
 def _counted_by(key: LimitKey) -> LimitKey:
-    if key.kind == "window" or key.kind == "servings":
+    if key.kind in ("window", "meal_window", "servings"):
         return key.of_side("")
     if key.kind in ("dislike", "want"):
         return LimitKey("want", key.client, key.what)
@@ -62,6 +63,9 @@ def _amounts(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
         for nutrient, per_serving in dish.nutrients.items():
             found[LimitKey("window", who, nutrient, slot.day)] += per_serving * amount
             found[LimitKey("window", who, nutrient)] += per_serving * amount
+        for name in (*dish.nutrients, PLATE):
+            key = LimitKey("meal_window", who, name, slot.day, meal=slot.meal)
+            found[key] += dish.amount(name) * amount
         found[LimitKey("servings", who, dish.recipe_id)] += amount
         times.add((who, i, dish.recipe_id))
         for food_id in dish.grams:

@@ -18,7 +18,8 @@ from planopt.model.covers import cover_table
 from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
-from planopt.problem.build import Problem
+from planopt.problem.build import Option, Problem
+from planopt.problem.portions import span_of
 from planopt.scenario.windows import window_bounds
 
 Floats = NDArray[np.float64]
@@ -30,6 +31,7 @@ _MOST_PLACES = 3
 # Foods are bought for at most so many steps of the dish that takes most of them.
 _REACH_STEPS = 12
 _MISSING = 1000.0
+_EPS = 1e-9
 # The median step of the generated kitchens costs so many units of money.
 _TYPICAL = 32.0
 
@@ -40,7 +42,8 @@ class Menu:
 
     `place_slot` (P); `slot_day`, `slot_client`, `slot_kind` (I); `day_places` by `day_start`
     (D + 1): places of each day; `options` by `option_start`, for each kind of slot; `allowed`
-    (kinds, N); `sizes` by `size_start` (C + 1); `client_of_day` (D).
+    (kinds, N); `sizes` of a cooking in a kind of slot from and to `size_span` (kinds, N, 2);
+    `client_of_day` (D).
     """
 
     place_slot: Ints
@@ -53,7 +56,7 @@ class Menu:
     option_start: Ints
     options: Ints
     allowed: NDArray[np.bool_]
-    size_start: Ints
+    size_span: Ints
     sizes: Floats
 
 
@@ -175,9 +178,17 @@ def sizes_of(problem: Problem, client: int) -> list[float]:
 def _menu(problem: Problem, places_a_slot: int) -> Menu:
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
     kinds: dict[object, int] = {}
-    slot_kind = [kinds.setdefault(slot.options, len(kinds)) for slot in problem.slots]
+    portions = [client.portions for client in problem.clients]
+    slot_kind = [
+        kinds.setdefault((slot.options, slot.windows, portions[slot.client]), len(kinds))
+        for slot in problem.slots
+    ]
     by_kind = sorted({kind: i for i, kind in enumerate(slot_kind)}.items())
-    rows = [[place[option] for option in problem.slots[i].options] for _, i in by_kind]
+    size_span, sizes = _sizes(problem, [i for _, i in by_kind], place)
+    rows = [
+        [n for n in map(place.__getitem__, problem.slots[i].options) if np.ptp(size_span[kind, n])]
+        for kind, i in by_kind
+    ]
     allowed = np.zeros((len(rows), len(problem.cookings)), bool)
     for kind, row in enumerate(rows):
         allowed[kind, row] = True
@@ -188,8 +199,6 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
         of_day[d] += range(i * places_a_slot, (i + 1) * places_a_slot)
     day_start, day_places = runs(of_day)
     option_start, options = runs(rows)
-    sizes = [sizes_of(problem, c) for c in range(len(problem.clients))]
-    size_start, _ = runs([range(len(row)) for row in sizes])
     return Menu(
         place_slot=np.repeat(np.arange(len(problem.slots)), places_a_slot),
         slot_day=np.array(slot_day, np.int64),
@@ -201,9 +210,35 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
         option_start=option_start,
         options=options,
         allowed=allowed,
-        size_start=size_start,
-        sizes=np.array([size for row in sizes for size in row], float),
+        size_span=size_span,
+        sizes=sizes,
     )
+
+
+def _sizes(problem: Problem, slots: list[int], place: dict[Option, int]) -> tuple[Ints, Floats]:
+    """Return from where to where the sizes of each cooking stand, for a slot of each kind."""
+    span = np.zeros((len(slots), len(place), 2), np.int64)
+    laid: list[float] = []
+    start: dict[tuple[float, ...], int] = {}
+    for kind, i in enumerate(slots):
+        slot = problem.slots[i]
+        whole = sizes_of(problem, slot.client)
+        portions = problem.clients[slot.client].portions
+        known: dict[int, tuple[int, int]] = {}
+        for option in slot.options:
+            if option.dish not in known:
+                dish = problem.dishes[option.dish]
+                low, high = span_of(portions, dish, slot.windows)
+                tried = tuple(size for size in whole if low - _EPS <= size <= high + _EPS)
+                if not tried and low <= high + _EPS:
+                    # Any amount may be served, and the grid has none in so small a room.
+                    tried = ((low + high) / 2,)
+                if tried not in start:
+                    start[tried] = len(laid)
+                    laid.extend(tried)
+                known[option.dish] = (start[tried], start[tried] + len(tried))
+            span[kind, place[option]] = known[option.dish]
+    return span, np.array(laid, float)
 
 
 def _needs(problem: Problem) -> Needs:

@@ -137,7 +137,8 @@ def tiny_arrays() -> WeekArrays:
     wide, open_ = np.zeros((1, 1)), np.full((1, 1), np.inf)
     return WeekArrays(
         menu=Menu(
-            none, none, none, none, run, none, none, run, none, np.ones((1, 1), bool), run, one
+            none, none, none, none, run, none, none, run, none, np.ones((1, 1), bool),
+            run.reshape(1, 1, 2), one,
         ),
         needs=Needs(
             one[:, None].copy(), wide, open_, wide, open_, np.zeros((1, 1, 4)), one, none,

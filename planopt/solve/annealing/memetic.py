@@ -19,8 +19,9 @@ from math import inf, isfinite
 
 import numpy as np
 
-from planopt.problem.build import Problem
+from planopt.problem.build import Problem, Slot
 from planopt.problem.decisions import Decisions
+from planopt.problem.portions import sizes_in
 from planopt.solve.annealing.arrays import Floats, Ints, week_arrays
 from planopt.solve.annealing.week import Annealing, Schedule, load_servings, servings_of
 
@@ -63,12 +64,23 @@ def suits(problem: Problem) -> bool:
     """Tell whether the account of the annealing counts as this problem does.
 
     Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two. A
-    meal that no dish can serve would count as nothing missing.
+    meal that no dish can serve would count as nothing missing. What a meal must hold bounds the
+    size of a dish only where it is all of the meal.
     """
     several = problem.scenario.most_dishes_per_meal != 1
     wants = any(client.wants for client in problem.clients)
-    fed = all(slot.options for slot in problem.slots)
-    return bool(problem.cookings) and fed and not (several and wants)
+    fed = all(_served(problem, slot) for slot in problem.slots)
+    bounded = any(slot.windows for slot in problem.slots)
+    return bool(problem.cookings) and fed and not (several and (wants or bounded))
+
+
+def _served(problem: Problem, slot: Slot) -> bool:
+    """Tell whether some dish of a meal has a size that is tried."""
+    portions = problem.clients[slot.client].portions
+    if not slot.windows or portions.step == "any":
+        return bool(slot.options)
+    dishes = (problem.dishes[option.dish] for option in slot.options)
+    return any(sizes_in(portions, dish, slot.windows) for dish in dishes)
 
 
 class WeekSearch:

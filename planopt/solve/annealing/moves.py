@@ -69,17 +69,18 @@ def on_day(p, n, place_i, cook_i, day_start, day_places, new_dish, once):
 
 @njit(cache=True, nogil=True)
 def best_size(
-    p, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_start, sizes,
+    p, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_span, sizes,
     weight, each, sums,
 ):
     """Return the size of cooking n at place p that breaks the day's windows least."""
-    d, c = place_i[p, DAY], place_i[p, CLIENT]
+    d = place_i[p, DAY]
     old = new_dish[p]
     for u in range(len(sums)):
         sums[u] = day_new[d, u]
         if old >= 0:
             sums[u] -= new_size[p] * nut[old, u]
-    first, last = size_start[c], size_start[c + 1]
+    kind = place_i[p, KIND]
+    first, last = size_span[kind, n, 0], size_span[kind, n, 1]
     found, least, ties = sizes[first], np.inf, 0
     for s in range(first, last):
         total = 0.0
@@ -97,21 +98,23 @@ def best_size(
 
 @njit(cache=True, nogil=True)
 def best_sizes(
-    p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_start,
+    p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_span,
     sizes, weight, each, sums, found,
 ):
     """Write into `found` the sizes of n at p and m at q, of one day, that miss windows least."""
-    d, c = place_i[p, DAY], place_i[p, CLIENT]
+    d = place_i[p, DAY]
     for u in range(len(sums)):
         sums[u] = day_new[d, u]
         if new_dish[p] >= 0:
             sums[u] -= new_size[p] * nut[new_dish[p], u]
         if new_dish[q] >= 0:
             sums[u] -= new_size[q] * nut[new_dish[q], u]
-    first, last = size_start[c], size_start[c + 1]
+    kind, other = place_i[p, KIND], place_i[q, KIND]
+    first, last = size_span[kind, n, 0], size_span[kind, n, 1]
+    from_q, to_q = size_span[other, m, 0], size_span[other, m, 1]
     least, ties = np.inf, 0
     for s in range(first, last):
-        for r in range(first, last):
+        for r in range(from_q, to_q):
             total = 0.0
             for u in range(len(sums)):
                 amount = sums[u] + sizes[s] * nut[n, u] + sizes[r] * nut[m, u]
@@ -167,19 +170,19 @@ def in_use(n, cooked, use_list, use_place, counts):
 
 @njit(cache=True, nogil=True)
 def place_best(
-    p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums, new_dish,
+    p, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each, sums, new_dish,
     new_size, cstate, day_new, week_new, touched, counts,
 ):
     """Lay cooking n down at place p in the size that suits the day best."""
     size = best_size(p, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
-                     size_start, sizes, weight, each, sums)
+                     size_span, sizes, weight, each, sums)
     put(p, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched, counts)
 
 
 @njit(cache=True, nogil=True)
 def one_meal(
     p, slot_places, in_use, seed, place_i, day_start, day_places, options, option_start, allowed,
-    size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, new_dish, new_size,
+    size_span, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, new_dish, new_size,
     cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: another dish at one place, or none where the meal holds a second one."""
@@ -194,14 +197,14 @@ def one_meal(
     n = draw(p, in_use, seed, place_i, cook_i, options, option_start, allowed, use_list, counts,
              day_start, day_places, new_dish, once)
     if n >= 0:
-        place_best(p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each,
+        place_best(p, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each,
                    sums, new_dish, new_size, cstate, day_new, week_new, touched,
                    counts)
 
 
 @njit(cache=True, nogil=True)
 def two_meals(
-    p, in_use, seed, place_i, day_start, day_places, options, option_start, allowed, size_start,
+    p, in_use, seed, place_i, day_start, day_places, options, option_start, allowed, size_span,
     sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, pair, new_dish, new_size,
     cstate, day_new, week_new, use_list, touched, counts,
 ):
@@ -221,7 +224,7 @@ def two_meals(
         if found >= 0 and cook_i[found, RECIPE] != cook_i[n, RECIPE]:
             m = found
     best_sizes(p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
-               size_start, sizes, weight, each, sums, pair)
+               size_span, sizes, weight, each, sums, pair)
     put(p, n, pair[0], place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
         counts)
     put(q, m, pair[1], place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
@@ -230,7 +233,7 @@ def two_meals(
 
 @njit(cache=True, nogil=True)
 def exchange(
-    p, q, seed, place_i, day_start, day_places, allowed, size_start, sizes, once, nut, day_low,
+    p, q, seed, place_i, day_start, day_places, allowed, size_span, sizes, once, nut, day_low,
     day_high, cook_i, weight, each, sums, new_dish, new_size, cstate, day_new, week_new, touched,
     counts,
 ):
@@ -244,15 +247,15 @@ def exchange(
         return
     if on_day(q, m, place_i, cook_i, day_start, day_places, new_dish, once):
         return
-    place_best(p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums,
+    place_best(p, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each, sums,
                new_dish, new_size, cstate, day_new, week_new, touched, counts)
-    place_best(q, m, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums,
+    place_best(q, m, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each, sums,
                new_dish, new_size, cstate, day_new, week_new, touched, counts)
 
 
 @njit(cache=True, nogil=True)
 def replace_cooking(
-    seed, place_i, day_start, day_places, active, options, option_start, allowed, size_start,
+    seed, place_i, day_start, day_places, active, options, option_start, allowed, size_span,
     sizes, once, nut, day_low, day_high, cook_i, kin, weight, each, sums, dish_at, new_dish,
     new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
@@ -285,7 +288,7 @@ def replace_cooking(
                      counts, day_start, day_places, new_dish, once)
         if n < 0:
             return False
-        place_best(q, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each,
+        place_best(q, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each,
                    sums, new_dish, new_size, cstate, day_new, week_new, touched,
                    counts)
     return True
@@ -293,7 +296,7 @@ def replace_cooking(
 
 @njit(cache=True, nogil=True)
 def start_cooking(
-    seed, place_i, day_start, day_places, active, allowed, size_start, sizes, once, nut, day_low,
+    seed, place_i, day_start, day_places, active, allowed, size_span, sizes, once, nut, day_low,
     day_high, cook_f, cook_i, weight, each, sums, dish_at, new_dish, new_size, cstate, day_new,
     week_new, touched, counts,
 ):
@@ -313,7 +316,7 @@ def start_cooking(
         if chance(seed) < 0.4:
             continue
         size = best_size(q, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
-                         size_start, sizes, weight, each, sums)
+                         size_span, sizes, weight, each, sums)
         if size > room + EPS:
             continue
         put(q, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
