@@ -151,6 +151,7 @@ def scenario(**keys: Any) -> Scenario:
     return Scenario.model_validate(
         {
             "name": "Small", "start_date": START, "days": 1, "meals": ["lunch"],
+            "meal_defaults": "off",
             "cook_days": [{"day": 1}], "clients": [client()], **keys,
         }
     )  # fmt: skip

@@ -140,6 +140,7 @@ def _scenario(
         "start_date": "2026-11-30",
         "days": DAYS,
         "meals": list(MEALS),
+        "meal_defaults": "off",
         "cook_days": cook_days,
         "visit_cost": rng.choice(("0", "0", "0.75", "1.50")),
         "waste_weight": rng.choice((0.0, 0.5, 1.0, 1.0)),
