@@ -15,6 +15,7 @@ from planopt.model.names import NameTable
 from planopt.problem.build import Problem
 from planopt.problem.limits import LimitKey
 from planopt.problem.soft import SoftLimit
+from planopt.problem.work import boxes_cost, work_price
 from planopt.units import minor_digits
 
 
@@ -24,7 +25,8 @@ class Kitchen:
 
     Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
     `use` by (supply, cook position); `left` by supply; `limit_rows` row numbers by limit;
-    `loose` by cooking of an outline.
+    `loose` by cooking of an outline; `extra` batches after the first by cooking; `taken` portions
+    by cooking, where boxes have a price.
     """
 
     lp: pulp.LpProblem
@@ -43,6 +45,9 @@ class Kitchen:
     visit_cost: pulp.LpAffineExpression | None = None
     limit_rows: dict[LimitKey, list[int]] = field(default_factory=dict)
     charges: list[tuple[pulp.LpVariable, float]] = field(default_factory=list)
+    extra: dict[int, pulp.LpVariable] = field(default_factory=dict)
+    taken: list[pulp.LpVariable] = field(default_factory=list)
+    work: pulp.LpAffineExpression | None = None
     loose: dict[int, CookedLines] = field(default_factory=dict)
 
     def row(self, constraint: pulp.LpConstraint, meaning: str, *keys: LimitKey) -> None:
@@ -67,6 +72,18 @@ class Kitchen:
         total = pulp.LpAffineExpression([*terms, (self.miss(soft, what), sign)])
         kept = total >= soft.amount if soft.side == "below" else total <= soft.amount
         self.row(kept, f"{what}, soft")
+
+    def extra_batches(self, n: int) -> pulp.LpVariable:
+        """Return the batches of a cooking after its first, at least; made when first asked for."""
+        if n not in self.extra:
+            cooking = self.problem.cookings[n]
+            key, day = self.problem.dishes[cooking.dish].key, self.problem.cook_days[cooking.cook]
+            extra = pulp.LpVariable(self.names.new("m", f"extra batches of {key} day {day.day}"), 0)
+            self.row(
+                extra >= self.batches[n] - self.started[n], f"{key} day {day.day}: extra batches"
+            )
+            self.extra[n] = extra
+        return self.extra[n]
 
     def spend(self, supply: int) -> pulp.LpAffineExpression:
         """Return money spent on a supply, as an expression in packs."""
@@ -234,14 +251,7 @@ def _times(kitchen: Kitchen) -> None:
                 dish = dish_of[n]
                 terms.append(dish.hands_on * kitchen.started[n])
                 if dish.hands_on_extra > 0 and dish.most_per_cook_day > 1:
-                    extra = pulp.LpVariable(
-                        kitchen.names.new("m", f"extra batches of {dish.key} day {cook.day}"), 0
-                    )
-                    kitchen.row(
-                        extra >= kitchen.batches[n] - kitchen.started[n],
-                        f"{dish.key} day {cook.day}: extra batches",
-                    )
-                    terms.append(dish.hands_on_extra * extra)
+                    terms.append(dish.hands_on_extra * kitchen.extra_batches(n))
             kitchen.row(
                 pulp.lpSum(terms) <= cook.hands_on_minutes,
                 f"hands-on minutes day {cook.day}",
@@ -318,8 +328,26 @@ def _most_packs(problem: Problem, food_id: str, edible_g: float) -> float:
     return float(int(grams / edible_g) + 1)
 
 
+def _work(kitchen: Kitchen) -> pulp.LpAffineExpression:
+    """Work: start x started + extra x max(0, b - 1) + boxes x portions taken, each at its price."""
+    problem = kitchen.problem
+    terms: list[tuple[pulp.LpVariable, float]] = []
+    for n, cooking in enumerate(problem.cookings):
+        dish = problem.dishes[cooking.dish]
+        price = work_price(problem.scenario, dish)
+        if price.start > 0:
+            terms.append((kitchen.started[n], price.start))
+        if price.extra > 0 and dish.most_per_cook_day > 1:
+            terms.append((kitchen.extra_batches(n), price.extra))
+        if boxes_cost(problem.scenario):
+            name = kitchen.names.new("g", f"portions taken of cooking {n}")
+            kitchen.taken.append(pulp.LpVariable(name, 0))
+            terms.append((kitchen.taken[n], price.portion))
+    return pulp.LpAffineExpression(terms)
+
+
 def _objective(kitchen: Kitchen) -> None:
-    """Objective: groceries + visits + waste_weight x waste; budget limits groceries alone."""
+    """Objective: groceries + visits + work + waste_weight x waste; the budget limits groceries."""
     problem = kitchen.problem
     scale = money_scale(problem)
     bought = [s for s, supply in enumerate(problem.supplies) if supply.stock_index is None]
@@ -339,8 +367,9 @@ def _objective(kitchen: Kitchen) -> None:
     kitchen.grocery = grocery
     kitchen.waste = pulp.LpAffineExpression(wasted)
     kitchen.visit_cost = _visits(kitchen)
+    kitchen.work = _work(kitchen)
     kitchen.lp.setObjective(
-        grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste
+        grocery + kitchen.visit_cost + problem.scenario.waste_weight * kitchen.waste + kitchen.work
     )
     if problem.scenario.budget is not None:
         kitchen.row(grocery <= float(problem.scenario.budget), "budget", LimitKey("budget"))

@@ -12,9 +12,10 @@ import pulp
 
 from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, nutrient_terms, servings_with
-from planopt.problem.build import Problem
+from planopt.problem.build import Option, Problem
 from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey
+from planopt.problem.work import boxes_cost
 from planopt.scenario.records import Client
 from planopt.scenario.windows import window_bounds
 
@@ -54,6 +55,7 @@ def counts_meals(problem: Problem, client: Client) -> bool:
         or bool(client.wants)
         or client.portions.smallest > 0
         or any(dish.smallest_portion > 0 for dish in problem.dishes)
+        or boxes_cost(problem.scenario)
     )
 
 
@@ -417,3 +419,16 @@ def _eaten(menus: Menus) -> None:
     for n, eaten in enumerate(kitchen.eaten):
         total = pulp.LpAffineExpression([*terms[n], (eaten, -1.0)])
         kitchen.row(total == 0, f"servings eaten of cooking {n}")
+    if kitchen.taken:
+        _taken(menus, position)
+
+
+def _taken(menus: Menus, position: dict[Option, int]) -> None:
+    """Taken: portions of a cooking = sum of y over all slots that take it, for their boxes."""
+    kitchen = menus.kitchen
+    picks: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in kitchen.taken]
+    for (i, j), pick in menus.pick.items():
+        picks[position[kitchen.problem.slots[i].options[j]]].append((pick, 1.0))
+    for n, taken in enumerate(kitchen.taken):
+        total = pulp.LpAffineExpression([*picks[n], (taken, -1.0)])
+        kitchen.row(total == 0, f"portions taken of cooking {n}")

@@ -32,6 +32,7 @@ from planopt.model.loose import (
 from planopt.model.names import NameTable
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
 from planopt.problem.build import Option, Problem
+from planopt.problem.work import work_price
 
 _ALL_DAYS = -1
 _TINY = 1e-9
@@ -100,6 +101,7 @@ def merged_relaxation(problem: Problem) -> Merged:
         add_windows(totals, c)
     _eaten(merged, rows, totals)
     _foods(merged, rows)
+    _work(merged, rows)
     merged.objective += rows.charges
     merged.lp.setObjective(pulp.LpAffineExpression(_summed(merged.objective)))
     return merged
@@ -262,6 +264,27 @@ def _eaten(merged: Merged, rows: Kitchen, totals: Totals) -> None:
         ties.add(merged.cooked[option.dish].loose, lines)
     for cooked in merged.cooked.values():
         ties.tie(rows.lp, rows.names, cooked.loose)
+
+
+def _work(merged: Merged, rows: Kitchen) -> None:
+    """Work: start x z_1 + least(start, extra) x batches after the first + boxes x Y.
+
+    Batches on several days start anew on each, so that none costs less than the lesser of the two.
+    """
+    problem = rows.problem
+    prices = {d: work_price(problem.scenario, problem.dishes[d]) for d in merged.cooked}
+    for d, cooked in merged.cooked.items():
+        merged.objective.append((cooked.switch, prices[d].start))
+        more = min(prices[d].start, prices[d].extra)
+        if more > 0:
+            what = f"dish {d}: batches after the first"
+            extra = pulp.LpVariable(rows.names.new("m", what), 0)
+            batches = (problem.dishes[d].batch_step or 1.0) * cooked.units
+            rows.row(extra - batches + cooked.switch >= 0, what)
+            merged.objective.append((extra, more))
+    merged.objective += [
+        (times, prices[option.dish].portion) for (_, _, option), times in merged.times.items()
+    ]
 
 
 def _foods(merged: Merged, rows: Kitchen) -> None:

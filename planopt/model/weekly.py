@@ -60,7 +60,20 @@ def add_weekly(kitchen: Kitchen, made: dict[str, pulp.LpVariable]) -> Weekly:
             f"servings eaten of cooking {n}",
         )
         weekly.eaten_row.append(len(kitchen.lp.constraints) - 1)
+    if kitchen.taken:
+        _taken(weekly, place)
     return weekly
+
+
+def _taken(weekly: Weekly, place: dict[Option, int]) -> None:
+    """Taken: portions of a cooking = sum of Y, for their boxes."""
+    kitchen = weekly.kitchen
+    terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in kitchen.taken]
+    for (_, _, option), times in weekly.times.items():
+        terms[place[option]].append((times, 1.0))
+    for n, taken in enumerate(kitchen.taken):
+        total = pulp.LpAffineExpression([*terms[n], (taken, -1.0)])
+        kitchen.row(total == 0, f"portions taken of cooking {n}")
 
 
 def _loose(weekly: Weekly, totals: Totals, c: int) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planopt.problem.build import Problem
+from planopt.problem.work import boxes_cost, work_price
 from planopt.units import minor_digits
 
 
@@ -29,6 +30,7 @@ class Costs:
     visits: float
     waste: float
     missed: float
+    work: float
     objective: float
 
 
@@ -122,6 +124,20 @@ def missed_cost(problem: Problem, decisions: Decisions) -> float:
     )
 
 
+def work_cost(problem: Problem, decisions: Decisions) -> float:
+    """Return what the cook's work and the boxes cost, in units of the currency."""
+    scenario = problem.scenario
+    total = 0.0
+    for n, batches in decisions.batches.items():
+        dish = problem.dishes[problem.cookings[n].dish]
+        total += work_price(scenario, dish).of_batches(batches)
+    if boxes_cost(scenario):
+        for i, j in decisions.servings:
+            dish = problem.dishes[problem.slots[i].options[j].dish]
+            total += work_price(scenario, dish).portion
+    return total
+
+
 def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     """Return what the decisions cost, computed from their numbers and not from a solver."""
     scale = float(10 ** minor_digits(problem.scenario.currency))
@@ -148,10 +164,12 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     grocery /= scale
     waste /= scale
     missed = missed_cost(problem, decisions)
+    work = work_cost(problem, decisions)
     return Costs(
         grocery=grocery,
         visits=visit_cost,
         waste=waste,
         missed=missed,
-        objective=grocery + visit_cost + problem.scenario.waste_weight * waste + missed,
+        work=work,
+        objective=grocery + visit_cost + problem.scenario.waste_weight * waste + missed + work,
     )

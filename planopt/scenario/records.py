@@ -304,7 +304,7 @@ class Variant(Record):
         default=None, description="the usual sizes of meals, on or off"
     )
     work_prices: WorkPrices | None = Field(
-        default=None, description="in place of all of the scenario's"
+        default=None, description="those that are named replace the scenario's"
     )
 
 

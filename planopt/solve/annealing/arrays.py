@@ -20,6 +20,7 @@ from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Option, Problem
 from planopt.problem.portions import span_of
+from planopt.problem.work import work_price
 from planopt.scenario.windows import window_bounds
 
 Floats = NDArray[np.float64]
@@ -95,6 +96,8 @@ class Larder:
     `grams` a step by `pool`, in runs by `take_start` (N + 1); cover tables `table_g`, `table_cost`,
     `table_price` by `table_start` (F + 1); `stock_g`, `stock_value`, `charge`, `loose` (F), money a
     gram; `most` batches (G); `hands`, `extra`, `oven`, `hob` minutes (N) and `minutes` (3, K) most;
+    `start_price`, `extra_price`, `box_price` (N), money for the work on a first batch, on a
+    further one, and for the boxes of a portion;
     `most_recipes` (K); `group_cook` (G); `budget`.
     """
 
@@ -121,6 +124,9 @@ class Larder:
     group_cook: Ints
     hands: Floats
     extra: Floats
+    start_price: Floats
+    extra_price: Floats
+    box_price: Floats
     oven: Floats
     hob: Floats
     minutes: Floats
@@ -349,6 +355,7 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     most = np.zeros(len(group_of))
     most[group] = [dish.most_per_cook_day for dish in dishes]
     recipes = {recipe_id: r for r, recipe_id in enumerate(problem.recipe_ids)}
+    work = [work_price(problem.scenario, dish) for dish in dishes]
     larder = Larder(
         per_step=np.array([dish.yield_servings for dish in dishes]) * step,
         step=step,
@@ -373,6 +380,9 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
         group_cook=np.array([k for _, k in group_of], np.int64),
         hands=np.array([dish.hands_on for dish in dishes]),
         extra=np.array([dish.hands_on_extra for dish in dishes]),
+        start_price=np.array([price.start for price in work]),
+        extra_price=np.array([price.extra for price in work]),
+        box_price=np.array([price.portion for price in work]),
         oven=np.array([dish.oven_minutes for dish in dishes]),
         hob=np.array([dish.hob_minutes for dish in dishes]),
         minutes=np.array(

@@ -58,6 +58,7 @@ from planopt.solve.annealing.costs import (
     soft_cost,
     steps_of,
     windows_change,
+    work_change,
 )
 from planopt.solve.annealing.moves import (
     exchange,
@@ -256,8 +257,10 @@ def anneal(
         totals[PRICED] += 1.0
         paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f,
                                   pool_start, table, touched, counts)
-        if priced:
+        if priced & 1:
             paid += soft_change(week_new, week_sum, soft, touched, counts)
+        if priced & 2:
+            paid += work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts)
         if budget < np.inf:
             change += dear * (
                 max(0.0, totals[GROCERY] + price - budget) - max(0.0, totals[GROCERY] - budget)
@@ -337,8 +340,10 @@ def account(
                              limits, over, touched, counts, minute, recipe, batch)
     paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f, pool_start,
                               table, touched, counts)
-    if priced:
+    if priced & 1:
         paid += soft_change(week_new, week_sum, soft, touched, counts)
+    if priced & 2:
+        paid += work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts)
     if budget < np.inf:
         change += dear * max(0.0, price - budget)
     take_over(

@@ -211,7 +211,9 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "week_high": needs.week_high,
         "weekly": bool((needs.week_low > 0).any() or np.isfinite(needs.week_high).any()),
         "soft": needs.soft,
-        "priced": bool((needs.soft[:, :, 1::2] > 0).any()),
+        # Bits: 1 = soft limits have prices, 2 = the cook's work or boxes have.
+        "priced": int((needs.soft[:, :, 1::2] > 0).any())
+        + 2 * int((larder.start_price + larder.extra_price + larder.box_price > 0).any()),
         "client_f": np.stack([needs.repeats, needs.kinds.astype(float)], axis=1),
         "rule_start": needs.rule_start,
         "rules": needs.rules,
@@ -228,6 +230,9 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
                 larder.extra,
                 larder.oven,
                 larder.hob,
+                larder.start_price,
+                larder.extra_price,
+                larder.box_price,
             ],
             axis=1,
         ),
