@@ -205,7 +205,6 @@ def tiny_scenario(**changes: Any) -> dict[str, Any]:
         "catalog": CATALOG,
         "start_date": "2026-11-30",
         "days": 3,
-        "meal_defaults": "off",
         "cook_days": [{"day": 1}],
         "clients": [tiny_client()],
     }

@@ -19,7 +19,7 @@ from math import ceil
 import pulp
 
 from planopt.model.covers import CoverTable, cover_table
-from planopt.model.daymenus import portion_sizes, slot_spans
+from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import Kitchen, money_scale, serving_value
 from planopt.model.loose import (
     CookedLines,
@@ -30,6 +30,7 @@ from planopt.model.loose import (
     waste_terms,
 )
 from planopt.model.names import NameTable
+from planopt.model.spans import slot_spans
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
 from planopt.problem.build import Option, Problem
 from planopt.problem.work import work_price

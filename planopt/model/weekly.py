@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planopt.model.daymenus import slot_spans
 from planopt.model.kitchen import Kitchen
 from planopt.model.loose import EatenTies, eaten_lines
+from planopt.model.spans import slot_spans
 from planopt.model.totals import Key, Totals, add_rules, add_windows, repeats_of
 from planopt.problem.build import Option, Problem
 

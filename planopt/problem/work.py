@@ -1,4 +1,4 @@
-"""The price of the cook's work: what starting a dish, a further batch and a portion's boxes cost."""
+"""The price of the cook's work: what a first batch, a further one and a portion's boxes cost."""
 
 from __future__ import annotations
 

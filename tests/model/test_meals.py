@@ -72,7 +72,7 @@ def test_every_formulation_has_the_same_cheapest_week(seed: int) -> None:
     found = search(problem, EXACT)
     assert (plain.decisions is None) == (master.decisions is None) == (found.decisions is None)
     if plain.decisions is None or master.decisions is None or found.decisions is None:
-        return
+        pytest.skip("no week complies")
     least = cost_of(problem, plain.decisions).objective
     assert cost_of(problem, master.decisions).objective == pytest.approx(least, abs=MONEY)
     assert cost_of(problem, found.decisions).objective == pytest.approx(least, abs=MONEY)
@@ -116,7 +116,7 @@ def test_several_dishes_add_up_to_what_a_meal_must_hold() -> None:
 def test_the_compiled_search_counts_work_and_keeps_sizes() -> None:
     """Its account of work and boxes is the plan's, and what it calls sound the audit lets pass."""
     agreed, worked = 0, 0
-    for seed in KITCHENS:
+    for seed in range(30):
         drawn = random_kitchen(seed, meals_sized=True)
         week = drawn.scenario.model_copy(update={"visit_cost": 0, "budget": None})
         problem = build_problem(drawn.catalog, week)

@@ -15,24 +15,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planopt.model.covers import cover_table
-from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
-from planopt.problem.build import Option, Problem
-from planopt.problem.portions import span_of
+from planopt.problem.build import Problem
 from planopt.problem.work import work_price
 from planopt.scenario.windows import window_bounds
+from planopt.solve.annealing.sizes import sizes_laid
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-# Sizes tried where any amount may be served, and places a meal has where any number of dishes may.
-_GRID = 8
+# Places a meal has where any number of dishes may be.
 _MOST_PLACES = 3
 # Foods are bought for at most so many steps of the dish that takes most of them.
 _REACH_STEPS = 12
 _MISSING = 1000.0
-_EPS = 1e-9
 # The median step of the generated kitchens costs so many units of money.
 _TYPICAL = 32.0
 
@@ -171,16 +168,6 @@ def runs(rows: Sequence[Sequence[int]]) -> tuple[Ints, Ints]:
     return start, flat
 
 
-def sizes_of(problem: Problem, client: int) -> list[float]:
-    """Return the portions tried for a client: all of them, or a grid where any amount may be."""
-    sizes = portion_sizes(problem, client)
-    if sizes:
-        return sizes
-    portions = problem.clients[client].portions
-    low = max(portions.smallest, portions.largest / _GRID)
-    return [float(size) for size in np.linspace(low, portions.largest, _GRID)]
-
-
 def _menu(problem: Problem, places_a_slot: int) -> Menu:
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
     kinds: dict[object, int] = {}
@@ -190,7 +177,7 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
         for slot in problem.slots
     ]
     by_kind = sorted({kind: i for i, kind in enumerate(slot_kind)}.items())
-    size_span, sizes = _sizes(problem, [i for _, i in by_kind], place)
+    size_span, sizes = sizes_laid(problem, [i for _, i in by_kind], place)
     rows = [
         [n for n in map(place.__getitem__, problem.slots[i].options) if np.ptp(size_span[kind, n])]
         for kind, i in by_kind
@@ -219,32 +206,6 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
         size_span=size_span,
         sizes=sizes,
     )
-
-
-def _sizes(problem: Problem, slots: list[int], place: dict[Option, int]) -> tuple[Ints, Floats]:
-    """Return from where to where the sizes of each cooking stand, for a slot of each kind."""
-    span = np.zeros((len(slots), len(place), 2), np.int64)
-    laid: list[float] = []
-    start: dict[tuple[float, ...], int] = {}
-    for kind, i in enumerate(slots):
-        slot = problem.slots[i]
-        whole = sizes_of(problem, slot.client)
-        portions = problem.clients[slot.client].portions
-        known: dict[int, tuple[int, int]] = {}
-        for option in slot.options:
-            if option.dish not in known:
-                dish = problem.dishes[option.dish]
-                low, high = span_of(portions, dish, slot.windows)
-                tried = tuple(size for size in whole if low - _EPS <= size <= high + _EPS)
-                if not tried and low <= high + _EPS:
-                    # Any amount may be served, and the grid has none in so small a room.
-                    tried = ((low + high) / 2,)
-                if tried not in start:
-                    start[tried] = len(laid)
-                    laid.extend(tried)
-                known[option.dish] = (start[tried], start[tried] + len(tried))
-            span[kind, place[option]] = known[option.dish]
-    return span, np.array(laid, float)
 
 
 def _needs(problem: Problem) -> Needs:
