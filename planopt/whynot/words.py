@@ -8,7 +8,7 @@ from planopt.catalog.dishtext import dish_name
 from planopt.catalog.records import Catalog
 from planopt.problem.limits import WHOLE_PLAN, LimitKey, Side
 from planopt.problem.unserved import Unserved
-from planopt.scenario.mealwindows import PLATE
+from planopt.scenario.mealwindows import PLATE, meal_bounds
 from planopt.scenario.records import Scenario
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
@@ -114,7 +114,19 @@ class Wording:
                 where = "" if key.kind == "meal_window" else " a day"
         elif key.day != WHOLE_PLAN:
             where = f" on {self.day(key.day)}"
-        return f"{self._who(key.client)}: {name} {size}{where}"
+        usual = " (usual size)" if self._usual(rule) else ""
+        return f"{self._who(key.client)}: {name} {size}{where}{usual}"
+
+    def _usual(self, rule: Rule) -> bool:
+        """Tell whether a window of a meal is the usual one that nobody has written."""
+        key = rule.key
+        if key.kind != "meal_window":
+            return False
+        client = next(c for c in self._scenario.clients if c.client_id == key.client)
+        day = rule.limits[0].key.day
+        bound = meal_bounds(self._scenario, client, day, key.meal).get(key.what)
+        values = (bound.low, bound.high) if bound is not None and bound.usual else ()
+        return rule.value in values
 
     def _measured(self, key: LimitKey) -> str:
         """Return what a window is of, and at which meal."""

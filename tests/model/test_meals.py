@@ -26,6 +26,7 @@ from model.small import (
     scenario,
 )  # fmt: skip
 from planopt.audit import audit_plan
+from planopt.catalog.records import Catalog
 from planopt.model.daymenus import MenuTable
 from planopt.model.kitchen import new_kitchen
 from planopt.model.merged import merged_relaxation
@@ -43,6 +44,8 @@ from planopt.solve.heuristics.fullmaster import AllMenus, every_menu
 from planopt.solve.heuristics.tidy import carried_out
 from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.highs.matrix import to_matrix
+from planopt.solve.settings import SolveSettings
+from planopt.whynot.explain import explain
 
 KITCHENS = range(16)
 
@@ -165,3 +168,57 @@ def test_an_hour_of_the_cook_spares_a_second_pot() -> None:
     assert cooked() == ({"cheap"}, 0.0)
     # Ten minutes and four for a second batch against ten: 0.40 at six an hour, more than 0.10.
     assert cooked(work_prices={"cook_hour": "6"}) == ({"dear"}, 1.0)
+
+
+def _two_dishes() -> Catalog:
+    """Return beans and rice, each a dish of lunch and dinner: 300 and 350 kcal a serving."""
+    return catalog(
+        [food("beans", kcal=300, protein=20), food("rice", kcal=350, protein=7)],
+        [pack("beans", 100, "0.50", sold="loose"), pack("rice", 100, "0.55", sold="loose")],
+        [recipe("bowl", {"beans": 200}), recipe("pot", {"rice": 200})],
+    )
+
+
+def _why(energy: dict[str, float], **keys: object) -> list[str]:
+    portions = {"step": 0.5, "smallest": 0.5, "largest": 3}
+    eater = client(portions=portions, windows_per_day={"energy_kcal": energy})
+    week = scenario(days=2, meals=["lunch", "dinner"], clients=[eater], **keys)
+    counted = SolveSettings(work_limit=2000)
+    return list(explain(_two_dishes(), week, counted, seconds=20).sentences)
+
+
+def test_a_meal_that_nothing_fits_is_named_and_moved() -> None:
+    """A most of a lunch below the smallest portion: told as such, with the least that would do."""
+    told = _why({"min": 600, "max": 900}, windows_per_meal={"lunch": {"energy_kcal": {"max": 100}}})
+    assert told == [
+        "These meals have no dish, because no dish has a portion of a size that they may have:",
+        "- Ana: lunch, every day",
+        "Widen what the meals may hold (`windows_per_meal`, `plate_g`; `meal_defaults: off` for "
+        "the usual sizes) or the `portions`, or use other recipes.",
+        "This cannot be met by itself: Ana: energy_kcal at lunch at most 100 kcal.",
+        "What would suffice, the smallest change first:",
+        "- Ana: energy_kcal at lunch at most 150 kcal: suffices, and nothing less does; "
+        "now 100 kcal.",
+    ]
+
+
+def test_meals_that_clash_with_their_day_are_named() -> None:
+    """Shares of meals that cannot make up the day clash with it, each by its name."""
+    small = {"lunch": {"energy_kcal": {"max": "20%"}}, "dinner": {"energy_kcal": {"max": "35%"}}}
+    told = _why({"min": 600, "max": 900}, windows_per_meal=small)
+    assert told[0] == (
+        "These cannot all be met together: Ana: energy_kcal at least 600 kcal a day; "
+        "Ana: energy_kcal at lunch at most 180 kcal; Ana: energy_kcal at dinner at most 315 kcal."
+    )
+    assert "- Ana: energy_kcal at lunch at most 350 kcal: suffices, and nothing less does; "\
+        "now 180 kcal." in told  # fmt: skip
+
+
+def test_a_usual_size_says_that_it_is_one() -> None:
+    """Where the usual sizes clash, the words say so: nobody has written them."""
+    lunch = {"lunch": {"energy_kcal": {"max": 160}}}
+    told = _why({"min": 850, "max": 900}, meal_defaults="on", windows_per_meal=lunch)
+    assert told[0] == (
+        "These cannot all be met together: Ana: energy_kcal 850 to 900 kcal a day; "
+        "Ana: energy_kcal at dinner 326 to 622 kcal (usual size)."
+    )
