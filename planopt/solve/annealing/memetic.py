@@ -89,7 +89,9 @@ class WeekSearch:
     def __init__(self, problem: Problem, seed: int, threads: int) -> None:
         self.problem = problem
         self.arrays = week_arrays(problem)
-        self.schedule = Schedule()
+        bounded = any(slot.windows for slot in problem.slots)
+        # Where meals are bounded, missing windows saves more: it has to cost more as well.
+        self.schedule = Schedule(window=300.0, each_window=1.0) if bounded else Schedule()
         self.threads = min(threads, _AT_ONCE)
         self.weeks: list[Week] = []
         self.best = inf
