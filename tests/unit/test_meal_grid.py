@@ -26,7 +26,7 @@ def test_each_cell_has_energy_its_window_and_grams() -> None:
 
 
 def test_written_windows_take_the_place_of_the_usual_ones() -> None:
-    """Amounts, shares and grams that are written are shown, and no word says that they are usual."""
+    """Amounts, shares and grams that are written are shown, and none is said to be usual."""
     lunch = {"energy_kcal": MealWindow(min=100, max="40%")}
     week = sample_scenario().model_copy(
         update={
