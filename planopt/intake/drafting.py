@@ -20,7 +20,7 @@ from planopt.intake.heating import (
     whole_celsius,
 )
 from planopt.intake.lines import DraftLine, LineReader
-from planopt.intake.settling import SettledAnswers, Question
+from planopt.intake.settling import Question, SettledAnswers
 from planopt.intake.source import SourceRecipe
 
 ENERGY = "energy_kcal"

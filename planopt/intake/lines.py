@@ -27,9 +27,9 @@ from planopt.intake.settling import (
     LEAVE_OUT,
     MEASURE,
     SENTENCE,
-    SettledAnswers,
     Question,
     SettledAnswer,
+    SettledAnswers,
 )
 from planopt.units import ALL_UNITS, GRAMS_PER_UNIT, ML_PER_UNIT, SPOONS_PER_CUP
 
@@ -68,7 +68,9 @@ class DraftLines:
 class LineReader:
     """Reads the ingredient sentences of recipes for one catalog with one file of answers."""
 
-    def __init__(self, catalog: Catalog, answers: SettledAnswers, cups: Cups = "us_customary") -> None:
+    def __init__(
+        self, catalog: Catalog, answers: SettledAnswers, cups: Cups = "us_customary"
+    ) -> None:
         self._catalog = catalog
         self._answers = answers
         self._cups = cups

@@ -1,6 +1,6 @@
 """What recipes leave open: questions for the person, and the file in which they are answered.
 
-One row is one question. SettledAnswers stay in the file and hold for the next import; questions that
+One row is one question. Answers stay in the file and hold for the next import; questions that
 nobody asks any more and that have no answer go. A `*` stands for every recipe or every thing.
 """
 

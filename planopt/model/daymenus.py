@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from planopt.deadlines import go_on
 from planopt.problem.build import Problem
+from planopt.problem.portions import sizes_in
 from planopt.problem.rules import LinearRule
 from planopt.problem.tolerances import MONEY, SHARE, WHOLE
 
@@ -41,7 +42,8 @@ class Meal:
 
     `options` lists, for each dish, the positions of its options (one per cook day);
     `option_table` is the same, shape (dishes, cook days), short rows filled with their first.
-    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient).
+    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient); `kept`
+    (dishes x sizes): which sizes of each dish are items, as the meal's windows allow.
     """
 
     dishes: tuple[int, ...]
@@ -51,6 +53,7 @@ class Meal:
     servings: Floats
     recipe: Ints
     nutrients: Floats
+    kept: NDArray[np.bool_]
 
 
 def portion_sizes(problem: Problem, client: int) -> list[float]:
@@ -150,6 +153,7 @@ class MenuTable:
             [[rule.coefficients.get(d, 0.0) for rule in self.rules] for d in dishes], float
         ).reshape(len(dishes), len(self.rules))
         servings = np.tile(self.sizes, len(dishes))
+        kept = np.array([self._fitting_sizes(slot, d) for d in dishes], bool).ravel()
         numbers = [recipe_number[self.problem.dishes[d].recipe_id] for d in dishes]
         return Meal(
             dishes=dishes,
@@ -157,11 +161,19 @@ class MenuTable:
             option_table=np.array(
                 [by_dish[d] + by_dish[d][:1] * (width - len(by_dish[d])) for d in dishes], np.int64
             ).reshape(len(dishes), width),
-            dish=np.repeat(np.arange(len(dishes)), count),
-            servings=servings,
-            recipe=np.repeat(np.array(numbers, np.int64), count),
-            nutrients=np.repeat(per_serving, count, axis=0) * servings[:, None],
+            dish=np.repeat(np.arange(len(dishes)), count)[kept],
+            servings=servings[kept],
+            recipe=np.repeat(np.array(numbers, np.int64), count)[kept],
+            nutrients=(np.repeat(per_serving, count, axis=0) * servings[:, None])[kept],
+            kept=kept,
         )
+
+    def _fitting_sizes(self, slot: int, dish: int) -> list[bool]:
+        """Tell which of the client's sizes of a dish the meal may have."""
+        row = self.problem.slots[slot]
+        portions = self.problem.clients[row.client].portions
+        sizes = sizes_in(portions, self.problem.dishes[dish], row.windows)
+        return [size in sizes for size in self.sizes]
 
     def _half(self, meals: tuple[int, ...]) -> _Half:
         width = len(self.rules)
@@ -275,8 +287,9 @@ class MenuTable:
         for meal, price in zip(self.meals, prices, strict=True):
             rows = price[meal.option_table]
             pick = rows.argmin(axis=1)
-            item_price.append(np.take_along_axis(rows, pick[:, None, :], axis=1).ravel())
-            source.append(np.take_along_axis(meal.option_table, pick, axis=1).ravel())
+            cheapest = np.take_along_axis(rows, pick[:, None, :], axis=1).ravel()
+            item_price.append(cheapest[meal.kept])
+            source.append(np.take_along_axis(meal.option_table, pick, axis=1).ravel()[meal.kept])
         search = self._search if among is None else self._search_few
         found = search(
             (first, _half_price(first, item_price)),

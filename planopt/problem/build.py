@@ -11,6 +11,7 @@ from planopt.catalog.records import Catalog
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
+from planopt.problem.portions import Windows, fitting
 from planopt.problem.rules import MINUTES, Coefficients, LinearRule, MinuteRule, plan_rules
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
@@ -22,6 +23,8 @@ from planopt.problem.versions import (
     room_at_hand,
     versions_at_hand,
 )
+from planopt.problem.work import WorkPrice, work_price
+from planopt.scenario.mealwindows import meal_windows
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
@@ -38,17 +41,21 @@ class Option:
 
 @dataclass(frozen=True)
 class Slot:
-    """One meal of one client on one day, and what it may be."""
+    """One meal of one client on one day, what it may be, and what it must hold.
+
+    `windows` are least and most of nutrients and of grams, see `scenario.mealwindows`.
+    """
 
     client: int
     day: int
     meal: str
     options: tuple[Option, ...]
+    windows: Windows = ()
 
 
 @dataclass(frozen=True)
 class DayGroup:
-    """Days of one client that are interchangeable: same meals, same options, same rules.
+    """Days of one client that are interchangeable: same meals, options, rules, meals' windows.
 
     `slots` holds, for each day, the positions of its slots in the order of the day's meals.
     `rules` hold on each of the days, and have the first of them in their keys.
@@ -72,7 +79,8 @@ class Problem:
     Units: grams, minutes, servings, batches. Prices of packs and values of food are in minor units
     of the scenario's currency, `minor_units` of which make one; budget and visits are in its units.
 
-    `rules` are of the whole plan, hard and soft; those of a day are in its group.
+    `rules` are of the whole plan, hard and soft; those of a day are in its group, and those of a
+    meal in its slot. `work` is the price of the cook's work by dish.
 
     Where some recipe has more versions than are at hand, `outline` is the problem with every
     version of it: one dish for all, whose loose lines only relaxations decide. Plans are made of
@@ -97,6 +105,7 @@ class Problem:
     offers: dict[str, tuple[PackOffer, ...]]
     value_minor_per_g: dict[str, float]
     rules: tuple[LinearRule, ...]
+    work: tuple[WorkPrice, ...]
     outline: Problem | None = None
 
     def __repr__(self) -> str:
@@ -113,6 +122,11 @@ class Problem:
     def bounding(self) -> Problem:
         """Return the problem that bounds and proofs are about: with every version there is."""
         return self if self.outline is None else self.outline
+
+    @property
+    def boxes_cost(self) -> bool:
+        """Tell whether boxes have a price, so that portions are counted."""
+        return any(price.portion > 0 for price in self.work)
 
     @cached_property
     def slots_of_client(self) -> tuple[tuple[int, ...], ...]:
@@ -245,13 +259,18 @@ def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
 
 
 def build_problem(
-    catalog: Catalog, scenario: Scenario, wanted: Iterable[tuple[str, str]] = ()
+    catalog: Catalog,
+    scenario: Scenario,
+    wanted: Iterable[tuple[str, str]] = (),
+    *,
+    fitting_only: bool = True,
 ) -> Problem:
     """Turn a checked catalog and scenario into a problem.
 
     Of a recipe with very many versions some are at hand, those of `wanted` (recipe and version)
     first, and the problem has an outline. Raises nothing on checked input; a meal without options
-    stays, and makes the model infeasible.
+    stays, and makes the model infeasible. With `fitting_only` a meal has no options of which no
+    size is within its windows; without, only the rows of the day-by-day model keep them out.
     """
     scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
@@ -277,24 +296,32 @@ def build_problem(
             room_at_hand(len(large)),
             names.get(dish.recipe_id, ()),
         )
-    problem = _problem_of(catalog, scenario, at_hand, sources)
+    problem = _problem_of(catalog, scenario, at_hand, sources, fitting_only)
     if not large:
         return problem
-    return replace(problem, outline=_problem_of(catalog, scenario, outlines, sources))
+    outline = _problem_of(catalog, scenario, outlines, sources, fitting_only)
+    return replace(problem, outline=outline)
 
 
 def _problem_of(
-    catalog: Catalog, scenario: Scenario, candidates: Sequence[Dish], sources: _Sources
+    catalog: Catalog,
+    scenario: Scenario,
+    candidates: Sequence[Dish],
+    sources: _Sources,
+    fitting_only: bool,
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
     makeable = [
         [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
     ]  # fmt: skip
     # Two passes: find who can eat what, then keep only dishes that somebody can.
-    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...]]] = []
+    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...], Windows]] = []
     edible_to: dict[object, tuple[int, ...]] = {}
     found_for: dict[object, tuple[tuple[int, int], ...]] = {}
+    fit_for: dict[object, frozenset[int]] = {}
+    alone = scenario.most_dishes_per_meal == 1
     for c, client in enumerate(scenario.clients):
+        portions = eater_of(client).portions
         never = (
             frozenset(client.excluded_recipes),
             frozenset(client.allergens),
@@ -305,23 +332,31 @@ def _problem_of(
         edible = edible_to[never]
         for day in range(1, scenario.days + 1):
             for meal in scenario.meals_of(client, day):
-                key = (edible, day, meal)
+                windows = meal_windows(scenario, client, day, meal)
+                size = (portions, windows if fitting_only else (), edible)
+                if size not in fit_for:
+                    rows = [(i, candidates[i]) for i in edible]
+                    fit_for[size] = fitting(portions, rows, size[1], alone=alone)
+                fit = fit_for[size]
+                key = (edible, fit, day, meal)
                 if key not in found_for:
                     found_for[key] = tuple(
                         (i, k)
                         for i in edible
-                        if meal in candidates[i].meals
+                        if i in fit and meal in candidates[i].meals
                         for k, cook in enumerate(scenario.cook_days)
                         if makeable[i][k]
                         and reaches(cook, day, meal, candidates[i], scenario.meals)
                     )
-                raw_slots.append((c, day, meal, found_for[key]))
+                raw_slots.append((c, day, meal, found_for[key], windows))
     kept = sorted({i for found in found_for.values() for i, _ in found})
     place = {i: n for n, i in enumerate(kept)}
     options = {
         found: tuple(Option(place[i], k) for i, k in found) for found in set(found_for.values())
     }
-    slots = tuple(Slot(c, day, meal, options[found]) for c, day, meal, found in raw_slots)
+    slots = tuple(
+        Slot(c, day, meal, options[found], windows) for c, day, meal, found, windows in raw_slots
+    )
     dishes = tuple(candidates[i] for i in kept)
     cookings = tuple(sorted({o for row in options.values() for o in row}, key=_option_key))
     used = {food_id for dish in dishes for food_id in dish.foods()}
@@ -355,6 +390,7 @@ def _problem_of(
             *plan_rules(limits_of(scenario), names, table),
             *soft_rules(catalog, scenario, table),
         ),
+        work=tuple(work_price(scenario, dish) for dish in dishes),
     )
 
 
@@ -384,7 +420,9 @@ def _groups(
     found: dict[object, list[tuple[int, tuple[int, ...]]]] = {}
     for (c, day), members in by_day.items():
         windows = day_windows(scenario, scenario.clients[c], day)
-        shape = tuple((slots[i].meal, number[id(slots[i].options)]) for i in members)
+        shape = tuple(
+            (slots[i].meal, number[id(slots[i].options)], slots[i].windows) for i in members
+        )
         key = (c, shape, tuple(sorted(windows.items())))
         found.setdefault(key, []).append((day, tuple(members)))
     groups = []

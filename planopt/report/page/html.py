@@ -16,6 +16,10 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report.analysis.labels import Label, contains_words, date_words, labels_of
+from planopt.report.analysis.mealgrid import ABOUT as GRID_ABOUT
+from planopt.report.analysis.mealgrid import TITLE as GRID
+from planopt.report.analysis.mealgrid import USUAL as GRID_USUAL
+from planopt.report.analysis.mealgrid import meal_grid
 from planopt.report.analysis.references import TITLE, reference_part
 from planopt.report.markdown.cooksheets import REHEAT_C
 from planopt.report.page.cooking import cooking, storing
@@ -96,6 +100,8 @@ def report_html(
         "clients": plural(len(scenario.clients), "client"),
         "note": scenario.note,
         "week": glance(plan, catalog, scenario),
+        "mealgrid": meal_grid(plan, scenario),
+        "mealgrid_words": {"title": GRID, "about": GRID_ABOUT, "usual": GRID_USUAL},
         "shopping": shop,
         "cooking": cooking(plan, catalog, scenario, schedules, containers),
         "storing": {

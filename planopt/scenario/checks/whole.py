@@ -14,6 +14,7 @@ from planopt.catalog.records import Catalog, Line, Recipe
 from planopt.faults import Fault, nearest
 from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
+from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
@@ -384,6 +385,7 @@ CHECKS: tuple[Check, ...] = (
     cooking_and_shopping,
     *STOCK_CHECKS,
     *NUMBER_CHECKS,
+    *MEAL_CHECKS,
     *PRICE_CHECKS,
     energy_floor_held,
     nutrient_guards,
