@@ -15,7 +15,8 @@ from planopt.problem.portions import Windows, fitting
 from planopt.problem.rules import MINUTES, Coefficients, LinearRule, MinuteRule, plan_rules
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
-from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
+from planopt.problem.sources import Sources, sources_of
+from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
     FoodAtHand,
     forbidden,
@@ -204,44 +205,6 @@ def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ..
     return age <= max(dish.fridge_days, dish.freezer_days)
 
 
-def food_sources(
-    catalog: Catalog, scenario: Scenario
-) -> tuple[dict[str, tuple[PackOffer, ...]], dict[str, tuple[Supply, ...]]]:
-    """Return, for each food, the packs of the scenario's sellers, and where its grams come from."""
-    shared = shared_of(catalog)
-    on_hand = stock_of(scenario)
-    offers: dict[str, tuple[PackOffer, ...]] = {}
-    supplies: dict[str, tuple[Supply, ...]] = {}
-    for food_id, food in catalog.foods.items():
-        offers[food_id] = shared.offers(food_id, scenario)
-        rows = supplies_of(food, scenario, shared.quantities, on_hand.get(food_id, ()))
-        supplies[food_id] = tuple(
-            supply for supply in rows if supply.stock_index is not None or offers[food_id]
-        )
-    return offers, supplies
-
-
-@dataclass(frozen=True)
-class _Sources:
-    """Where food comes from: packs, supplies, foods of the tap, and what each cook day may use."""
-
-    offers: dict[str, tuple[PackOffer, ...]]
-    supplies: dict[str, tuple[Supply, ...]]
-    tap: frozenset[str]
-    usable: tuple[frozenset[str], ...]
-
-
-def _sources(catalog: Catalog, scenario: Scenario) -> _Sources:
-    offers, supplies = food_sources(catalog, scenario)
-    tap = frozenset(food_id for food_id, food in catalog.foods.items() if food.storage == "tap")
-    usable: dict[int, set[str]] = {cook.day: set(tap) for cook in scenario.cook_days}
-    for food_id, rows in supplies.items():
-        for day in {day for supply in rows for day in supply.cook_days}:
-            usable[day].add(food_id)
-    days = tuple(frozenset(usable[cook.day]) for cook in scenario.cook_days)
-    return _Sources(offers, supplies, tap, days)
-
-
 def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
     """Return every version of each allowed recipe, or its outline where these are too many."""
     shared = shared_of(catalog)
@@ -274,7 +237,7 @@ def build_problem(
     """
     scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
-    sources = _sources(catalog, scenario)
+    sources = sources_of(catalog, scenario)
     outlines = outlines_of(catalog, scenario)
     large = {dish.recipe_id for dish in outlines if dish.loose}
     prices = {food_id: value_per_g(offers) for food_id, offers in sources.offers.items()}
@@ -307,7 +270,7 @@ def _problem_of(
     catalog: Catalog,
     scenario: Scenario,
     candidates: Sequence[Dish],
-    sources: _Sources,
+    sources: Sources,
     fitting_only: bool,
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""

@@ -90,8 +90,8 @@ def test_every_formulation_has_the_same_cheapest_week(seed: int) -> None:
     ):
         assert relaxed.objective is not None
         assert relaxed.objective <= least + MONEY
-    plan = extract_plan(problem, drawn.catalog, found.decisions, facts(), SOURCE)
-    assert [f.text() for f in audit_plan(plan, drawn.catalog, problem.scenario)] == []
+    plan = extract_plan(problem, drawn.catalog, drawn.scenario, found.decisions, facts(), SOURCE)
+    assert [f.text() for f in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
 
 
 def test_several_dishes_add_up_to_what_a_meal_must_hold() -> None:
@@ -100,7 +100,7 @@ def test_several_dishes_add_up_to_what_a_meal_must_hold() -> None:
     for seed in range(12):
         drawn = random_kitchen(seed, one_dish=False, meals_sized=True)
         problem = drawn.problem
-        if problem.scenario.most_dishes_per_meal == 1:
+        if problem.most_dishes_per_meal == 1:
             continue
         found = search(problem, EXACT)
         plain = search_plain(problem, EXACT)
@@ -110,8 +110,10 @@ def test_several_dishes_add_up_to_what_a_meal_must_hold() -> None:
         seen += 1
         least = cost_of(problem, plain.decisions).objective
         assert cost_of(problem, found.decisions).objective == pytest.approx(least, abs=MONEY)
-        plan = extract_plan(problem, drawn.catalog, found.decisions, facts(), SOURCE)
-        assert [f.text() for f in audit_plan(plan, drawn.catalog, problem.scenario)] == []
+        plan = extract_plan(
+            problem, drawn.catalog, drawn.scenario, found.decisions, facts(), SOURCE
+        )
+        assert [f.text() for f in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
     assert seen >= 2
 
 
@@ -137,7 +139,7 @@ def test_the_compiled_search_counts_work_and_keeps_sizes() -> None:
         plan = carried_out(problem, servings)
         assert plan is not None
         costs = cost_of(problem, plan)
-        written = extract_plan(problem, drawn.catalog, plan, facts(), SOURCE)
+        written = extract_plan(problem, drawn.catalog, week, plan, facts(), SOURCE)
         assert [f.text() for f in audit_plan(written, drawn.catalog, week)] == []
         agreed += abs(costs.objective - annealing.best - annealing.arrays.constant) < 1e-6
         worked += costs.work > 0
