@@ -75,6 +75,7 @@ HANDS_MINUTES_OF_A_DAY = Range(0, 28800, "20 cooks of 1440 minutes are the most 
 OVEN_MINUTES_OF_A_DAY = Range(0, 28800, "20 ovens of 1440 minutes are the most that one day has")
 RING_MINUTES_OF_A_DAY = Range(0, 144000, "100 rings of 1440 minutes are the most one day has")
 OVEN_CHANGE_MINUTES = Range(0, 120, "an oven reaches its temperature within two hours")
+WASHING_UP_MINUTES = Range(0, 240, "nobody washes up after one dish for four hours")
 CLEAN_DOWN_MINUTES = Range(
     1, 120, "cleaning takes a minute at least, and who cleans for hours cooks on another day"
 )
@@ -123,6 +124,7 @@ NUTRIENT_WINDOW = Range(0, 10**10, "nobody eats 10,000,000,000 ug, ten kilograms
 NUTRIENT_MOVE = Range(
     -(10**10), 10**10, "nobody eats 10,000,000,000 ug, ten kilograms, of a nutrient"
 )
+PLATE_GRAMS = Range(0, 20000, "nobody eats 20 kg of food in a meal")
 REFERENCE_AMOUNT = Range(
     0, 10000000, "published amounts are above 0, and below ten grams of what is counted in ug",
     above=True,
@@ -196,6 +198,8 @@ PRICE = Range(
 PRICE_MOVE = Range(-1000000000, 1000000000, "no price moves by more than 1,000,000,000")
 PRICE_PERCENT = Range(-100, 1000, "a price that falls by 100 % is 0, and none rises eleven-fold")
 VISIT_COST = Range(0, 1000000000, "no way to a shop costs more than 1,000,000,000 of any currency")
+COOK_HOUR = Range(0, 1000000000, "no hour of a cook costs more than 1,000,000,000 of any currency")
+BOX_PRICE = Range(0, 1000000, "no box for a meal costs more than 1,000,000 of any currency")
 NUTRIENT_PRICE = Range(
     0,
     1000000000,

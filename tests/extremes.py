@@ -88,6 +88,7 @@ def base_files() -> dict[str, Any]:
         most_repeats=4,
         least_different_recipes=1,
         age_years=40,
+        windows_per_meal_on_days={2: {"snack": {"sodium_mg": {"min": 0, "max": 4000}}}},
         away={"days": [3]},
     )
     cook = {"day": 0, "hands_on_minutes": 600, "oven_minutes": 600, "hob_minutes": 600,
@@ -108,6 +109,9 @@ def base_files() -> dict[str, Any]:
         },
         visit_cost=1,
         budget=200,
+        windows_per_meal={"dinner": {"fat_g": {"min": 0, "max": 400}}},
+        plate_g={"min": 0, "max": 2000},
+        work_prices={"cook_hour": 18, "washing_up_minutes": 5, "box": 1},
         waste_weight=1,
         carry_days=7,
         appliances={
@@ -146,6 +150,7 @@ def base_files() -> dict[str, Any]:
                 "name": "more",
                 "prices": [{"seller": "corner", "amount": 1}],
                 "cook_days_out": [2],
+                "work_prices": {"cook_hour": 20, "washing_up_minutes": 4, "box": 2},
                 "windows": [
                     {"client": "ana", "nutrient": "energy_kcal", "max_by": 50, "max": None}
                 ],
@@ -164,6 +169,7 @@ def base_files() -> dict[str, Any]:
     baked = files["recipes/egg_rice.yaml"]
     baked["groups"] = ["rice", "eggs"]
     baked["equipment"]["oven"] = {"temperature_c": 180, "minutes": 20}
+    baked["smallest_portion"] = 0.5
     baked["equipment"]["blender_minutes"] = 0
     baked["lines"][2]["alternatives"] = [{"food": "lentils_red_dry", "ratio": 0.5}]
     for limit in files["storage_limits.csv"]:

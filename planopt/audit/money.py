@@ -24,10 +24,12 @@ def check_money(books: Books) -> Iterator[Finding]:
     yield from _check_sum(books, "waste-cost", waste, stated.waste_cost)
     missed = sum((missed_minor(books, client) for client in scenario.clients), Fraction(0))
     yield from _check_sum(books, "missed-cost", missed, stated.missed_cost)
+    work = _work_minor(books)
+    yield from _check_sum(books, "work-cost", work, stated.work_cost)
     weight = exact(scenario.waste_weight)
     yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
     # the groceries count as the tills charge them, the waste before it is rounded
-    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed
+    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work
     yield from _check_sum(books, "objective", objective, stated.objective)
     if scenario.budget is not None:
         budget = exact(scenario.budget) * books.minor_per_unit
@@ -58,6 +60,23 @@ def _visit_minor(books: Books) -> Fraction:
         visits.add((row.seller_id if pack is None else pack.seller_id, row.shop_day))
     paid = max(0, len(visits) - 1)
     return exact(books.scenario.visit_cost) * paid * books.minor_per_unit
+
+
+def _work_minor(books: Books) -> Fraction:
+    """Return the price of the minutes that cooking takes, of washing-up and of boxes."""
+    prices = books.scenario.work_prices
+    minutes, boxes = Fraction(0), 0
+    for batch in books.plan.batches:
+        recipe = books.catalog.recipes.get(batch.recipe_id)
+        if recipe is not None:
+            beyond = max(Fraction(0), exact(batch.batches) - 1)
+            minutes += exact(recipe.minutes.hands_on) + exact(prices.washing_up_minutes)
+            minutes += beyond * exact(recipe.minutes.hands_on_per_extra_batch)
+    for portion in books.plan.portions:
+        dish = books.dish(portion.recipe_id, portion.version)
+        boxes += 0 if dish is None else len({item.part for item in dish.items})
+    hours = exact(prices.cook_hour) * minutes / 60
+    return (hours + exact(prices.box) * boxes) * books.minor_per_unit
 
 
 def _waste_minor(books: Books) -> Fraction:

@@ -332,6 +332,9 @@ class Recipe(Record):
         default=(), description="words of your own, such as fish, that hold for every version"
     )
     yield_servings: Annotated[float, ranges.YIELD_SERVINGS]
+    smallest_portion: Annotated[float, ranges.SMALLEST_PORTION] = Field(
+        default=0, description="the least servings of it that make sense on a plate"
+    )
     batch: BatchRule = BatchRule()
     minutes: Minutes
     equipment: Equipment = Equipment()

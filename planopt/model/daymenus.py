@@ -7,7 +7,7 @@ middle, exactly.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, inf
 
@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from planopt.deadlines import go_on
 from planopt.problem.build import Problem
-from planopt.problem.rules import LinearRule
+from planopt.problem.portions import sizes_in
+from planopt.problem.rules import tightest_first
 from planopt.problem.tolerances import MONEY, SHARE, WHOLE
 
 Floats = NDArray[np.float64]
@@ -41,8 +42,9 @@ class Meal:
 
     `options` lists, for each dish, the positions of its options (one per cook day);
     `option_table` is the same, shape (dishes, cook days), short rows filled with their first.
-    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient); `may`
-    by item, false for portions other than those settled by hand.
+    Shapes: `dish`, `servings`, `recipe` by item; `nutrients` by (item, windowed nutrient); `kept`
+    (dishes x sizes): which sizes of each dish are items, as the meal's windows allow; `may` by
+    item, false for portions other than those settled by hand.
     """
 
     dishes: tuple[int, ...]
@@ -52,6 +54,7 @@ class Meal:
     servings: Floats
     recipe: Ints
     nutrients: Floats
+    kept: NDArray[np.bool_]
     may: NDArray[np.bool_]
 
 
@@ -129,7 +132,7 @@ class MenuTable:
         self.problem = problem
         self.group = group
         row = problem.groups[group]
-        self.rules = _by_tightness(row.rules)
+        self.rules = tightest_first(row.rules)
         self.low = np.array([rule.low for rule in self.rules])
         self.high = np.array([rule.high for rule in self.rules])
         slack = SHARE * np.maximum(1.0, np.where(np.isfinite(self.high), self.high, self.low))
@@ -154,6 +157,7 @@ class MenuTable:
             [[rule.coefficients.get(d, 0.0) for rule in self.rules] for d in dishes], float
         ).reshape(len(dishes), len(self.rules))
         servings = np.tile(self.sizes, len(dishes))
+        kept = np.array([self._fitting_sizes(slot, d) for d in dishes], bool).ravel()
         puts = self.problem.slots[slot].puts
         settled = [rule.servings for rule in puts if rule.servings is not None]
         may = np.ones(len(servings), bool)
@@ -166,12 +170,20 @@ class MenuTable:
             option_table=np.array(
                 [by_dish[d] + by_dish[d][:1] * (width - len(by_dish[d])) for d in dishes], np.int64
             ).reshape(len(dishes), width),
-            dish=np.repeat(np.arange(len(dishes)), count),
-            servings=servings,
-            recipe=np.repeat(np.array(numbers, np.int64), count),
-            nutrients=np.repeat(per_serving, count, axis=0) * servings[:, None],
-            may=may,
+            dish=np.repeat(np.arange(len(dishes)), count)[kept],
+            servings=servings[kept],
+            recipe=np.repeat(np.array(numbers, np.int64), count)[kept],
+            nutrients=(np.repeat(per_serving, count, axis=0) * servings[:, None])[kept],
+            kept=kept,
+            may=may[kept],
         )
+
+    def _fitting_sizes(self, slot: int, dish: int) -> list[bool]:
+        """Tell which of the client's sizes of a dish the meal may have."""
+        row = self.problem.slots[slot]
+        portions = self.problem.clients[row.client].portions
+        sizes = sizes_in(portions, self.problem.dishes[dish], row.windows)
+        return [size in sizes for size in self.sizes]
 
     def _half(self, meals: tuple[int, ...]) -> _Half:
         width = len(self.rules)
@@ -285,8 +297,9 @@ class MenuTable:
         for meal, price in zip(self.meals, prices, strict=True):
             rows = price[meal.option_table]
             pick = rows.argmin(axis=1)
-            item_price.append(np.take_along_axis(rows, pick[:, None, :], axis=1).ravel())
-            source.append(np.take_along_axis(meal.option_table, pick, axis=1).ravel())
+            cheapest = np.take_along_axis(rows, pick[:, None, :], axis=1).ravel()
+            item_price.append(cheapest[meal.kept])
+            source.append(np.take_along_axis(meal.option_table, pick, axis=1).ravel()[meal.kept])
         search = self._search if among is None else self._search_few
         found = search(
             (first, _half_price(first, item_price)),
@@ -412,17 +425,6 @@ class MenuTable:
         keep = self._compliant(first, second, a[i], b[j])
         i, j = i[keep], j[keep]
         return total[i, j], start + i, j
-
-
-def _by_tightness(rules: Iterable[LinearRule]) -> tuple[LinearRule, ...]:
-    """Return the rules of a day that limit anything, the relatively narrowest first."""
-
-    def width(rule: LinearRule) -> float:
-        bounded = np.isfinite(rule.high) and rule.high > 0
-        return (rule.high - rule.low) / rule.high if bounded else 2.0
-
-    bounding = [rule for rule in rules if rule.low > 0 or np.isfinite(rule.high)]
-    return tuple(sorted(bounding, key=lambda rule: (width(rule), rule.column)))
 
 
 def _rows_of(half: _Half, rows: Ints) -> _Half:

@@ -27,7 +27,8 @@ class KitchenModel:
 
     Shapes: `units`, `batches`, `started`, `eaten` by cooking; `packs` by (supply, offer);
     `use` by (supply, cook position); `left` by supply; `limit_rows` row numbers by limit;
-    `loose` by cooking of an outline.
+    `loose` by cooking of an outline; `extra` batches after the first by cooking; `taken` portions
+    by cooking, where boxes have a price.
     """
 
     lp: pulp.LpProblem
@@ -46,6 +47,9 @@ class KitchenModel:
     visit_cost: pulp.LpAffineExpression | None = None
     limit_rows: dict[LimitKey, list[int]] = field(default_factory=dict)
     charges: list[tuple[pulp.LpVariable, float]] = field(default_factory=list)
+    extra: dict[int, pulp.LpVariable] = field(default_factory=dict)
+    taken: list[pulp.LpVariable] = field(default_factory=list)
+    work: pulp.LpAffineExpression | None = None
     loose: dict[int, CookedLines] = field(default_factory=dict)
 
     def row(self, constraint: pulp.LpConstraint, meaning: str, *keys: LimitKey) -> None:
@@ -75,6 +79,18 @@ class KitchenModel:
                 rows.append(len(self.lp.constraints))
                 self.row(total >= rule.low if least else total <= rule.high, f"{side}, soft")
         return rows
+
+    def extra_batches(self, n: int) -> pulp.LpVariable:
+        """Return the batches of a cooking after its first, at least; made when first asked for."""
+        if n not in self.extra:
+            cooking = self.problem.cookings[n]
+            key, day = self.problem.dishes[cooking.dish].key, self.problem.cook_days[cooking.cook]
+            extra = pulp.LpVariable(self.names.new("m", f"extra batches of {key} day {day.day}"), 0)
+            self.row(
+                extra >= self.batches[n] - self.started[n], f"{key} day {day.day}: extra batches"
+            )
+            self.extra[n] = extra
+        return self.extra[n]
 
     def spend(self, supply: int) -> pulp.LpAffineExpression:
         """Return money spent on a supply, as an expression in packs."""
@@ -280,10 +296,7 @@ def _minutes(
         once, each, more = rule.minutes[d]
         yield once * kitchen.started[n] + each * kitchen.batches[n]
         if more > 0 and dish.most_per_cook_day > 1:
-            what = f"{dish.key} day {rule.key.day}"
-            extra = pulp.LpVariable(kitchen.names.new("m", f"extra batches of {what}"), 0)
-            kitchen.row(extra >= kitchen.batches[n] - kitchen.started[n], f"{what}: extra batches")
-            yield more * extra
+            yield more * kitchen.extra_batches(n)
 
 
 def _visits(kitchen: KitchenModel) -> pulp.LpAffineExpression:
@@ -320,8 +333,26 @@ def _most_packs(problem: Problem, food_id: str, edible_g: float) -> float:
     return float(int(grams / edible_g) + 1)
 
 
+def _work(kitchen: KitchenModel) -> pulp.LpAffineExpression:
+    """Work: start x started + extra x max(0, b - 1) + boxes x portions taken, each at its price."""
+    problem = kitchen.problem
+    terms: list[tuple[pulp.LpVariable, float]] = []
+    for n, cooking in enumerate(problem.cookings):
+        dish = problem.dishes[cooking.dish]
+        price = problem.work[cooking.dish]
+        if price.start > 0:
+            terms.append((kitchen.started[n], price.start))
+        if price.extra > 0 and dish.most_per_cook_day > 1:
+            terms.append((kitchen.extra_batches(n), price.extra))
+        if problem.boxes_cost:
+            name = kitchen.names.new("g", f"portions taken of cooking {n}")
+            kitchen.taken.append(pulp.LpVariable(name, 0))
+            terms.append((kitchen.taken[n], price.portion))
+    return pulp.LpAffineExpression(terms)
+
+
 def _objective(kitchen: KitchenModel) -> None:
-    """Objective: groceries + visits + waste_weight x waste; budget limits groceries alone."""
+    """Objective: groceries + visits + work + waste_weight x waste; the budget limits groceries."""
     problem = kitchen.problem
     scale = money_scale(problem)
     bought = [s for s, supply in enumerate(problem.supplies) if supply.stock_index is None]
@@ -341,6 +372,9 @@ def _objective(kitchen: KitchenModel) -> None:
     kitchen.grocery = grocery
     kitchen.waste = pulp.LpAffineExpression(wasted)
     kitchen.visit_cost = _visits(kitchen)
-    kitchen.lp.setObjective(grocery + kitchen.visit_cost + problem.waste_weight * kitchen.waste)
+    kitchen.work = _work(kitchen)
+    kitchen.lp.setObjective(
+        grocery + kitchen.visit_cost + problem.waste_weight * kitchen.waste + kitchen.work
+    )
     if problem.budget is not None:
         kitchen.row(grocery <= problem.budget, "budget", LimitKey("budget"))

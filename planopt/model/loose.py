@@ -144,17 +144,19 @@ def waste_terms(
     return terms
 
 
-def line_terms(eaten: EatenLines, rule: LinearRule) -> list[tuple[pulp.LpVariable, float]]:
-    """Return what the loose lines count towards a rule, by servings with each option."""
+def line_terms(
+    eaten: EatenLines, rule: LinearRule, dish: Dish
+) -> list[tuple[pulp.LpVariable, float]]:
+    """Return what a dish's loose lines count towards a rule, by servings with each option."""
     return [
-        (variable, rule.of_line(option))
+        (variable, rule.of_line(option, dish.yield_servings))
         for line in eaten
         for option, variable in line
-        if rule.of_line(option)
+        if rule.of_line(option, dish.yield_servings)
     ]
 
 
 def servings_with(eaten: EatenLines, rule: LinearRule) -> list[list[pulp.LpVariable]]:
     """Return, for each loose line that may count, the servings that have what counts there."""
-    found = [[v for option, v in line if rule.of_line(option) > 0] for line in eaten]
+    found = [[v for option, v in line if rule.of_line(option, 1.0) > 0] for line in eaten]
     return [line for line in found if line]

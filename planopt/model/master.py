@@ -24,6 +24,7 @@ class Master:
 
     kitchen: KitchenModel
     eaten_row: list[int] = field(default_factory=list)
+    taken_row: list[int] = field(default_factory=list)
     group_row: list[int] = field(default_factory=list)
     repeat_row: dict[tuple[int, str], int] = field(default_factory=dict)
     variety_row: dict[tuple[int, str], int] = field(default_factory=dict)
@@ -47,7 +48,7 @@ class Master:
         dish = problem.dishes[option.dish]
         n = self._cooking[option]
         per_serving = {self.eaten_row[n]: 1.0}
-        per_meal: dict[int, float] = {}
+        per_meal: dict[int, float] = {self.taken_row[n]: 1.0} if self.taken_row else {}
         for table in (self.repeat_row, self.variety_row):
             row = table.get((client, dish.recipe_id))
             if row is not None:
@@ -106,6 +107,9 @@ def new_master(kitchen: KitchenModel) -> Master:
     master._cooking = {cooking: n for n, cooking in enumerate(problem.cookings)}
     for n, eaten in enumerate(kitchen.eaten):
         master.eaten_row.append(_row(kitchen, -1.0 * eaten == 0, f"servings eaten of cooking {n}"))
+    for n, taken in enumerate(kitchen.taken):
+        what = f"portions taken of cooking {n}"
+        master.taken_row.append(_row(kitchen, -1.0 * taken == 0, what))
     for group in problem.groups:
         who = problem.clients[group.client].client_id
         empty = pulp.LpAffineExpression()

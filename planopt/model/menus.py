@@ -12,11 +12,12 @@ import pulp
 
 from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
-from planopt.problem.build import Problem
+from planopt.problem.build import Option, Problem
 from planopt.problem.byhand import is_put
+from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey
 from planopt.problem.people import Eater
-from planopt.problem.rules import LinearRule
+from planopt.problem.rules import Coefficients, LinearRule
 from planopt.problem.tolerances import LEAST_PORTION, WHOLE
 
 
@@ -49,6 +50,8 @@ def counts_meals(problem: Problem, c: int) -> bool:
         or client.least_different_recipes > 0
         or any(rule.per == "meal" for rule in problem.rules_of_client[c])
         or client.portions.smallest > 0
+        or any(dish.smallest_portion > 0 for dish in problem.dishes)
+        or problem.boxes_cost
     )
 
 
@@ -68,11 +71,15 @@ def add_menus(kitchen: KitchenModel) -> Menus:
 
 
 def _slots(menus: Menus) -> None:
-    """Slots: smallest x y <= q <= largest x y; sum of y = 1 (or 1 to most dishes)."""
+    """Slots: smallest x y <= q <= largest x y; sum of y = 1 (or 1 to most dishes).
+
+    A window of a meal: least <= sum of nutrient (or grams) x step x q <= most.
+    """
     kitchen = menus.kitchen
     problem = kitchen.problem
     for client in problem.clients:
         menus.step.append(1.0 if client.portions.step == "any" else client.portions.step)
+    table = Coefficients(problem.dishes)
     for i, slot in enumerate(problem.slots):
         client = problem.clients[slot.client]
         step = menus.step[slot.client]
@@ -88,6 +95,7 @@ def _slots(menus: Menus) -> None:
         for j, option in enumerate(slot.options):
             dish = problem.dishes[option.dish]
             what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
+            least = max(low, _smallest_units(client, dish, step, high))
             top = _most_units(problem, option.dish, high, step)
             portion = pulp.LpVariable(
                 kitchen.names.new("q", f"portion, {what}"),
@@ -105,7 +113,10 @@ def _slots(menus: Menus) -> None:
                 pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
                 menus.pick[i, j] = pick
                 kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
-                kitchen.row(portion >= low * pick, f"{what}: smallest portion")
+                kitchen.row(portion >= least * pick, f"{what}: smallest portion")
+        for name, least_of, most_of in slot.windows:
+            key = LimitKey("meal_window", client.client_id, name, slot.day, meal=slot.meal)
+            _rule(menus, table.rule(key, slot.client, least_of, most_of), (i,))
         if problem.most_dishes_per_meal != 1:
             _one_dish_many_days(menus, i, high, where)
         if counted and problem.most_dishes_per_meal != "any":
@@ -136,6 +147,14 @@ def _by_hand(menus: Menus) -> None:
             elif problem.most_dishes_per_meal != 1 or len(slot.puts) > 1:
                 least, _ = _sizes(problem.clients[slot.client])
                 kitchen.row(served >= least, f"{what}: put by hand")
+
+
+def _smallest_units(client: Eater, dish: Dish, step: float, high: float) -> float:
+    """Return the smallest portion that a recipe allows, in steps, never above the largest."""
+    if dish.smallest_portion <= 0:
+        return 0.0
+    units = dish.smallest_portion / step
+    return min(high, units if client.portions.step == "any" else float(ceil(units - WHOLE)))
 
 
 def _most_units(problem: Problem, d: int, high: float, step: float) -> float:
@@ -213,7 +232,8 @@ def _terms(
     ]
     for i in slots if menus.loose else ():
         for j in range(len(problem.slots[i].options)):
-            terms += line_terms(menus.loose.get((i, j), []), rule)
+            dish = problem.dishes[problem.slots[i].options[j].dish]
+            terms += line_terms(menus.loose.get((i, j), []), rule, dish)
     return terms
 
 
@@ -381,3 +401,16 @@ def _eaten(menus: Menus) -> None:
     for n, eaten in enumerate(kitchen.eaten):
         total = pulp.LpAffineExpression([*terms[n], (eaten, -1.0)])
         kitchen.row(total == 0, f"servings eaten of cooking {n}")
+    if kitchen.taken:
+        _taken(menus, position)
+
+
+def _taken(menus: Menus, position: dict[Option, int]) -> None:
+    """Taken: portions of a cooking = sum of y over all slots that take it, for their boxes."""
+    kitchen = menus.kitchen
+    picks: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in kitchen.taken]
+    for (i, j), pick in menus.pick.items():
+        picks[position[kitchen.problem.slots[i].options[j]]].append((pick, 1.0))
+    for n, taken in enumerate(kitchen.taken):
+        total = pulp.LpAffineExpression([*picks[n], (taken, -1.0)])
+        kitchen.row(total == 0, f"portions taken of cooking {n}")

@@ -30,6 +30,7 @@ from planopt.model.loose import (
     waste_terms,
 )
 from planopt.model.names import NameTable
+from planopt.model.spans import slot_spans
 from planopt.model.totals import Key, Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
 from planopt.problem.tolerances import MONEY, WHOLE
@@ -99,6 +100,7 @@ def merged_relaxation(problem: Problem) -> Merged:
         add_rules(totals, c)
     _eaten(merged, rows, totals)
     _foods(merged, rows)
+    _work(merged, rows)
     merged.objective += rows.charges
     merged.lp.setObjective(pulp.LpAffineExpression(_summed(merged.objective)))
     return merged
@@ -189,7 +191,7 @@ def _meals(merged: Merged, rows: KitchenModel, c: int) -> None:
     """Meals: every meal has a dish; smallest Y <= Q <= largest Y; Y <= most days x switch."""
     problem = rows.problem
     who = problem.clients[c].client_id
-    sizes = portion_sizes(problem, c)
+    spans = slot_spans(problem, c)
     days: dict[int, dict[str, set[int]]] = {}
     counts: dict[str, int] = {}
     for i in problem.slots_of_client[c]:
@@ -202,7 +204,7 @@ def _meals(merged: Merged, rows: KitchenModel, c: int) -> None:
         what = f"{who}: {problem.dishes[d].key}"
         option = Option(d, _ALL_DAYS)
         repeats = repeats_of(problem, c)
-        times = []
+        times, least, most_of = [], [], []
         for meal, reached in meals.items():
             variable = pulp.LpVariable(
                 rows.names.new("y", f"times, {what} {meal}"),
@@ -213,13 +215,16 @@ def _meals(merged: Merged, rows: KitchenModel, c: int) -> None:
             merged.times[c, meal, option] = variable
             of_meal[meal].append(variable)
             times.append((variable, 1.0))
+            least.append((variable, spans[meal, d][0]))
+            most_of.append((variable, spans[meal, d][1]))
         every = pulp.LpAffineExpression(times)
         servings = pulp.LpVariable(rows.names.new("q", f"servings, {what}"), 0)
         merged.servings[c, "", option] = servings
         most = min(repeats, len(set().union(*meals.values())))
         rows.row(every <= float(most) * merged.cooked[d].switch, f"{what}: only if cooked")
-        rows.row(servings <= sizes[-1] * every, f"{what}: largest portion")
-        rows.row(servings >= sizes[0] * every, f"{what}: smallest portion")
+        largest, smallest = pulp.LpAffineExpression(most_of), pulp.LpAffineExpression(least)
+        rows.row(servings <= largest, f"{what}: largest portion")
+        rows.row(servings >= smallest, f"{what}: smallest portion")
     for meal, count in counts.items():
         rows.row(pulp.lpSum(of_meal[meal]) == count, f"{who} {meal}: every day")
 
@@ -258,6 +263,26 @@ def _eaten(merged: Merged, rows: KitchenModel, totals: Totals) -> None:
         ties.add(merged.cooked[option.dish].loose, lines)
     for cooked in merged.cooked.values():
         ties.tie(rows.lp, rows.names, cooked.loose)
+
+
+def _work(merged: Merged, rows: KitchenModel) -> None:
+    """Work: start x z_1 + least(start, extra) x batches after the first + boxes x Y.
+
+    Batches on several days start anew on each, so that none costs less than the lesser of the two.
+    """
+    problem = rows.problem
+    for d, cooked in merged.cooked.items():
+        merged.objective.append((cooked.switch, problem.work[d].start))
+        more = min(problem.work[d].start, problem.work[d].extra)
+        if more > 0:
+            what = f"dish {d}: batches after the first"
+            extra = pulp.LpVariable(rows.names.new("m", what), 0)
+            batches = (problem.dishes[d].batch_step or 1.0) * cooked.units
+            rows.row(extra - batches + cooked.switch >= 0, what)
+            merged.objective.append((extra, more))
+    merged.objective += [
+        (times, problem.work[option.dish].portion) for (_, _, option), times in merged.times.items()
+    ]
 
 
 def _foods(merged: Merged, rows: KitchenModel) -> None:

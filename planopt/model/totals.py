@@ -168,8 +168,9 @@ def _terms(mine: _Mine, rule: LinearRule) -> list[tuple[pulp.LpVariable, float]]
         for key in mine.servings
         if key[2].dish in rule.coefficients
     ]
-    for _, eaten in mine.loose:
-        terms += line_terms(eaten, rule)
+    dishes = mine.totals.kitchen.problem.dishes
+    for option, eaten in mine.loose:
+        terms += line_terms(eaten, rule, dishes[option.dish])
     return terms
 
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 
 import pulp
 
-from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenTies, eaten_lines
+from planopt.model.spans import slot_spans
 from planopt.model.totals import Key, Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
 
@@ -59,7 +59,20 @@ def add_weekly(kitchen: KitchenModel, made: dict[str, pulp.LpVariable]) -> Weekl
             f"servings eaten of cooking {n}",
         )
         weekly.eaten_row.append(len(kitchen.lp.constraints) - 1)
+    if kitchen.taken:
+        _taken(weekly, place)
     return weekly
+
+
+def _taken(weekly: Weekly, place: dict[Option, int]) -> None:
+    """Taken: portions of a cooking = sum of Y, for their boxes."""
+    kitchen = weekly.kitchen
+    terms: list[list[tuple[pulp.LpVariable, float]]] = [[] for _ in kitchen.taken]
+    for (_, _, option), times in weekly.times.items():
+        terms[place[option]].append((times, 1.0))
+    for n, taken in enumerate(kitchen.taken):
+        total = pulp.LpAffineExpression([*terms[n], (taken, -1.0)])
+        kitchen.row(total == 0, f"portions taken of cooking {n}")
 
 
 def _loose(weekly: Weekly, totals: Totals, c: int) -> None:
@@ -94,7 +107,7 @@ def _meals(weekly: Weekly, c: int, reach: dict[str, dict[Option, set[int]]]) -> 
     kitchen = weekly.kitchen
     problem = kitchen.problem
     client = problem.clients[c]
-    sizes = portion_sizes(problem, c)
+    spans = slot_spans(problem, c)
     for meal, options in reach.items():
         days = [
             problem.slots[i].day
@@ -108,8 +121,9 @@ def _meals(weekly: Weekly, c: int, reach: dict[str, dict[Option, set[int]]]) -> 
             servings = pulp.LpVariable(kitchen.names.new("q", f"servings, {what}"), 0)
             weekly.times[c, meal, option] = times
             weekly.servings[c, meal, option] = servings
-            kitchen.row(servings <= sizes[-1] * times, f"{what}: largest portion")
-            kitchen.row(servings >= sizes[0] * times, f"{what}: smallest portion")
+            smallest, largest = spans[meal, option.dish]
+            kitchen.row(servings <= largest * times, f"{what}: largest portion")
+            kitchen.row(servings >= smallest * times, f"{what}: smallest portion")
         every = pulp.lpSum(weekly.times[c, meal, option] for option in options)
         kitchen.row(every == len(days), f"{client.client_id} {meal}: every day")
         told = set()

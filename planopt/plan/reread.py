@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from planopt.plan.records import Plan
+from planopt.plan.records import Plan, Portion
 from planopt.problem.build import Option, Problem
 from planopt.problem.decisions import Decisions
+from planopt.problem.portions import span_of
+
+_EPS = 1e-9
 
 
 def versions_in(*plans: Plan | None) -> list[tuple[str, str]]:
@@ -17,7 +20,8 @@ def decisions_of(plan: Plan, problem: Problem) -> Decisions:
     """Return the batches, portions and packs of a plan that the problem knows.
 
     A portion fits where the same client eats the same meal on the same day and may still take that
-    version of the recipe from that cook day. Nothing else is checked: the week need not comply.
+    version of the recipe from that cook day, in that size where the meal has windows. Nothing else
+    is checked: the week need not comply.
     """
     dish = {found.key: d for d, found in enumerate(problem.dishes)}
     cook = {found.day: k for k, found in enumerate(problem.cook_days)}
@@ -38,7 +42,9 @@ def decisions_of(plan: Plan, problem: Problem) -> Decisions:
     for portion in plan.portions:
         i = slot.get((client.get(portion.client_id, -1), portion.day, portion.meal))
         taken = option(portion.recipe_id, portion.version, portion.cook_day)
-        if i is not None and taken in problem.slots[i].options:
+        if i is None or taken not in problem.slots[i].options:
+            continue
+        if _sized(problem, i, taken, portion):
             servings[i, problem.slots[i].options.index(taken)] = portion.servings
     packs = {}
     supply = {(found.food_id, found.shop_day): s for s, found in enumerate(problem.supplies)}
@@ -48,6 +54,16 @@ def decisions_of(plan: Plan, problem: Problem) -> Decisions:
             if s is not None and offer.pack_id == bought.pack_id:
                 packs[s, o] = bought.count
     return Decisions(batches=batches, servings=servings, packs=packs)
+
+
+def _sized(problem: Problem, i: int, taken: Option, portion: Portion) -> bool:
+    """Tell whether a portion that is all of a meal is no smaller and no larger than it may be."""
+    slot = problem.slots[i]
+    if problem.most_dishes_per_meal != 1:
+        return True
+    portions = problem.clients[slot.client].portions
+    low, high = span_of(portions, problem.dishes[taken.dish], slot.windows)
+    return not slot.windows or low - _EPS <= portion.servings <= high + _EPS
 
 
 def whole_decisions(plan: Plan, problem: Problem) -> Decisions | None:

@@ -21,6 +21,7 @@ from planopt.problem.byhand import (
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
+from planopt.problem.portions import Windows, fitting
 from planopt.problem.rules import (
     MINUTES,
     Coefficients,
@@ -31,7 +32,8 @@ from planopt.problem.rules import (
 )
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
-from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of, value_per_g
+from planopt.problem.sources import Sources, sources_of
+from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
     FoodAtHand,
     forbidden,
@@ -39,7 +41,9 @@ from planopt.problem.versions import (
     room_at_hand,
     versions_at_hand,
 )
+from planopt.problem.work import WorkPrice, work_price
 from planopt.scenario.byhand import PlateRule
+from planopt.scenario.mealwindows import meal_windows
 from planopt.scenario.records import Client, CookDay, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
@@ -56,22 +60,24 @@ class Option:
 
 @dataclass(frozen=True)
 class Slot:
-    """One meal of one client on one day, and what it may be.
+    """One meal of one client on one day, what it may be, and what it must hold.
 
-    `puts` are the dishes that are settled by hand: the options are those of them, and each is
-    served, in the servings that it names.
+    `windows` are least and most of nutrients and of grams, see `scenario.mealwindows`. `puts` are
+    the dishes that are settled by hand: the options are those of them, and each is served, in the
+    servings that it names.
     """
 
     client: int
     day: int
     meal: str
     options: tuple[Option, ...]
+    windows: Windows = ()
     puts: tuple[PlateRule, ...] = ()
 
 
 @dataclass(frozen=True)
 class DayGroup:
-    """Days of one client that are interchangeable: same meals, same options, same rules.
+    """Days of one client that are interchangeable: same meals, options, rules, meals' windows.
 
     `slots` holds, for each day, the positions of its slots in the order of the day's meals.
     `rules` hold on each of the days, and have the first of them in their keys.
@@ -95,7 +101,8 @@ class Problem:
     Units: grams, minutes, servings, batches. Prices of packs and values of food are in minor units
     of the scenario's currency, `minor_units` of which make one; budget and visits are in its units.
 
-    `rules` are of the whole plan, hard and soft; those of a day are in its group.
+    `rules` are of the whole plan, hard and soft; those of a day are in its group, and those of a
+    meal in its slot. `work` is the price of the cook's work by dish.
 
     Where some recipe has more versions than are at hand, `outline` is the problem with every
     version of it: one dish for all, whose loose lines only relaxations decide. Plans are made of
@@ -120,6 +127,7 @@ class Problem:
     offers: dict[str, tuple[PackOffer, ...]]
     value_minor_per_g: dict[str, float]
     rules: tuple[LinearRule, ...]
+    work: tuple[WorkPrice, ...]
     outline: Problem | None = None
     done: Done = NOTHING_DONE
 
@@ -137,6 +145,11 @@ class Problem:
     def bounding(self) -> Problem:
         """Return the problem that bounds and proofs are about: with every version there is."""
         return self if self.outline is None else self.outline
+
+    @property
+    def boxes_cost(self) -> bool:
+        """Tell whether boxes have a price, so that portions are counted."""
+        return any(price.portion > 0 for price in self.work)
 
     @cached_property
     def slots_of_client(self) -> tuple[tuple[int, ...], ...]:
@@ -214,44 +227,6 @@ def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ..
     return age <= max(dish.fridge_days, dish.freezer_days)
 
 
-def food_sources(
-    catalog: Catalog, scenario: Scenario
-) -> tuple[dict[str, tuple[PackOffer, ...]], dict[str, tuple[Supply, ...]]]:
-    """Return, for each food, the packs of the scenario's sellers, and where its grams come from."""
-    shared = shared_of(catalog)
-    on_hand = stock_of(scenario)
-    offers: dict[str, tuple[PackOffer, ...]] = {}
-    supplies: dict[str, tuple[Supply, ...]] = {}
-    for food_id, food in catalog.foods.items():
-        offers[food_id] = shared.offers(food_id, scenario)
-        rows = supplies_of(food, scenario, shared.quantities, on_hand.get(food_id, ()))
-        supplies[food_id] = tuple(
-            supply for supply in rows if supply.stock_index is not None or offers[food_id]
-        )
-    return offers, supplies
-
-
-@dataclass(frozen=True)
-class _Sources:
-    """Where food comes from: packs, supplies, foods of the tap, and what each cook day may use."""
-
-    offers: dict[str, tuple[PackOffer, ...]]
-    supplies: dict[str, tuple[Supply, ...]]
-    tap: frozenset[str]
-    usable: tuple[frozenset[str], ...]
-
-
-def _sources(catalog: Catalog, scenario: Scenario) -> _Sources:
-    offers, supplies = food_sources(catalog, scenario)
-    tap = frozenset(food_id for food_id, food in catalog.foods.items() if food.storage == "tap")
-    usable: dict[int, set[str]] = {cook.day: set(tap) for cook in scenario.cook_days}
-    for food_id, rows in supplies.items():
-        for day in {day for supply in rows for day in supply.cook_days}:
-            usable[day].add(food_id)
-    days = tuple(frozenset(usable[cook.day]) for cook in scenario.cook_days)
-    return _Sources(offers, supplies, tap, days)
-
-
 def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
     """Return every version of each allowed recipe, or its outline where these are too many."""
     shared = shared_of(catalog)
@@ -269,17 +244,22 @@ def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
 
 
 def build_problem(
-    catalog: Catalog, scenario: Scenario, wanted: Iterable[tuple[str, str]] = ()
+    catalog: Catalog,
+    scenario: Scenario,
+    wanted: Iterable[tuple[str, str]] = (),
+    *,
+    fitting_only: bool = True,
 ) -> Problem:
     """Turn a checked catalog and scenario into a problem.
 
     Of a recipe with very many versions some are at hand, those of `wanted` (recipe and version)
     first, and the problem has an outline. Raises nothing on checked input; a meal without options
-    stays, and makes the model infeasible.
+    stays, and makes the model infeasible. With `fitting_only` a meal has no options of which no
+    size is within its windows; without, only the rows of the day-by-day model keep them out.
     """
     scenario = guarded(catalog, scenario)
     shared = shared_of(catalog)
-    sources = _sources(catalog, scenario)
+    sources = sources_of(catalog, scenario)
     outlines = outlines_of(catalog, scenario)
     wanted = (*wanted, *versions_by_hand(scenario))
     large = {dish.recipe_id for dish in outlines if dish.loose}
@@ -302,24 +282,32 @@ def build_problem(
             room_at_hand(len(large)),
             names.get(dish.recipe_id, ()),
         )
-    problem = _problem_of(catalog, scenario, at_hand, sources)
+    problem = _problem_of(catalog, scenario, at_hand, sources, fitting_only)
     if not large:
         return problem
-    return replace(problem, outline=_problem_of(catalog, scenario, outlines, sources))
+    outline = _problem_of(catalog, scenario, outlines, sources, fitting_only)
+    return replace(problem, outline=outline)
 
 
 def _problem_of(
-    catalog: Catalog, scenario: Scenario, candidates: Sequence[Dish], sources: _Sources
+    catalog: Catalog,
+    scenario: Scenario,
+    candidates: Sequence[Dish],
+    sources: Sources,
+    fitting_only: bool,
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
     makeable = [
         [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
     ]  # fmt: skip
     # Two passes: find who can eat what, then keep only dishes that somebody can.
-    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...]]] = []
+    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...], Windows]] = []
     edible_to: dict[object, tuple[int, ...]] = {}
     found_for: dict[object, tuple[tuple[int, int], ...]] = {}
+    fit_for: dict[object, frozenset[int]] = {}
+    alone = scenario.most_dishes_per_meal == 1
     for c, client in enumerate(scenario.clients):
+        portions = eater_of(client).portions
         never = (
             frozenset(client.excluded_recipes),
             frozenset(client.allergens),
@@ -330,28 +318,35 @@ def _problem_of(
         edible = edible_to[never]
         for day in range(1, scenario.days + 1):
             for meal in scenario.meals_of(client, day):
-                key = (edible, day, meal)
+                windows = meal_windows(scenario, client, day, meal)
+                size = (portions, windows if fitting_only else (), edible)
+                if size not in fit_for:
+                    rows = [(i, candidates[i]) for i in edible]
+                    fit_for[size] = fitting(portions, rows, size[1], alone=alone)
+                fit = fit_for[size]
+                key = (edible, fit, day, meal)
                 if key not in found_for:
                     found_for[key] = tuple(
                         (i, k)
                         for i in edible
-                        if meal in candidates[i].meals
+                        if i in fit and meal in candidates[i].meals
                         for k, cook in enumerate(scenario.cook_days)
                         if makeable[i][k]
                         and reaches(cook, day, meal, candidates[i], scenario.meals)
                     )
                 found = allowed_by_hand(scenario, client, day, meal, candidates, found_for[key])
-                raw_slots.append((c, day, meal, found))
+                raw_slots.append((c, day, meal, found, windows))
     standing = cooked_by_hand(scenario, candidates)
-    kept = sorted({i for _, _, _, found in raw_slots for i, _ in found} | {i for i, _ in standing})
+    used_here = {i for *_, found, _ in raw_slots for i, _ in found}
+    kept = sorted(used_here | {i for i, _ in standing})
     place = {i: n for n, i in enumerate(kept)}
     options = {
         found: tuple(Option(place[i], k) for i, k in found)
-        for found in {found for _, _, _, found in raw_slots}
+        for found in {found for _, _, _, found, _ in raw_slots}
     }
     slots = tuple(
-        Slot(c, day, meal, options[found], puts_on(scenario, c, day, meal))
-        for c, day, meal, found in raw_slots
+        Slot(c, day, meal, options[found], windows, puts_on(scenario, c, day, meal))
+        for c, day, meal, found, windows in raw_slots
     )
     dishes = tuple(candidates[i] for i in kept)
     taken = {o for row in options.values() for o in row}
@@ -394,6 +389,7 @@ def _problem_of(
             *soft_rules(catalog, scenario, table),
         ),
         done=done_of(scenario),
+        work=tuple(work_price(scenario, dish) for dish in dishes),
     )
 
 
@@ -424,7 +420,12 @@ def _groups(
     for (c, day), members in by_day.items():
         windows = day_windows(scenario, scenario.clients[c], day)
         shape = tuple(
-            (slots[i].meal, number[id(slots[i].options)], settled_servings(slots[i].puts))
+            (
+                slots[i].meal,
+                number[id(slots[i].options)],
+                slots[i].windows,
+                settled_servings(slots[i].puts),
+            )
             for i in members
         )
         key = (c, shape, tuple(sorted(windows.items())))
@@ -441,13 +442,3 @@ def _groups(
             )
         )
     return tuple(groups)
-
-
-def restrict(problem: Problem, cookings: set[Option]) -> Problem:
-    """Return the problem with only some cookings; every plan of it is a plan of the whole."""
-    slots = tuple(
-        replace(slot, options=tuple(o for o in slot.options if o in cookings))
-        for slot in problem.slots
-    )
-    kept = tuple(cooking for cooking in problem.cookings if cooking in cookings)
-    return replace(problem, slots=slots, cookings=kept)

@@ -32,6 +32,7 @@ class Costs:
     visits: float
     waste: float
     missed: float
+    work: float
     objective: float
 
 
@@ -108,12 +109,16 @@ def servings_eaten(problem: Problem, decisions: Decisions) -> dict[int, float]:
 
 
 def counted(problem: Problem, decisions: Decisions, rule: LinearRule) -> float:
-    """Return the sum over what its client eats that a rule limits, on its day or over the plan."""
+    """Return the sum over what its client eats that a rule limits.
+
+    It is of the rule's meal, of its day, or of the plan.
+    """
     total = 0.0
     meals: set[int] = set()
     for (i, j), servings in decisions.servings.items():
         slot = problem.slots[i]
         here = slot.client == rule.client and rule.key.day in (WHOLE_PLAN, slot.day)
+        here = here and rule.key.meal in ("", slot.meal)
         if here and slot.options[j].dish in rule.coefficients:
             total += servings * rule.coefficients[slot.options[j].dish]
             meals.add(i)
@@ -125,6 +130,18 @@ def missed_cost(problem: Problem, decisions: Decisions) -> float:
     return sum(
         rule.price * rule.outside(counted(problem, decisions, rule)) for rule in problem.soft_rules
     )
+
+
+def work_cost(problem: Problem, decisions: Decisions) -> float:
+    """Return what the cook's work and the boxes cost, in units of the currency."""
+    cooked = sum(
+        problem.work[problem.cookings[n].dish].of_batches(batches)
+        for n, batches in decisions.batches.items()
+    )
+    boxes = sum(
+        problem.work[problem.slots[i].options[j].dish].portion for i, j in decisions.servings
+    )
+    return cooked + boxes
 
 
 def cost_of(problem: Problem, decisions: Decisions) -> Costs:
@@ -153,10 +170,12 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     grocery /= scale
     waste /= scale
     missed = missed_cost(problem, decisions)
+    work = work_cost(problem, decisions)
     return Costs(
         grocery=grocery,
         visits=visit_cost,
         waste=waste,
         missed=missed,
-        objective=grocery + visit_cost + problem.waste_weight * waste + missed,
+        work=work,
+        objective=grocery + visit_cost + problem.waste_weight * waste + missed + work,
     )

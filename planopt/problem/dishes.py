@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cached_property
 from itertools import product
 from math import prod
 
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
 from planopt.catalog.safety import binding_kinds
+from planopt.scenario.mealwindows import PLATE
 from planopt.scenario.records import Scenario
 
 DAYS_PER_MONTH = 30
@@ -22,7 +24,7 @@ class LineOption:
     """What one line of a recipe may be: a food, or nothing (`food_id` None) if it is left out.
 
     `grams` are edible grams per batch, `nutrients` are per serving. `word` is what a version that
-    chooses it is called by; what the recipe says first has none.
+    chooses it is called by; what the recipe says first has none. `part` is what it is packed with.
     """
 
     word: str
@@ -30,6 +32,11 @@ class LineOption:
     grams: float
     nutrients: dict[str, float] = field(compare=False)
     allergens: frozenset[str]
+    part: str = field(default="main", compare=False)
+
+    def amount(self, name: str, yield_servings: float) -> float:
+        """Return a nutrient, or the grams (`plate_g`), that it brings to a serving."""
+        return self.grams / yield_servings if name == PLATE else self.nutrients[name]
 
 
 @dataclass(frozen=True)
@@ -38,7 +45,7 @@ class Dish:
 
     `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id.
     `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
-    `batch_step` is in batches, None = any amount.
+    `batch_step` is in batches, None = any amount. `boxes` are those of a portion, one a part.
 
     An outline stands for all versions at once: it has what they share, and `loose` holds the
     options of each line that has several. Only relaxations know what to do with it.
@@ -61,6 +68,17 @@ class Dish:
     freezer_days: int
     loose: tuple[tuple[LineOption, ...], ...] = ()
     groups: tuple[str, ...] = ()
+    smallest_portion: float = 0.0
+    boxes: int = 1
+
+    @cached_property
+    def plate_g(self) -> float:
+        """Return edible grams of a serving as they go into the pot, water included."""
+        return sum(self.grams.values()) / self.yield_servings
+
+    def amount(self, name: str) -> float:
+        """Return a nutrient of a serving, or its grams (`plate_g`); of an outline what is fixed."""
+        return self.plate_g if name == PLATE else self.nutrients[name]
 
     def most_grams(self, food_id: str) -> float:
         """Return the most grams of a food that a batch of any version has."""
@@ -124,21 +142,22 @@ def line_options(
 ) -> tuple[tuple[LineOption, ...], ...]:
     """Return what each line of a recipe may be, what it says first coming first."""
 
-    def option(word: str, food_id: str, grams: float) -> LineOption:
+    def option(word: str, food_id: str, grams: float, part: str) -> LineOption:
         food = catalog.foods[food_id]
         nutrients = {
             nutrient_id: grams / 100.0 * (food.nutrients[nutrient_id] or 0.0)
             / recipe.yield_servings
             for nutrient_id in catalog.nutrients
         }  # fmt: skip
-        return LineOption(word, food_id, grams, nutrients, frozenset(food.allergens))
+        return LineOption(word, food_id, grams, nutrients, frozenset(food.allergens), part)
 
     found = []
     for index, line in enumerate(recipe.lines):
         base_g = quantities.line_grams(line.food, line.amount, line.unit, line.state)
-        options = [option("", line.food, base_g)]
+        options = [option("", line.food, base_g, line.part)]
         options += [
-            option(f"{index}={alt.food}", alt.food, base_g * alt.ratio) for alt in line.alternatives
+            option(f"{index}={alt.food}", alt.food, base_g * alt.ratio, line.part)
+            for alt in line.alternatives
         ]
         if line.optional:
             nothing = dict.fromkeys(catalog.nutrients, 0.0)
@@ -182,6 +201,8 @@ def dish_of(
         fridge_days=fridge_days,
         freezer_days=freezer_days,
         groups=recipe.groups,
+        smallest_portion=recipe.smallest_portion,
+        boxes=len({option.part for option in chosen if option.food_id is not None}) or 1,
     )
 
 
@@ -202,7 +223,8 @@ def outline_of(
     """Return the outline of a recipe: a dish with what all its versions share, the rest loose.
 
     It keeps as long as any version may: more foods only shorten how long a dish keeps. A further
-    batch takes no longer than a first one, as it may be the first one of another version.
+    batch takes no longer than a first one, as it may be the first one of another version. Its
+    boxes are those of what all versions share.
     """
     shared = [options[0] for options in lines if len(options) == 1]
     loose = tuple(options for options in lines if len(options) > 1)

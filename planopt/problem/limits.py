@@ -12,12 +12,21 @@ from decimal import Decimal
 from math import inf
 from typing import Any, Literal
 
-from planopt.scenario.records import Client, CookDay, Scenario, ServingWindow, Window
+from planopt.scenario.mealwindows import meal_windows
+from planopt.scenario.records import (
+    Client,
+    CookDay,
+    MealWindow,
+    Scenario,
+    ServingWindow,
+    Window,
+)
 from planopt.scenario.windows import ENERGY, FLOOR_KCAL, energy_floor, written_windows
 
 Kind = Literal[
     "budget",
     "window",
+    "meal_window",
     "repeats",
     "variety",
     "dislike",
@@ -56,7 +65,7 @@ CAUTION_KCAL = 1200.0
 
 @dataclass(frozen=True, order=True)
 class LimitKey:
-    """Which limit: kind, client id, food, nutrient or recipe id, day, side of a window.
+    """Which limit: kind, client id, food, nutrient or recipe id, day, side of a window, meal.
 
     `day` is `WHOLE_PLAN` where the limit is not one of a single day.
     """
@@ -66,6 +75,7 @@ class LimitKey:
     what: str = ""
     day: int = WHOLE_PLAN
     side: Side = ""
+    meal: str = ""
 
     def of_side(self, side: Side) -> LimitKey:
         """Return the key of one side of the same window."""
@@ -118,6 +128,9 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         if scenario.meals_of(client, day):
             for nutrient, (low, high) in written_windows(scenario, client, day).items():
                 yield from _sides(LimitKey("window", who, nutrient, day), low, high)
+        for meal in scenario.meals_of(client, day):
+            for name, low, high in meal_windows(scenario, client, day, meal):
+                yield from _sides(LimitKey("meal_window", who, name, day, meal=meal), low, high)
     for nutrient, window in client.windows_per_week.items():
         high = inf if window.max is None else window.max
         yield from _sides(LimitKey("window", who, nutrient), window.min or 0.0, high)
@@ -158,6 +171,10 @@ def with_limits(scenario: Scenario, kept: Iterable[Limit]) -> Scenario:
             "budget": None if budget is None else Decimal(repr(budget)),
             "cook_days": tuple(_cook_day(cook, by_key) for cook in scenario.cook_days),
             "clients": tuple(_client(client, by_key) for client in scenario.clients),
+            # Windows of meals are written out by client, day and meal.
+            "meal_defaults": "off",
+            "windows_per_meal": {},
+            "plate_g": None,
         }
     )
 
@@ -180,6 +197,12 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             sides.setdefault((key.day, key.what), {})[key.side] = value
         elif key.kind == "servings":
             servings.setdefault(key.what, {})[key.side] = value
+    meals: dict[int, dict[str, dict[str, MealWindow]]] = {}
+    for key, value in mine.items():
+        if key.kind == "meal_window":
+            windows = meals.setdefault(key.day, {}).setdefault(key.meal, {})
+            before = windows.get(key.what, MealWindow())
+            windows[key.what] = before.model_copy(update={key.side: value})
     on_days: dict[int, dict[str, Window]] = {}
     per_week: dict[str, Window] = {}
     for (day, nutrient), window in sides.items():
@@ -198,6 +221,9 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "windows_per_day": {},
             "windows_on_days": on_days,
             "windows_per_week": per_week,
+            "windows_per_meal": {},
+            "windows_per_meal_on_days": meals,
+            "plate_g": None,
             "most_repeats": None if repeats is None else int(repeats),
             "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
             **{name: counts(kind) for kind, name in MEAL_COUNTS.items()},

@@ -36,18 +36,23 @@ class Tally:
     counted: bool
     words: str
     of_dish: Callable[[Dish, str], float]
-    of_line: Callable[[LineOption, str], float] = lambda _option, _what: 0.0
+    of_line: Callable[[LineOption, str, float], float] = lambda _option, _what, _servings: 0.0
     noun: str = "{}"
 
 
 _NUTRIENT = Tally(
     "nutrient", "serving", False, "",
-    lambda dish, what: dish.nutrients[what], lambda option, what: option.nutrients[what],
+    lambda dish, what: dish.nutrients[what], lambda option, what, _servings: option.nutrients[what],
+)  # fmt: skip
+_OF_MEAL = Tally(
+    "amount", "serving", False, "",
+    lambda dish, what: dish.amount(what),
+    lambda option, what, servings: option.amount(what, servings),
 )  # fmt: skip
 _FOOD = Tally(
     "food", "meal", True, "meals with",
     lambda dish, what: float(what in dish.grams),
-    lambda option, what: float(option.food_id == what),
+    lambda option, what, _servings: float(option.food_id == what),
 )  # fmt: skip
 _GROUP = Tally(
     "group", "meal", True, "meals of",
@@ -55,6 +60,7 @@ _GROUP = Tally(
 )  # fmt: skip
 TALLIES: dict[Kind, Tally] = {
     "window": _NUTRIENT,
+    "meal_window": _OF_MEAL,
     "reference": _NUTRIENT,
     "dislike": _FOOD,
     "want": _FOOD,
@@ -73,7 +79,7 @@ TALLIES: dict[Kind, Tally] = {
 
 @dataclass(frozen=True)
 class LinearRule:
-    """Least and most of a sum over what one client eats, on a day or over the plan.
+    """Least and most of a sum over what one client eats, in a meal, on a day or over the plan.
 
     `key` is the limit that it states, without a side; `what` is counted: a nutrient, a food, a
     recipe, a group. `coefficients` are by dish position, those of 0 left out; counted a meal, a
@@ -121,17 +127,19 @@ class LinearRule:
         if self.counted:
             return f"{who}: {self.tally.words} {self.what}"
         when = "whole plan" if self.key.day == WHOLE_PLAN else f"day {self.key.day}"
-        return f"{who} {when} {self.what}"
+        meal = f" {self.key.meal}" if self.key.meal else ""
+        return f"{who} {when}{meal} {self.what}"
 
-    def of_line(self, option: LineOption) -> float:
-        """Return what an option of a loose line counts."""
-        return self.tally.of_line(option, self.what)
+    def of_line(self, option: LineOption, servings: float) -> float:
+        """Return what an option of a loose line counts in a recipe of so many servings."""
+        return self.tally.of_line(option, self.what, servings)
 
     def may_count(self, dish: Dish, position: int) -> bool:
         """Tell whether a dish counts, of an outline some version."""
         if position in self.coefficients:
             return True
-        return any(self.of_line(option) > 0 for line in dish.loose for option in line)
+        servings = dish.yield_servings
+        return any(self.of_line(one, servings) > 0 for line in dish.loose for one in line)
 
     def on(self, day: int) -> LinearRule:
         """Return the same rule of another day."""
@@ -240,3 +248,13 @@ def day_rules(scenario: Scenario, c: int, day: int, table: Coefficients) -> Iter
     client = scenario.clients[c]
     for nutrient_id, (low, high) in day_windows(scenario, client, day).items():
         yield table.rule(LimitKey("window", client.client_id, nutrient_id, day), c, low, high)
+
+
+def tightest_first(rules: Iterable[LinearRule]) -> tuple[LinearRule, ...]:
+    """Return the rules of a day that limit anything, the relatively narrowest first."""
+
+    def width(rule: LinearRule) -> float:
+        return (rule.high - rule.low) / rule.high if 0 < rule.high < inf else 2.0
+
+    bounding = [rule for rule in rules if rule.low > 0 or rule.high < inf]
+    return tuple(sorted(bounding, key=lambda rule: (width(rule), rule.column)))

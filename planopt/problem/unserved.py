@@ -1,4 +1,4 @@
-"""Meals that no dish can serve, and why: nothing suits, nothing keeps, or food is lacking."""
+"""Meals that no dish can serve, and why: none suits, none keeps, food is lacking, none fits."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planopt.catalog.records import Catalog
-from planopt.problem.build import Problem, food_sources, may_eat, outlines_of, reaches
+from planopt.problem.build import Problem, may_eat, outlines_of, reaches
 from planopt.problem.dishes import Dish
+from planopt.problem.sources import food_sources
 from planopt.scenario.records import Scenario
 
-Cause = Literal["none suits", "none keeps", "food is lacking"]
+Cause = Literal["none suits", "none keeps", "food is lacking", "none fits"]
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,9 @@ def unserved_meals(catalog: Catalog, scenario: Scenario, problem: Problem) -> li
         cause: Cause = "food is lacking" if ready else "none keeps" if suiting else "none suits"
         gaps = [(lacking(dish, day), dish.recipe_id) for dish, day in ready]
         least, nearest = min(gaps, key=lambda gap: (len(gap[0]), gap[1]), default=((), None))
+        if cause == "food is lacking" and not least:
+            # The food is there: no portion is of a size that the meal may have.
+            cause, nearest = "none fits", None
         key = (client.client_id, slot.meal, cause, nearest, least)
         days.setdefault(key, []).append(slot.day)
     return [

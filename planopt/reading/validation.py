@@ -164,6 +164,12 @@ def _worded(
     for other in details[1:]:
         if other["type"] == "literal_error" and isinstance(other["input"], str):
             mend += f", or write {other['ctx']['expected']}"
+        elif (
+            words.code == "not_a_number"
+            and other["type"] == "string_pattern_mismatch"
+            and "%" in other["ctx"]["pattern"]
+        ):
+            mend += ", or a share of the day such as 15%"
     value = None if first["type"] == "missing" else first["input"]
     return Misfit(path, value, words.why, mend, words.code)
 

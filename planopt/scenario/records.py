@@ -21,6 +21,8 @@ Day = Annotated[int, ranges.DAY]
 PrepDay = Annotated[int, ranges.PREP_DAY]
 Meals = Annotated[int, ranges.MEALS_COUNTED]
 Clock = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
+# Written as `15%`: of the day's window of the same nutrient.
+Share = Annotated[str, Field(pattern=r"^(1?[0-9]?[0-9]|200)(\.[0-9]+)?%$")]
 
 
 class Window(Record):
@@ -28,6 +30,27 @@ class Window(Record):
 
     min: Annotated[float | None, ranges.NUTRIENT_WINDOW] = None
     max: Annotated[float | None, ranges.NUTRIENT_WINDOW] = None
+
+
+class MealWindow(Record):
+    """Least and most of a nutrient in one meal: an amount, or a share of the day's window (`15%`).
+
+    A least share is of the day's least, a most share of the day's most.
+    """
+
+    min: Annotated[float, ranges.NUTRIENT_WINDOW] | Share | None = None
+    max: Annotated[float, ranges.NUTRIENT_WINDOW] | Share | None = None
+
+
+class PlateWindow(Record):
+    """Least and most grams of a meal: foods as they go into the pot, edible parts, with water."""
+
+    min: Annotated[float | None, ranges.PLATE_GRAMS] = None
+    max: Annotated[float | None, ranges.PLATE_GRAMS] = None
+
+
+# By meal and nutrient.
+MealWindows = dict[Id, dict[str, MealWindow]]
 
 
 class ServingWindow(Record):
@@ -69,6 +92,15 @@ class Client(Record):
     )
     windows_per_week: dict[str, Window] = Field(
         default={}, description="totals over all planned days"
+    )
+    windows_per_meal: MealWindows = Field(
+        default={}, description="replaces the scenario's, meal by meal and nutrient by nutrient"
+    )
+    windows_per_meal_on_days: dict[Day, MealWindows] = Field(
+        default={}, description="the same for single days"
+    )
+    plate_g: PlateWindow | None = Field(
+        default=None, description="grams of every meal; default: the scenario's"
     )
     allergens: tuple[str, ...] = Field(default=(), description="hard; never relaxed")
     excluded_foods: tuple[Id, ...] = Field(default=(), description="hard; never relaxed")
@@ -154,6 +186,20 @@ class Appliances(Record):
     # Common practice, no source.
     clean_down_minutes: Annotated[int, ranges.CLEAN_DOWN_MINUTES] = Field(
         default=5, description="hands-on minutes to clean work surface and tools"
+    )
+
+
+class WorkPrices(Record):
+    """What the cook's work is worth; it counts in the choice of the week, not in the bill."""
+
+    cook_hour: Annotated[Decimal, ranges.COOK_HOUR] = Field(
+        default=Decimal(0), description="money for an hour of hands-on time, washing-up included"
+    )
+    washing_up_minutes: Annotated[float, ranges.WASHING_UP_MINUTES] = Field(
+        default=0, description="minutes of washing-up for each dish cooked on a cook day"
+    )
+    box: Annotated[Decimal, ranges.BOX_PRICE] = Field(
+        default=Decimal(0), description="money for each box that a portion is packed in"
     )
 
 
@@ -265,6 +311,12 @@ class Variant(Record):
     by_hand: ByHand = Field(
         default=ByHand(), description="beside, or in place of, what the scenario settles by hand"
     )
+    meal_defaults: Literal["on", "off"] | None = Field(
+        default=None, description="the usual sizes of meals, on or off"
+    )
+    work_prices: WorkPrices | None = Field(
+        default=None, description="those that are named replace the scenario's"
+    )
 
 
 class Scenario(Record):
@@ -278,6 +330,12 @@ class Scenario(Record):
     days: Day = 7
     meals: tuple[Id, ...] = ("breakfast", "lunch", "dinner", "snack")
     most_dishes_per_meal: Annotated[int, ranges.DISHES_OF_A_MEAL] | Literal["any"] = 1
+    windows_per_meal: MealWindows = Field(default={}, description="of every client's meals")
+    plate_g: PlateWindow | None = Field(default=None, description="grams of every meal")
+    meal_defaults: Literal["on", "off"] = Field(
+        default="on",
+        description="usual sizes of breakfast, lunch, dinner and snack, where nothing is written",
+    )
     cook_days: tuple[CookDay, ...] = Field(min_length=1)
     shop_days: tuple[PrepDay, ...] | None = Field(
         default=None, description="default: every cook day, before cooking"
@@ -286,6 +344,7 @@ class Scenario(Record):
     visit_cost: Annotated[Decimal, ranges.VISIT_COST] = Field(
         default=Decimal(0), description="money for each shop visit after the first"
     )
+    work_prices: WorkPrices = WorkPrices()
     budget: Annotated[Decimal | None, ranges.BUDGET] = Field(
         default=None, description="hard limit on groceries"
     )

@@ -105,12 +105,14 @@ def _single(groups: Groups) -> Groups:
 
 
 def _coarse(scenario: Scenario, rules: Sequence[Rule]) -> Groups:
-    """Group rules that are often left out together: a client's exclusions, sides of a window."""
+    """Group rules that mostly leave together: exclusions, a client's meals, sides of a window."""
     groups: dict[object, list[Rule]] = {}
     for rule in rules:
         key = rule.key
         if not rule.relaxable:
             groups.setdefault(("excluded", key.client), []).append(rule)
+        elif key.kind == "meal_window":
+            groups.setdefault((key.kind, key.client), []).append(rule)
         elif key.kind == "window":
             groups.setdefault((key.client, key.what, key.day, rule.daily), []).append(rule)
         elif key.client == "" and key.kind != "budget":
@@ -154,7 +156,8 @@ def _lp_core(oracle: Oracle, rules: Sequence[Rule]) -> Groups | None:
     excluded = tuple(rule for rule in rules if not rule.relaxable)
     for held in ((), excluded) if excluded else ((),):
         others = limits_in(rule for rule in rules if rule.relaxable) | limits_in(held)
-        problem = build_problem(oracle.catalog, with_limits(oracle.scenario, others))
+        limited = with_limits(oracle.scenario, others)
+        problem = build_problem(oracle.catalog, limited, fitting_only=False)
         core = LpCore(problem, [rule.limits for rule in rules], quick).core(oracle.deadline.over)
         if core is not None:
             groups: Groups = [(rules[n],) for n in core]
@@ -171,7 +174,8 @@ def clashing_days(
     as there is time.
     """
     limits = limits_in(rules)
-    days = sorted({limit.key.day for limit in limits if limit.key.kind == "window"})
+    kinds = ("window", "meal_window")
+    days = sorted({limit.key.day for limit in limits if limit.key.kind in kinds})
     found = [] if known is None else [known]
     for day in days:
         if found and (known is None or oracle.deadline.over()):

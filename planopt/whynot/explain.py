@@ -84,6 +84,7 @@ def rule_dict(rule: Rule) -> dict[str, Any]:
         "client": key.client or None,
         "what": key.what or None,
         "side": key.side or None,
+        **({"meal": key.meal} if key.meal else {}),
         "day": None if key.day == WHOLE_PLAN else key.day,
         "every_day": rule.daily,
         "value": rule.value,

@@ -16,7 +16,7 @@ from planopt.model.daymenus import one_dish_in_steps
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import with_limits
-from planopt.scenario.records import Scenario
+from planopt.scenario.records import Scenario, WorkPrices
 from planopt.solve.bounding.relaxations import merged_arrays
 from planopt.solve.bounding.worker import safe_bound
 from planopt.solve.engine.search import search
@@ -56,7 +56,12 @@ def budget_rule(scenario: Scenario) -> Rule | None:
 def groceries_only(scenario: Scenario) -> Scenario:
     """Return the scenario in which only groceries cost anything, and no budget limits them."""
     return scenario.model_copy(
-        update={"waste_weight": 0.0, "visit_cost": Decimal(0), "budget": None}
+        update={
+            "waste_weight": 0.0,
+            "visit_cost": Decimal(0),
+            "budget": None,
+            "work_prices": WorkPrices(),
+        }
     )
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import inf
 from typing import Any
 
 from planopt.problem.limits import COOK_LIMITS, MEAL_COUNTS
-from planopt.scenario.records import Client, Scenario, Window
+from planopt.scenario.mealwindows import meal_bounds
+from planopt.scenario.records import Client, MealWindow, Scenario, Window
 from planopt.units import exact_decimal, round_down, round_up
 from planopt.whynot.rules import Rule
 
@@ -37,11 +39,36 @@ def _moved(scenario: Scenario, rule: Rule, days: tuple[int, ...], after: float) 
             for cook in scenario.cook_days
         )
         return scenario.model_copy(update={"cook_days": cook_days})
+    if key.kind == "meal_window":
+        return _meals_moved(scenario, rule, days, after)
     change = _client_change(rule, days, after)
     clients = tuple(
         client.model_copy(update=change(client)) if client.client_id == key.client else client
         for client in scenario.clients
     )
+    return scenario.model_copy(update={"clients": clients})
+
+
+def _meals_moved(scenario: Scenario, rule: Rule, days: tuple[int, ...], after: float) -> Scenario:
+    """Return the scenario with a meal's window written out as amounts, a side of it moved."""
+    key = rule.key
+
+    def moved(client: Client) -> Client:
+        on_days = {day: dict(meals) for day, meals in client.windows_per_meal_on_days.items()}
+        for limit in rule.limits:
+            day = limit.key.day
+            if days and day not in days:
+                continue
+            bound = meal_bounds(scenario, client, day, key.meal)[key.what]
+            high = None if bound.high == inf else bound.high
+            share = limit.value / rule.value if rule.value else 1.0
+            window = MealWindow.model_construct(min=bound.low or None, max=high)
+            window = window.model_copy(update={key.side: after * share})
+            meal = on_days.setdefault(day, {}).get(key.meal, {})
+            on_days[day][key.meal] = {**meal, key.what: window}
+        return client.model_copy(update={"windows_per_meal_on_days": on_days})
+
+    clients = tuple(moved(c) if c.client_id == key.client else c for c in scenario.clients)
     return scenario.model_copy(update={"clients": clients})
 
 

@@ -19,6 +19,7 @@ from planopt.plan.records import Plan
 from planopt.problem.build import build_problem
 from planopt.problem.limits import Limit, least_value, with_limits
 from planopt.problem.rules import Coefficients
+from planopt.scenario.mealwindows import PLATE
 from planopt.scenario.records import Client, Scenario
 from planopt.solve.limits.elastic import ElasticModel, Give, Given
 from planopt.solve.settings import SolveSettings
@@ -104,7 +105,9 @@ def _digits(oracle: Oracle, rule: Rule) -> int:
     key = rule.key
     if key.kind == "budget":
         return minor_digits(oracle.scenario.currency)
-    if key.kind == "window":
+    if key.kind in ("window", "meal_window"):
+        if key.what == PLATE:
+            return 0
         return oracle.catalog.nutrients[key.what].decimals
     return 1 if key.kind == "servings" else 0
 
@@ -136,11 +139,20 @@ def _of_rule(
     digits = _digits(oracle, rule)
     after = outward(rule, rule.value + sign * given.amounts[0], digits)
     at_least = None
-    if isfinite(given.bound):
+    if isfinite(given.bound) and not _moves_meals(oracle, rule):
         at_least = outward(rule, rule.value + sign * max(0.0, given.bound), digits)
     scenario = moved_scenario(oracle.scenario, [(rule, days, after)])
     move = Move(rule, rule.key.kind, rule.key.client, days, rule.value, after)
     return _verified(oracle, (move,), scenario, given, at_least)
+
+
+def _moves_meals(oracle: Oracle, rule: Rule) -> bool:
+    """Tell whether shares of meals move with a day's window, so that less may suffice."""
+    key = rule.key
+    return key.kind == "window" and any(
+        (limit.key.kind, limit.key.client, limit.key.what) == ("meal_window", key.client, key.what)
+        for limit in oracle.limits
+    )
 
 
 def _verified(
@@ -170,6 +182,7 @@ def _least(oracle: Oracle, rule: Rule, until: float) -> Given:
     scenario = oracle.scenario
     problem = build_problem(oracle.catalog, scenario)
     if not supports_menus(problem):
+        problem = build_problem(oracle.catalog, scenario, fitting_only=False)
         return ElasticModel(problem, [_give(scenario, rule)]).least(_settings(oracle, until))
     rest = oracle.limits - set(rule.limits)
     step = 10.0 ** -_digits(oracle, rule)
@@ -355,7 +368,7 @@ def _together(oracle: Oracle) -> Repair | None:
         return None
     rules = [rule for rule in rules_of(oracle.scenario) if rule.relaxable]
     gives = [_give(oracle.scenario, rule, 1.0 / max(rule.value, 1.0)) for rule in rules]
-    problem = build_problem(oracle.catalog, oracle.scenario)
+    problem = build_problem(oracle.catalog, oracle.scenario, fitting_only=False)
     given = ElasticModel(problem, gives).least(_settings(oracle, oracle.deadline.left()))
     if given.amounts is None:
         return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass, replace
 
 from planopt.problem.limits import WHOLE_PLAN, Limit, LimitKey, limits_of
@@ -15,7 +15,7 @@ class Rule:
 
     `key.day` is a day for a window written for that day, and `WHOLE_PLAN` else; `daily` tells a
     window of every day from one of the whole plan. `value` is as written; on days with meals away
-    a limit may be a share of it.
+    a limit may be a share of it. That of a meal's window is the amount on its first day.
     """
 
     key: LimitKey
@@ -47,8 +47,8 @@ def rules_of(scenario: Scenario) -> tuple[Rule, ...]:
     rows: dict[tuple[LimitKey, bool], list[Limit]] = {}
     for limit in limits_of(scenario):
         key = limit.key
-        daily = key.kind == "window" and key.day != WHOLE_PLAN
-        if daily and key.what not in clients[key.client].windows_on_days.get(key.day, {}):
+        daily = key.kind in ("window", "meal_window") and key.day != WHOLE_PLAN
+        if daily and key.what not in _of_that_day(clients[key.client], key):
             rows.setdefault((replace(key, day=WHOLE_PLAN), True), []).append(limit)
         else:
             rows.setdefault((key, False), []).append(limit)
@@ -58,8 +58,15 @@ def rules_of(scenario: Scenario) -> tuple[Rule, ...]:
     )
 
 
+def _of_that_day(client: Client, key: LimitKey) -> Container[str]:
+    """Return what has a window for that very day, of the day or of the meal."""
+    if key.kind == "window":
+        return client.windows_on_days.get(key.day, {})
+    return client.windows_per_meal_on_days.get(key.day, {}).get(key.meal, {})
+
+
 def _written(clients: dict[str, Client], limits: list[Limit], key: LimitKey, daily: bool) -> float:
-    if not daily:
+    if not daily or key.kind == "meal_window":
         return limits[0].value
     window = clients[key.client].windows_per_day[key.what]
     value = window.min if key.side == "min" else window.max

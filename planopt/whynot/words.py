@@ -9,6 +9,7 @@ from planopt.catalog.records import Catalog
 from planopt.problem.limits import MEAL_COUNTS, WHOLE_PLAN, Limit, LimitKey, Side
 from planopt.problem.rules import TALLIES
 from planopt.problem.unserved import Unserved
+from planopt.scenario.mealwindows import PLATE, meal_bounds
 from planopt.scenario.records import Scenario
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
@@ -31,6 +32,10 @@ _SELL_MORE = (
 )
 _COOK_MORE = (
     "Add a cook day (`cook_days`), let the freezer be used, or use recipes that keep longer."
+)
+_OTHER_SIZES = (
+    "Widen what the meals may hold (`windows_per_meal`, `plate_g`; `meal_defaults: off` for the "
+    "usual sizes) or the `portions`, or use other recipes."
 )
 _MORE_RECIPES = "Add recipes for these meals, or leave the meals out."
 
@@ -74,8 +79,8 @@ class RuleWords:
         if key.kind == "budget":
             currency = self._scenario.currency
             return f"{value:.{minor_digits(currency)}f} {currency}"
-        if key.kind == "window":
-            return f"{value:.10g} {self._catalog.nutrients[key.what].unit}"
+        if key.kind in ("window", "meal_window"):
+            return f"{value:.10g} {self._unit(key.what)}"
         return f"{value:.10g}"
 
     def rules(self, rules: Iterable[Rule], days: Sequence[int] = ()) -> list[str]:
@@ -84,7 +89,7 @@ class RuleWords:
         found = list(rules)
         for rule in found:
             key = rule.key
-            if key.kind not in ("window", "servings"):
+            if key.kind not in ("window", "meal_window", "servings"):
                 texts[key] = self._other(rule)
                 continue
             same = (key.of_side(""), rule.daily)
@@ -94,28 +99,54 @@ class RuleWords:
 
     def _window(self, rule: Rule, sides: Mapping[Side, Rule], days: Sequence[int]) -> str:
         key = rule.key
-        name = (
-            self._catalog.nutrients[key.what].name
-            if key.kind == "window"
-            else f"servings of {self._recipe(key.what)}"
-        )
-        unit = self._catalog.nutrients[key.what].unit if key.kind == "window" else ""
-        low, high = sides.get("min"), sides.get("max")
+        name = self._measured(key)
+        unit = "" if key.kind == "servings" else self._unit(key.what)
+        low, high = (self._size(sides.get(side)) for side in ("min", "max"))
         if low and high:
-            size = f"{low.value:.10g} to {high.value:.10g} {unit}".rstrip()
-        elif low:
-            size = f"at least {low.value:.10g} {unit}".rstrip()
+            size = f"{low} to {high} {unit}".rstrip()
         else:
-            assert high is not None
-            size = f"at most {high.value:.10g} {unit}".rstrip()
+            size = (f"at least {low} {unit}" if low else f"at most {high} {unit}").rstrip()
         where = " over the plan"
         if rule.daily:
             clashing = [day for day in days if day in rule.days]
             every = not clashing or set(clashing) >= set(rule.days)
-            where = " a day" if every else f" on {self.days(clashing)}"
+            where = f" on {self.days(clashing)}"
+            if every:
+                where = "" if key.kind == "meal_window" else " a day"
         elif key.day != WHOLE_PLAN:
             where = f" on {self.day(key.day)}"
-        return f"{self._who(key.client)}: {name} {size}{where}"
+        usual = " (usual size)" if self._usual(rule) else ""
+        return f"{self._who(key.client)}: {name} {size}{where}{usual}"
+
+    def _usual(self, rule: Rule) -> bool:
+        """Tell whether a window of a meal is the usual one that nobody has written."""
+        key = rule.key
+        if key.kind != "meal_window":
+            return False
+        client = next(c for c in self._scenario.clients if c.client_id == key.client)
+        day = rule.limits[0].key.day
+        bound = meal_bounds(self._scenario, client, day, key.meal).get(key.what)
+        values = (bound.low, bound.high) if bound is not None and bound.usual else ()
+        return rule.value in values
+
+    def _measured(self, key: LimitKey) -> str:
+        """Return what a window is of, and at which meal."""
+        if key.kind == "servings":
+            return f"servings of {self._recipe(key.what)}"
+        name = "food" if key.what == PLATE else self._catalog.nutrients[key.what].name
+        return f"{name} at {key.meal.replace('_', ' ')}" if key.meal else name
+
+    def _size(self, rule: Rule | None) -> str:
+        """Return a value; one that is a share of a day's has no more digits than are shown."""
+        if rule is None:
+            return ""
+        what, value = rule.key.what, rule.value
+        if rule.key.kind == "meal_window":
+            value = round(value, 0 if what == PLATE else self._catalog.nutrients[what].decimals)
+        return f"{value:.10g}"
+
+    def _unit(self, what: str) -> str:
+        return "g" if what == PLATE else self._catalog.nutrients[what].unit
 
     def _who(self, client_id: str) -> str:
         return self._names.get(client_id, client_id)
@@ -166,6 +197,7 @@ class RuleWords:
         for cause, why, mend in (
             ("food is lacking", self._no_food(), _SELL_MORE),
             ("none keeps", "no dish is ready by then and still keeps", _COOK_MORE),
+            ("none fits", "no dish has a portion of a size that they may have", _OTHER_SIZES),
             ("none suits", "no usable recipe for them suits the client", _MORE_RECIPES),
         ):
             mine = [meal for meal in meals if meal.cause == cause]

@@ -206,6 +206,7 @@ SCENARIO: dict[str, Any] = {
     "start_date": "2026-03-02",
     "days": 3,
     "meals": ["breakfast", "dinner"],
+    "meal_defaults": "off",
     "cook_days": [
         {"day": 0, "hands_on_minutes": 60, "oven_minutes": 0, "hob_minutes": 50,
          "most_recipes": 2},

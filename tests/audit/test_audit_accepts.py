@@ -117,6 +117,7 @@ def test_any_amounts_may_be_bought_eaten_and_cooked_in_a_diet_problem() -> None:
         {
             **{key: SCENARIO[key] for key in ("name", "start_date")},
             "days": 1,
+            "meal_defaults": "off",
             "most_dishes_per_meal": "any",
             "cook_days": [{"day": 1}],
             "clients": [{"id": "eve", "name": "Eve", "portions": {"step": "any", "largest": 9}}],

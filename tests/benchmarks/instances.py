@@ -286,6 +286,7 @@ def _scenario(shape: Shape, catalog: Catalog) -> Scenario:
             "start_date": _START,
             "days": shape.days,
             "meals": meals,
+            "meal_defaults": "off",
             "cook_days": cook_days,
             "waste_weight": shape.waste_weight,
             "stock": _stock(catalog) if shape.on_hand else [],

@@ -36,6 +36,7 @@ def random_demo(seed: int, recipe_ids: tuple[str, ...]) -> dict[str, Any]:
         "start_date": "2026-11-30",
         "days": days,
         "meals": meals,
+        "meal_defaults": "off",
         "cook_days": _cook_days(rng, days, meals),
     }
     maybe: list[tuple[float, str, Any]] = [

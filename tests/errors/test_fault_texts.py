@@ -615,6 +615,49 @@ CASES = (
         keys={"clients": [tiny_client(windows_per_day={"protein_g": {"min": 120, "max": 90}})]},
     ),
     Case(
+        "share_of_nothing",
+        "a share of protein where no day has a most of it",
+        "kitchen/scenario.yaml:19: clients[0].windows_per_meal.dinner.protein_g.max: '40%' "
+        "[share_of_nothing]",
+        "no day has a most amount of it, of which this would be a share",
+        "write an amount, or max in windows_per_day",
+        keys={"clients": [tiny_client(windows_per_meal={"dinner": {"protein_g": {"max": "40%"}}})]},
+    ),
+    Case(
+        "range_reversed",
+        "shares of a meal upside down",
+        "kitchen/scenario.yaml:19: windows_per_meal.dinner.energy_kcal.min: '45%' [range_reversed]",
+        "min is above max, 25%",
+        "swap or correct the two",
+        keys={"windows_per_meal": {"dinner": {"energy_kcal": {"min": "45%", "max": "25%"}}}},
+    ),
+    Case(
+        "window_empty",
+        "a plate without grams",
+        "kitchen/scenario.yaml:16: plate_g: 'plate_g' [window_empty]",
+        "the window has neither min nor max, so it sets nothing",
+        "write min, max or both, or remove it",
+        keys={"plate_g": {"max": None}},
+    ),
+    Case(
+        "unknown_meal",
+        "a window of a meal that nobody has",
+        "kitchen/scenario.yaml:17: windows_per_meal.diner: 'diner' [unknown_meal]",
+        "the scenario has no such meal",
+        "did you mean 'dinner'?",
+        keys={"windows_per_meal": {"diner": {"energy_kcal": {"max": 900}}}},
+    ),
+    Case(
+        "not_a_number",
+        "a share without its sign",
+        "kitchen/scenario.yaml:20: windows_per_meal.dinner.energy_kcal.max: 'a third' "
+        "[not_a_number]",
+        "this is not a number",
+        "write a plain number, without unit and without thousands separator, or a share of the day "
+        "such as 15%",
+        keys={"windows_per_meal": {"dinner": {"energy_kcal": {"min": 300, "max": "a third"}}}},
+    ),
+    Case(
         "temperatures_disagree",
         "C and F that differ",
         "kitchen/catalogs/safe_temperatures.csv:2: internal_f: '165' [temperatures_disagree]",
@@ -1404,7 +1447,7 @@ TESTED_BELOW |= {
     "prices_after_start",
 }
 # In test_scenario_warnings.py.
-TESTED_BELOW |= {"windows_contradict"}
+TESTED_BELOW |= {"windows_contradict", "meals_contradict_day"}
 # The words for errors of pydantic that no field of the records can give today.
 NOT_REACHABLE = {"invalid_value"}
 

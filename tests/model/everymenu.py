@@ -20,6 +20,19 @@ def complies(problem: Problem, menu: DayMenu) -> bool:
     ]
     if len({dish.recipe_id for dish in dishes}) < len(dishes):
         return False
+    for dish, i, (_, servings) in zip(dishes, group.slots[0], menu.choice, strict=True):
+        slot = problem.slots[i]
+        if servings < dish.smallest_portion - WINDOW_SLACK:
+            return False
+        for name, low, high in slot.windows:
+            slack = WINDOW_SLACK * max(1.0, high if high < inf else low)
+            each = (
+                sum(dish.grams.values()) / dish.yield_servings
+                if name == "plate_g"
+                else dish.nutrients[name]
+            )
+            if not low - slack <= each * servings <= high + slack:
+                return False
     for nutrient_id, (low, high) in group.windows.items():
         slack = WINDOW_SLACK * max(1.0, high if high < inf else low)
         total = sum(

@@ -101,6 +101,20 @@ FAMILIES: dict[str, Family] = {
             windows_on_days={2: {"energy_kcal": {"min": 200, "max": 200}}},
         ),
     ),
+    "meal_windows": Family(
+        r"\w+ day \d+ \w+ \w+: (least|most|exactly)",
+        {
+            **_week(
+                windows_per_day={"energy_kcal": {"min": 100, "max": 500}},
+                windows_per_meal={"lunch": {"energy_kcal": {"min": "15%", "max": "80%"}}},
+                windows_per_meal_on_days={2: {"lunch": {"protein_g": {"min": 10, "max": 20}}}},
+            ),
+            "plate_g": {"min": 20, "max": 400},
+        },
+    ),
+    "portions_taken": Family(
+        r"portions taken of cooking \d+", {**_TWO_DAYS, "work_prices": {"box": "0.10"}}
+    ),
     "week_windows": Family(
         r"\w+ whole plan \w+: (least|most|exactly)",
         _week(windows_per_week={"energy_kcal": {"min": 150, "max": 500}}),
@@ -183,6 +197,7 @@ def objective_text() -> str:
     """Return the objective of a kitchen with visits, stock and food that is wasted."""
     family = Family("", {
         **_TWO_DAYS, "visit_cost": "1.25", "waste_weight": 0.5, "carry_days": 30,
+        "work_prices": {"cook_hour": "12", "washing_up_minutes": 5, "box": "0.10"},
         "stock": [{"food": "beans", "amount": 30, "unit": "g", "use_by": "2026-03-03"}],
     })  # fmt: skip
     kitchen = build(family)

@@ -151,6 +151,7 @@ def scenario(**keys: Any) -> Scenario:
     return Scenario.model_validate(
         {
             "name": "Small", "start_date": START, "days": 1, "meals": ["lunch"],
+            "meal_defaults": "off",
             "cook_days": [{"day": 1}], "clients": [client()], **keys,
         }
     )  # fmt: skip
@@ -169,10 +170,13 @@ class Drawn:
         return build_problem(self.catalog, self.scenario)
 
 
-def random_kitchen(seed: int, *, one_dish: bool = True, priced: bool = False) -> Drawn:
+def random_kitchen(
+    seed: int, *, one_dish: bool = True, priced: bool = False, meals_sized: bool = False
+) -> Drawn:
     """Draw a kitchen; with `one_dish` it is one that day menus can stand for.
 
-    With `priced` the first client's reference intakes that are missed cost money.
+    With `priced` the first client's reference intakes that are missed cost money; with
+    `meals_sized` meals have windows, recipes smallest portions, and the cook's work a price.
     """
     rng = Random(seed)
     food_ids = ["beans", "carrot", "fish", "milk", "oats", "rice"][: rng.randint(4, 6)]
@@ -206,6 +210,8 @@ def random_kitchen(seed: int, *, one_dish: bool = True, priced: bool = False) ->
         keys["budget"] = str(rng.randint(12, 30))
     if not one_dish:
         keys["most_dishes_per_meal"] = rng.choice([1, 2, "any"])
+    if meals_sized:
+        _size_meals(Random(seed + 2000), recipes, keys)
     drawn = catalog(foods, packs, recipes, limits)
     if priced:
         chance = Random(seed + 1000)
@@ -213,6 +219,26 @@ def random_kitchen(seed: int, *, one_dish: bool = True, priced: bool = False) ->
         price = {"nutrient_guard": "limit", "nutrient_price": chance.choice(["0.05", "0.40"])}
         keys["clients"][0] |= price
     return Drawn(drawn, scenario(**keys))
+
+
+def _size_meals(rng: Random, recipes: list[dict[str, Any]], keys: dict[str, Any]) -> None:
+    share = {"min": rng.choice(["15%", "25%"]), "max": rng.choice(["60%", "75%"])}
+    keys["windows_per_meal"] = {rng.choice(["lunch", "dinner"]): {"energy_kcal": share}}
+    for eater in keys["clients"]:
+        if rng.random() < 0.5:
+            eater["plate_g"] = {"min": rng.choice([0, 40]), "max": rng.choice([250, 400])}
+        if rng.random() < 0.3:
+            protein = {"protein_g": {"min": rng.choice([2, 5])}}
+            eater["windows_per_meal_on_days"] = {1: {"lunch": protein}}
+    if rng.random() < 0.5:
+        recipes[0]["smallest_portion"] = rng.choice([0.5, 1])
+    if rng.random() < 0.3 and len(recipes[1]["lines"]) > 1:
+        recipes[1]["lines"][-1]["part"] = "side"
+    keys["work_prices"] = {
+        "cook_hour": rng.choice(["0", "6", "12"]),
+        "washing_up_minutes": rng.choice([0, 5]),
+        "box": rng.choice(["0", "0.10"]),
+    }
 
 
 def _random_references(rng: Random) -> tuple[ReferenceIntake, ...]:

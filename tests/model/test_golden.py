@@ -36,7 +36,7 @@ def test_a_family_reads_as_written_down(name: str) -> None:
 
 
 def test_the_objective_reads_as_written_down() -> None:
-    """Groceries, visits and weighted waste, coefficient by coefficient."""
+    """Groceries, visits, weighted waste and work, coefficient by coefficient."""
     _compare("objective", objective_text())
 
 

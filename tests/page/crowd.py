@@ -52,6 +52,7 @@ def crowd_scenario(clients: int) -> Scenario:
         note="Made for a test; clients and prices are invented.",
         start_date=START,
         days=DAYS,
+        meal_defaults="off",
         cook_days=tuple(CookDay(day=day, cooks=6) for day in COOK_DAYS),
         clients=tuple(
             Client(id=f"client_{n:03}", name=f"Client {n:03} of the crowd", windows_per_day=windows)

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from model.small import catalog, client, food, limit, pack, random_kitchen, recipe, scenario
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog, Food, SafetyGroup
-from planopt.problem.build import Option, Problem, build_problem, restrict
+from planopt.problem.build import Option, Problem, build_problem
 from planopt.problem.dishes import dishes_of, keeping_days
+from planopt.problem.restricted import restrict
 from planopt.scenario.windows import day_windows
 
 RICE = [food("rice", kcal=100, protein=5)]

@@ -62,7 +62,7 @@ def test_there_is_a_limit_of_every_kind(kitchen: Kitchen) -> None:
     assert {limit.key.kind for limit in limits} == {
         "budget", "window", "repeats", "variety", "dislike", "want", "servings", "oven_minutes",
         "hands_on_minutes", "hob_minutes", "most_recipes", "allergen", "excluded_food",
-        "excluded_recipe", "energy_floor",
+        "excluded_recipe", "energy_floor", "meal_window",
     }  # fmt: skip
     protein = {limit.key.day: limit.value for limit in limits if limit.key.what == "protein_g"}
     # Day 3 has one of three meals here, so it asks for a third of 60 g.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import combinations, permutations, product
 from typing import Any
@@ -17,21 +17,28 @@ Cooking = tuple[int, int]
 Plate = tuple[tuple[Cooking, Fraction], ...]
 Visit = tuple[str, int]
 Bill = tuple[int, Fraction]
+_ONE = Fraction(1)
 
 
 def brute_force(facts: Facts) -> Fraction | None:
     """Return the least objective in cents, or None when no week complies."""
     scenario = facts.week.scenario
     cookings = [(d, k) for d in range(len(facts.dishes)) for k in range(len(facts.cook_days))]
-    totals: set[tuple[Fraction, ...]] = {tuple(Fraction(0) for _ in cookings)}
+    # What is served of each cooking, with the least cents of boxes that it can be served in.
+    totals: dict[tuple[Fraction, ...], Fraction] = {tuple(Fraction(0) for _ in cookings): 0 * _ONE}
     for client in scenario["clients"]:
-        eaten = {_served(menu, cookings) for menu in _menus(facts, client)}
-        totals = {
-            tuple(a + b for a, b in zip(one, two, strict=True)) for one in totals for two in eaten
-        }
+        eaten = _cheapest(
+            (_served(menu, cookings), _boxes(facts, menu)) for menu in _menus(facts, client)
+        )
+        totals = _cheapest(
+            (tuple(a + b for a, b in zip(one, two, strict=True)), totals[one] + eaten[two])
+            for one in totals
+            for two in eaten
+        )
     if not totals:
         return None
     menus = sorted(totals)
+    boxed = np.array([float(totals[menu]) for menu in menus])
     # What nobody ever eats could only add cost.
     eaten_ever = [any(total[n] for total in menus) for n in range(len(cookings))]
     values = [facts.serving_value(facts.dishes[d]) for d, _ in cookings]
@@ -49,13 +56,35 @@ def brute_force(facts: Facts) -> Fraction | None:
         bought = _least_bought(facts, cookings, batches, bills)
         if bought is None:
             continue
-        chosen = menus[int(np.where(fits, menu_worth, -1.0).argmax())]
+        saved = float(weight) * menu_worth - boxed
+        chosen = menus[int(np.where(fits, saved, -1e9).argmax())]
         uneaten = sum(
             (v * (m - e) for v, m, e in zip(values, made, chosen, strict=True)), Fraction(0)
         )
-        cost = bought + weight * uneaten
+        cost = bought + weight * uneaten + _work(facts, cookings, batches) + totals[chosen]
         best = cost if best is None else min(best, cost)
     return best
+
+
+def _cheapest(
+    pairs: Iterable[tuple[tuple[Fraction, ...], Fraction]],
+) -> dict[tuple[Fraction, ...], Fraction]:
+    found: dict[tuple[Fraction, ...], Fraction] = {}
+    for key, cents in pairs:
+        found[key] = min(cents, found.get(key, cents))
+    return found
+
+
+def _boxes(facts: Facts, menu: Plate) -> Fraction:
+    return sum((facts.work_cents(facts.dishes[d])[2] for (d, _), _ in menu), Fraction(0))
+
+
+def _work(facts: Facts, cookings: list[Cooking], batches: tuple[Fraction, ...]) -> Fraction:
+    total = Fraction(0)
+    for b, (d, _) in zip(batches, cookings, strict=True):
+        start, extra, _ = facts.work_cents(facts.dishes[d])
+        total += start + extra * max(0, b - 1) if b else 0
+    return total
 
 
 def _served(menu: Plate, cookings: list[Cooking]) -> tuple[Fraction, ...]:
@@ -83,12 +112,19 @@ def _day_menus(facts: Facts, client: dict[str, Any], day: int) -> list[tuple[Pla
     meals = []
     for meal in facts.meals_of(client, day):
         reachable = facts.reachable(client, day, meal)
+        plates = [
+            tuple(zip(dishes, amounts, strict=True))
+            for count in range(1, most + 1)
+            for dishes in combinations(reachable, count)
+            for amounts in product(sizes, repeat=count)
+        ]
         meals.append(
             [
-                tuple(zip(dishes, amounts, strict=True))
-                for count in range(1, most + 1)
-                for dishes in combinations(reachable, count)
-                for amounts in product(sizes, repeat=count)
+                plate
+                for plate in plates
+                if facts.meal_holds(
+                    client, day, meal, [(facts.dishes[d], s) for (d, _), s in plate]
+                )
             ]
         )
     found = []

@@ -32,6 +32,9 @@ class Dish:
     hob: int
     fridge_days: int
     freezer_days: int
+    plate_g: Fraction
+    smallest: Fraction
+    boxes: int
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,58 @@ class Facts:
     def serving_value(self, dish: Dish) -> Fraction:
         """Return the cents that a serving of a dish is worth."""
         return sum((cg * self.value(f) for f, cg in dish.cg.items()), Fraction(0)) / dish.servings
+
+    def meal_holds(self, client: dict[str, Any], day: int, meal: str, plate: Any) -> bool:
+        """Tell whether the dishes of a plate, with their sizes, are within the meal's windows."""
+        if any(size < min(dish.smallest, self._largest(client)) for dish, size in plate):
+            return False
+        return all(
+            low <= sum(size * self.amount(dish, name) for dish, size in plate) <= high
+            for name, (low, high) in self.meal_windows(client, day, meal).items()
+        )
+
+    @staticmethod
+    def _largest(client: dict[str, Any]) -> Fraction:
+        return Fraction(str(client["portions"]["largest"]))
+
+    @staticmethod
+    def amount(dish: Dish, name: str) -> Fraction:
+        """Return a nutrient, or the grams, of a serving."""
+        return dish.plate_g if name == "plate_g" else dish.nutrients[name]
+
+    def meal_windows(
+        self, client: dict[str, Any], day: int, meal: str
+    ) -> dict[str, tuple[Fraction, Fraction]]:
+        """Return least and most of a meal; 10**9 stands for no limit."""
+        scenario = self.week.scenario
+        written: dict[str, dict[str, Any]] = {}
+        for where in (scenario, client):
+            if "plate_g" in where:
+                written["plate_g"] = where["plate_g"]
+            written |= where.get("windows_per_meal", {}).get(meal, {})
+        written |= client.get("windows_per_meal_on_days", {}).get(day, {}).get(meal, {})
+        of_day = self.windows(client, day)
+        found = {}
+        for name, window in written.items():
+            whole = of_day.get(name, (Fraction(0), Fraction(10**9)))
+            sides = [Fraction(0), Fraction(10**9)]
+            for n, side in enumerate(("min", "max")):
+                value = window.get(side)
+                if isinstance(value, str):
+                    if whole[n] < 10**9:
+                        sides[n] = Fraction(whole[n]) * Fraction(value.rstrip("%")) / 100
+                elif value is not None:
+                    sides[n] = Fraction(value)
+            found[name] = (sides[0], sides[1])
+        return found
+
+    def work_cents(self, dish: Dish) -> tuple[Fraction, Fraction, Fraction]:
+        """Return the cents of cooking a dish at all, of a further batch, and of a portion."""
+        prices = self.week.scenario.get("work_prices", {})
+        minute = Fraction(prices.get("cook_hour", 0)) * 100 / 60
+        washing = Fraction(str(prices.get("washing_up_minutes", 0)))
+        box = Fraction(prices.get("box", 0)) * 100
+        return minute * (dish.hands_on + washing), minute * dish.hands_on_extra, box * dish.boxes
 
     def _sources(self, food: str) -> list[Source]:
         scenario = self.week.scenario
@@ -183,8 +238,10 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
     # What keeps no day in the fridge has no day to thaw in, and is not frozen.
     thawed = min(recipe["keeps"]["fridge_days"], limits[nth])
     dishes = []
+    parts = [line.get("part", "main") for line in recipe["lines"]]
     for chosen in product(*choices):
         cg: dict[str, int] = {}
+        boxes = len({name for name, part in zip(parts, chosen, strict=True) if part is not None})
         for part in chosen:
             if part is not None:
                 cg[part[0]] = cg.get(part[0], 0) + _whole(part[1])
@@ -213,6 +270,9 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
                 thawed,
                 # -1: never frozen, so no age is young enough.
                 int(30 * months) if scenario["use_freezer"] and months > 0 and thawed > 0 else -1,
+                Fraction(sum(cg.values()), 100 * recipe["yield_servings"]),
+                Fraction(str(recipe.get("smallest_portion", 0))),
+                boxes,
             )
         )
     return dishes

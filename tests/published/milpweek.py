@@ -74,8 +74,9 @@ def milp_objective(facts: Facts) -> float | None:
             most = float(dish.most) / step
             n = program.column(0.0, most)
             batches[d, k] = n
-            cooked = program.column(0.0, 1.0)
-            extra = program.column(0.0, whole=False)
+            start, further, _ = facts.work_cents(dish)
+            cooked = program.column(float(start), 1.0)
+            extra = program.column(float(further), whole=False)
             program.row({n: 1.0, cooked: -most}, high=0.0)
             program.row({extra: 1.0, n: -step}, low=-1.0)
             hands[cooked] = dish.hands_on
@@ -157,10 +158,15 @@ def _client(
         for meal in meals:
             plate: dict[int, float] = {}
             holding: dict[str, dict[int, float]] = {}
+            bounds = facts.meal_windows(client, day, meal)
+            held: dict[str, dict[int, float]] = {name: {} for name in bounds}
             for d, k in facts.reachable(client, day, meal):
                 dish = facts.dishes[d]
                 for size in sizes:
-                    y = program.column(0.0, 1.0)
+                    small = size < min(dish.smallest, portions["largest"])
+                    y = program.column(float(facts.work_cents(dish)[2]), 0.0 if small else 1.0)
+                    for name in bounds:
+                        held[name][y] = size * float(facts.amount(dish, name))
                     plate[y] = 1.0
                     of_recipe[dish.recipe][y] = 1.0
                     servings[dish.recipe][y] = size
@@ -171,6 +177,8 @@ def _client(
                     for food in dish.cg:
                         holding.setdefault(food, {})[y] = 1.0
             program.row(plate, 1.0, most_dishes)
+            for name, (least, most_of) in bounds.items():
+                program.row(held[name], float(least), float(most_of))
             for food, members in holding.items():
                 has = program.column(0.0, 1.0)
                 program.row({**members, has: -float(most_dishes)}, high=0.0)

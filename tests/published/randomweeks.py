@@ -41,7 +41,33 @@ def random_week(seed: int) -> Week:
     foods["curd"]["allergens"] = "milk"
     packs = tuple(pack for food in FOODS for pack in _packs(rng, food))
     recipes = _recipes(rng, shape)
-    return Week(foods, packs, recipes, _scenario(rng, shape, foods, recipes))
+    week = Week(foods, packs, recipes, _scenario(rng, shape, foods, recipes))
+    if seed % 3 == 1:
+        _size_meals(random.Random(1000 + seed), week)
+    return week
+
+
+def _size_meals(rng: random.Random, week: Week) -> None:
+    """Give a week windows of meals, and prices of the cook's work."""
+    scenario = week.scenario
+    for client in scenario["clients"]:
+        low, high = rng.choice((("15%", "70%"), ("30%", None), (None, "60%"), ("25%", "75%")))
+        sides = {side: value for side, value in (("min", low), ("max", high)) if value}
+        client["windows_per_meal"] = {rng.choice(MEALS): {"energy_kcal": sides}}
+    if rng.random() < 0.5:
+        scenario["plate_g"] = {"max": rng.choice((450, 600, 800))}
+    if rng.random() < 0.5:
+        scenario["windows_per_meal"] = {MEALS[0]: {"protein_g": {"min": rng.randint(5, 15)}}}
+    if rng.random() < 0.5:
+        week.recipes["dish_0"]["smallest_portion"] = rng.choice((1, 1.5))
+    if rng.random() < 0.8:
+        scenario["work_prices"] = {
+            "cook_hour": rng.choice(("9.00", "18.00")),
+            "washing_up_minutes": rng.choice((0, 6)),
+            "box": rng.choice(("0", "0.25")),
+        }
+        # What is packed apart needs a box of its own.
+        week.recipes["dish_1"]["lines"][-1]["part"] = "side"
 
 
 def _food(rng: random.Random) -> dict[str, Any]:
@@ -140,6 +166,7 @@ def _scenario(
         "start_date": "2026-11-30",
         "days": DAYS,
         "meals": list(MEALS),
+        "meal_defaults": "off",
         "cook_days": cook_days,
         "visit_cost": rng.choice(("0", "0", "0.75", "1.50")),
         "waste_weight": rng.choice((0.0, 0.5, 1.0, 1.0)),

@@ -17,7 +17,8 @@ _COOK = ("hands_on_minutes", "hob_minutes", "most_recipes")
 def week_with(week: Week, limits: Iterable[Limit]) -> Week:
     """Return the week with these limits and no others; windows are written for each day."""
     scenario = deepcopy(week.scenario)
-    scenario.pop("budget", None)
+    for name in ("budget", "windows_per_meal", "plate_g"):
+        scenario.pop(name, None)
     for cook in scenario["cook_days"]:
         for name in _COOK:
             cook.pop(name, None)
@@ -42,7 +43,7 @@ def _clear(client: dict[str, Any]) -> None:
     client["medically_supervised"] = True
     for name in (
         "windows_on_days", "windows_per_week", "allergens", "dislikes", "wants",
-        "recipe_servings", "least_different_recipes",
+        "recipe_servings", "least_different_recipes", "windows_per_meal", "plate_g",
     ):  # fmt: skip
         client.pop(name, None)
 
@@ -57,6 +58,10 @@ def _add(client: dict[str, Any], limit: Limit) -> None:
             else:
                 table = client.setdefault("windows_on_days", {}).setdefault(key.day, {})
             table.setdefault(key.what, {})[key.side] = value
+        case "meal_window":
+            days = client.setdefault("windows_per_meal_on_days", {})
+            meal = days.setdefault(key.day, {}).setdefault(key.meal, {})
+            meal.setdefault(key.what, {})[key.side] = value
         case "servings":
             window = client.setdefault("recipe_servings", {}).setdefault(
                 key.what, {"min": 0, "max": 10**6}

@@ -25,8 +25,9 @@ from model.small import (
 from model.solved import solved
 from planopt.audit import audit_plan
 from planopt.plan.extract import extract_plan
-from planopt.problem.build import Problem, build_problem, restrict
+from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
+from planopt.problem.restricted import restrict
 from planopt.solve.heuristics.columngeneration import MenuMaster, translate
 from planopt.solve.highs.matrix import with_columns
 from planopt.solve.highs.solver import solve_matrix

@@ -216,6 +216,12 @@ WORDS = [
         ["ana sodium_mg max 7000 over the week"],
         {"windows": [{"client": "ana", "nutrient": "sodium_mg", "max": 7000, "week": True}]},
     ),
+    (
+        ["cook hour 18", "box 0.05", "washing up 5 minutes"],
+        {"work_prices": {"cook_hour": "18", "box": "0.05", "washing_up_minutes": 5}},
+    ),
+    (["cook hour 0"], {"work_prices": {"cook_hour": "0"}}),
+    (["meal defaults off"], {"meal_defaults": "off"}),
     (["cook on day 2"], {"cook_days": [{"day": 2}]}),
     (["cook on day 2", "no cooking on day 1"], {"cook_days": [{"day": 2}], "cook_days_out": [1]}),
     (["stock egg 12 each"], {"stock": [{"food": "egg", "amount": "12", "unit": "each"}]}),

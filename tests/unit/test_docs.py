@@ -45,6 +45,7 @@ from planopt.scenario.records import (
     StockFile,
     Variant,
     WindowChange,
+    WorkPrices,
 )
 from planopt.scenario.variants.words import FORMS
 from unit.guidepages import GUIDE, README, ROOT, USERS, blocks
@@ -282,7 +283,7 @@ def test_the_guide_shows_every_form_of_a_change_in_words() -> None:
 
 def test_the_guide_names_the_fields_inside_fields() -> None:
     """Nothing that a user may write in a scenario or a recipe goes unnamed."""
-    for record in (Stock, StockFile, RecipeChoice, Away, Portions):
+    for record in (Stock, StockFile, RecipeChoice, Away, Portions, WorkPrices):
         for name in field_names(record):
             assert re.search(rf"\b{name}\b", GUIDE["scenario"]), name
     for record in (Recipe, Line, BatchRule, Minutes, Equipment, Keeps):

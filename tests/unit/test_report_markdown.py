@@ -32,6 +32,7 @@ def test_every_section_is_there_in_order() -> None:
     assert titles == [
         "Summary",
         "Meals",
+        "Energy by meal",
         "Shopping list",
         "Who pays what",
         "Cook days",

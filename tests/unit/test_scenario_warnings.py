@@ -147,3 +147,31 @@ def test_warnings_come_with_faults_in_one_round(tmp_path: Path) -> None:
     faults, warnings = check_paths_and_warn([path])
     assert [fault.code for fault in faults] == ["unknown_allergen"]
     assert "windows_contradict" in [warning.code for warning in warnings]
+
+
+def test_meals_that_cannot_add_up_to_their_day_are_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Written windows of all meals that leave the day no energy are a warning, told once."""
+    monkeypatch.chdir(tmp_path)
+    small = {meal: {"energy_kcal": {"max": "20%"}} for meal in ("breakfast", "lunch", "dinner")}
+    energy = {"energy_kcal": {"min": 1700, "max": 2100}}
+    one = tiny_client(windows_per_meal=small, windows_per_day=energy)
+    _, warnings = check_paths_and_warn([write_kitchen(Path("k"), clients=[one])])
+    assert [w.text() for w in warnings if w.code == "meals_contradict_day"] == [
+        "k/scenario.yaml:8: clients[0]: 'energy_kcal' [meals_contradict_day]\n"
+        "    why: its meals of day 1 have at most 1680 of it, and the day at least 1700\n"
+        "    mend: widen the windows of its meals, or of the day"
+    ]
+
+
+def test_the_usual_sizes_leave_every_day_its_energy(tmp_path: Path) -> None:
+    """Whatever meals are eaten, and whatever they are called, the usual sizes can add up."""
+    meals = ["breakfast", "tea", "lunch", "dinner", "snack"]
+    one = tiny_client(
+        windows_per_day={"energy_kcal": {"min": 1800, "max": 1801}},
+        away={"meals": {1: ["breakfast", "snack"], 2: ["lunch", "dinner", "snack"], 3: ["tea"]}},
+    )
+    path = write_kitchen(tmp_path, meals=meals, clients=[one])
+    _, warnings = check_paths_and_warn([path])
+    assert "meals_contradict_day" not in [warning.code for warning in warnings]

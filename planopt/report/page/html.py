@@ -10,6 +10,10 @@ from markupsafe import Markup
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
+from planopt.report.analysis.mealgrid import ABOUT as GRID_ABOUT
+from planopt.report.analysis.mealgrid import TITLE as GRID
+from planopt.report.analysis.mealgrid import USUAL as GRID_USUAL
+from planopt.report.analysis.mealgrid import meal_grid
 from planopt.report.analysis.references import TITLE, reference_part
 from planopt.report.page.cooking import cooking
 from planopt.report.page.diary import diary
@@ -60,6 +64,8 @@ def report_html(
         "elsewhere": {*first, *cautions_about(plan, SUBJECTS)},
         "diary": diary(shop["visits"], schedules, cook["days"], containers),
         "week": glance(plan, catalog, scenario),
+        "mealgrid": meal_grid(plan, scenario),
+        "mealgrid_words": {"title": GRID, "about": GRID_ABOUT, "usual": GRID_USUAL},
         "shopping": shop,
         "cooking": cook,
         "packing": packing(plan, catalog, schedules, containers),

@@ -97,7 +97,7 @@ def gap_text(objective: Decimal, bound: Decimal) -> str:
 def cost_sentence(solution: Solution, currency: str) -> str:
     """Say what a week costs, all counted, and of which parts that figure is made."""
     s = solution
-    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost
+    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost - s.work_cost
     total = money_code(s.objective, currency)
     parts = [f"groceries {money(s.grocery_cost, currency)}"]
     if s.visit_cost:
@@ -107,6 +107,8 @@ def cost_sentence(solution: Solution, currency: str) -> str:
         if s.waste_weight != 1:
             weight = number(s.waste_weight, 4)
             parts[-1] += f" ({money(s.waste_cost, currency)} at weight {weight})"
+    if s.work_cost:
+        parts.append(f"the cook's time and boxes {money(s.work_cost, currency)}")
     if s.missed_cost:
         parts.append(f"reference intakes missed {money(s.missed_cost, currency)}")
     if len(parts) == 1:
@@ -140,6 +142,7 @@ def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
         ("Shop visits after the first", s.visit_cost),
         ("Bill: groceries and visits", s.grocery_cost + s.visit_cost),
         (f"Waste, weight {number(s.waste_weight, 4)}", s.waste_cost),
+        *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
         ("All counted: bill and weighed waste", s.objective),
         ("No compliant week can cost less than", s.best_bound),

@@ -16,6 +16,7 @@ from planopt.scenario.checks.byhand import BY_HAND_CHECKS
 from planopt.scenario.checks.diet import may_eat, never_eaten
 from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
+from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
@@ -358,6 +359,7 @@ CHECKS: tuple[Check, ...] = (
     cooking_and_shopping,
     *STOCK_CHECKS,
     *NUMBER_CHECKS,
+    *MEAL_CHECKS,
     *PRICE_CHECKS,
     energy_floor_held,
     nutrient_guards,

@@ -14,6 +14,7 @@ from planopt.reading.files import PathPart, path_text
 from planopt.reading.soundest import soundest, without_echoes
 from planopt.reading.validation import validate
 from planopt.scenario.checks.macrosums import MACRO_WARNINGS
+from planopt.scenario.checks.meals import MEAL_WARNINGS
 from planopt.scenario.checks.stock import (
     STOCK_CHECKS,
     StockReading,
@@ -99,7 +100,7 @@ def scenario_warnings(
     scenario: Scenario | None,
     reading: CatalogReading,
     locate: Locate,
-    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS),
+    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS, *MEAL_WARNINGS),
 ) -> list[Fault]:
     """Return the warnings about a scenario that could be read, its stock included."""
     if scenario is None:

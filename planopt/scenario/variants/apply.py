@@ -52,6 +52,12 @@ def apply_variant(
         "variants": (),
         "by_hand": by_hand,
     }
+    if variant.meal_defaults is not None:
+        update["meal_defaults"] = variant.meal_defaults
+    if variant.work_prices is not None:
+        named = variant.work_prices
+        told = {field: getattr(named, field) for field in named.model_fields_set}
+        update["work_prices"] = scenario.work_prices.model_copy(update=told)
     if variant.budget is not None:
         update["budget"] = variant.budget
     if variant.cook_days or variant.cook_days_out:

@@ -48,6 +48,22 @@ FORMS: tuple[tuple[str, str, Callable[..., Fields]], ...] = (
         rf"prices at {_ID} {_MOVE}",
         lambda seller, by: {"prices": [{"seller": seller, "amount": by}]},
     ),
+    (
+        "cook hour 18",
+        rf"cook hour {_NUMBER}",
+        lambda amount: {"work_prices": {"cook_hour": amount}},
+    ),
+    ("box 0.05", rf"box {_NUMBER}", lambda amount: {"work_prices": {"box": amount}}),
+    (
+        "washing up 5 minutes",
+        rf"washing up {_NUMBER} minutes",
+        lambda minutes: {"work_prices": {"washing_up_minutes": float(minutes)}},
+    ),
+    (
+        "meal defaults off",
+        r"meal defaults (on|off)",
+        lambda word: {"meal_defaults": word},
+    ),
     ("with recipe RECIPE", rf"with recipe {_ID}", lambda recipe: {"recipes_in": [recipe]}),
     ("without recipe RECIPE", rf"without recipe {_ID}", lambda recipe: {"recipes_out": [recipe]}),
     ("one more like CLIENT", rf"one more like {_ID}", lambda who: {"clients_alike": [who]}),
@@ -168,7 +184,12 @@ def variant_of_words(texts: Iterable[str], catalog: Catalog, scenario: Scenario)
         for name, value in found.items():
             if name == "by_hand":
                 value = {"plates": [*fields.get(name, {"plates": []})["plates"], *value]}
-            fields[name] = [*fields.get(name, []), *value] if isinstance(value, list) else value
+            if isinstance(value, list):
+                fields[name] = [*fields.get(name, []), *value]
+            elif isinstance(value, dict):
+                fields[name] = {**fields.get(name, {}), **value}
+            else:
+                fields[name] = value
     variant, problems = validate(Variant, fields)
     place = Place(WHERE, 0)
     faults += [

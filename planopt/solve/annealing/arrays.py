@@ -15,18 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planopt.model.covers import cover_table
-from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
 from planopt.problem.byhand import standing_batches
 from planopt.solve.annealing.keeping import ChangeCosts, servings_a_batch, standing_g
+from planopt.solve.annealing.sizes import sizes_laid
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-# Sizes tried where any amount may be served, and places a meal has where any number of dishes may.
-_GRID = 8
+# Places a meal has where any number of dishes may be.
 _MOST_PLACES = 3
 # Foods are bought for at most so many steps of the dish that takes most of them.
 _REACH_STEPS = 12
@@ -41,7 +40,8 @@ class Menu:
 
     `place_slot` (P); `slot_day`, `slot_client`, `slot_kind` (I); `day_places` by `day_start`
     (D + 1): places of each day; `options` by `option_start`, for each kind of slot; `allowed`
-    (kinds, N); `sizes` by `size_start` (C + 1); `client_of_day` (D).
+    (kinds, N); `sizes` of a cooking in a kind of slot from and to `size_span` (kinds, N, 2);
+    `client_of_day` (D).
     """
 
     place_slot: Ints
@@ -54,7 +54,7 @@ class Menu:
     option_start: Ints
     options: Ints
     allowed: NDArray[np.bool_]
-    size_start: Ints
+    size_span: Ints
     sizes: Floats
 
 
@@ -93,6 +93,8 @@ class Larder:
     `grams` a step by `pool`, in runs by `take_start` (N + 1); cover tables `table_g`, `table_cost`,
     `table_price` by `table_start` (F + 1); `stock_g`, `stock_value`, `charge`, `loose` (F), money a
     gram; `most` batches (G); `hands`, `extra`, `oven`, `hob` minutes (N) and `minutes` (3, K) most;
+    `start_price`, `extra_price`, `box_price` (N), money for the work on a first batch, on a
+    further one, and for the boxes of a portion;
     `most_recipes` (K); `group_cook` (G); `budget`.
     """
 
@@ -119,6 +121,9 @@ class Larder:
     group_cook: Ints
     hands: Floats
     extra: Floats
+    start_price: Floats
+    extra_price: Floats
+    box_price: Floats
     oven: Floats
     hob: Floats
     minutes: Floats
@@ -164,22 +169,20 @@ def runs(rows: Sequence[Sequence[int]]) -> tuple[Ints, Ints]:
     return start, flat
 
 
-def sizes_of(problem: Problem, client: int) -> list[float]:
-    """Return the portions tried for a client: all of them, or a grid where any amount may be."""
-    sizes = portion_sizes(problem, client)
-    if sizes:
-        return sizes
-    portions = problem.clients[client].portions
-    low = max(portions.smallest, portions.largest / _GRID)
-    return [float(size) for size in np.linspace(low, portions.largest, _GRID)]
-
-
 def _menu(problem: Problem, places_a_slot: int) -> Menu:
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
     kinds: dict[object, int] = {}
-    slot_kind = [kinds.setdefault(slot.options, len(kinds)) for slot in problem.slots]
+    portions = [client.portions for client in problem.clients]
+    slot_kind = [
+        kinds.setdefault((slot.options, slot.windows, portions[slot.client]), len(kinds))
+        for slot in problem.slots
+    ]
     by_kind = sorted({kind: i for i, kind in enumerate(slot_kind)}.items())
-    rows = [[place[option] for option in problem.slots[i].options] for _, i in by_kind]
+    size_span, sizes = sizes_laid(problem, [i for _, i in by_kind], place)
+    rows = [
+        [n for n in map(place.__getitem__, problem.slots[i].options) if np.ptp(size_span[kind, n])]
+        for kind, i in by_kind
+    ]
     allowed = np.zeros((len(rows), len(problem.cookings)), bool)
     for kind, row in enumerate(rows):
         allowed[kind, row] = True
@@ -190,8 +193,6 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
         of_day[d] += range(i * places_a_slot, (i + 1) * places_a_slot)
     day_start, day_places = runs(of_day)
     option_start, options = runs(rows)
-    sizes = [sizes_of(problem, c) for c in range(len(problem.clients))]
-    size_start, _ = runs([range(len(row)) for row in sizes])
     return Menu(
         place_slot=np.repeat(np.arange(len(problem.slots)), places_a_slot),
         slot_day=np.array(slot_day, np.int64),
@@ -203,8 +204,8 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
         option_start=option_start,
         options=options,
         allowed=allowed,
-        size_start=size_start,
-        sizes=np.array([size for row in sizes for size in row], float),
+        size_span=size_span,
+        sizes=sizes,
     )
 
 
@@ -309,6 +310,7 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
     for n, batches in standing.items():
         most[group[n]] = batches
     recipes = {recipe_id: r for r, recipe_id in enumerate(problem.recipe_ids)}
+    work = [problem.work[cooking.dish] for cooking in problem.cookings]
     larder = Larder(
         per_step=np.array([servings_a_batch(problem, n, standing) for n in range(len(dishes))])
         * step,
@@ -334,6 +336,9 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
         group_cook=np.array([k for _, k in group_of], np.int64),
         hands=np.array([dish.hands_on for dish in dishes]),
         extra=np.array([dish.hands_on_extra for dish in dishes]),
+        start_price=np.array([price.start for price in work]),
+        extra_price=np.array([price.extra for price in work]),
+        box_price=np.array([price.portion for price in work]),
         oven=np.array([dish.oven_minutes for dish in dishes]),
         hob=np.array([dish.hob_minutes for dish in dishes]),
         minutes=np.array(

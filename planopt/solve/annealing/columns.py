@@ -1,7 +1,7 @@
 """Names for the columns of the arrays in which the compiled search keeps its account."""
 
 # Columns of the arrays: cookings, pools, cover tables, places, rules, groups.
-PER_STEP, STEP, WASTE, FULL, HANDS, EXTRA, OVEN, HOB = range(8)
+PER_STEP, STEP, WASTE, FULL, HANDS, EXTRA, OVEN, HOB, START, FURTHER, BOX = range(11)
 RECIPE, COOK, GROUP, WHOLE, TAKE_FROM, TAKE_TO, KIN_FROM, KIN_TO = range(8)
 STOCK, STOCK_VALUE, CHARGE, LOOSE = range(4)
 TABLE_G, TABLE_COST, TABLE_PRICE = range(3)

@@ -138,7 +138,8 @@ def tiny_arrays() -> WeekArrays:
     wide, open_ = np.zeros((1, 1)), np.full((1, 1), np.inf)
     return WeekArrays(
         menu=Menu(
-            none, none, none, none, run, none, none, run, none, np.ones((1, 1), bool), run, one
+            none, none, none, none, run, none, none, run, none, np.ones((1, 1), bool),
+            run.reshape(1, 1, 2), one,
         ),
         needs=Needs(
             one[:, None].copy(), wide, open_, wide, open_, np.zeros((1, 1, 4)), one, none,
@@ -149,6 +150,7 @@ def tiny_arrays() -> WeekArrays:
             cook=none, group=none, take_start=run, pool=none, grams=one, table_start=run,
             table_g=one, table_cost=one, table_price=one, stock_g=one, stock_value=one, charge=one,
             loose=one, most=one, group_cook=none, hands=one, extra=one, oven=one, hob=one,
+            start_price=one, extra_price=one, box_price=one,
             minutes=np.full((3, 1), np.inf), most_recipes=np.full(1, np.inf), budget=np.inf,
         ),
         places_a_slot=1,

@@ -8,6 +8,7 @@ from numba import njit
 from planopt.solve.annealing.basics import day_missed, note
 from planopt.solve.annealing.columns import (
     BATCHES,
+    BOX,
     CHARGE,
     CLIENT,
     CLIENTS,
@@ -19,6 +20,7 @@ from planopt.solve.annealing.columns import (
     EPS,
     EPS_G,
     EXTRA,
+    FURTHER,
     GRAMS,
     GROUP,
     GROUPS,
@@ -42,6 +44,7 @@ from planopt.solve.annealing.columns import (
     RULE_LOW,
     RULE_SERVES,
     RULES,
+    START,
     STARTED,
     STEP,
     STEPS,
@@ -243,6 +246,32 @@ def food_change(
         change += cost - pstate[p, COST]
         price += paid - pstate[p, PRICE]
     return change, price
+
+
+@njit(cache=True, nogil=True)
+def work_of(n, steps, cook_f):
+    """Return the price of the work on so many steps of a cooking."""
+    if steps <= 0.0:
+        return 0.0
+    return cook_f[n, START] + cook_f[n, FURTHER] * max(0.0, steps * cook_f[n, STEP] - 1.0)
+
+
+@njit(cache=True, nogil=True)
+def work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts):
+    """Return the change of money for the cook's time and for boxes."""
+    change = 0.0
+    for t in range(counts[COOKINGS]):
+        n = touched[COOKINGS, 0, t]
+        after = steps_of(n, cstate[n, EATEN] + cstate[n, MORE], cook_f, cook_i)
+        if after != cstate[n, STEPS]:
+            change += work_of(n, after, cook_f) - work_of(n, cstate[n, STEPS], cook_f)
+    for t in range(counts[PLACES]):
+        p = touched[PLACES, 0, t]
+        if dish_at[p] >= 0:
+            change -= cook_f[dish_at[p], BOX]
+        if new_dish[p] >= 0:
+            change += cook_f[new_dish[p], BOX]
+    return change
 
 
 @njit(cache=True, nogil=True)

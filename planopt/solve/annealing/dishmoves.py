@@ -10,7 +10,6 @@ from numba import njit
 
 from planopt.solve.annealing.basics import below, chance
 from planopt.solve.annealing.columns import (
-    CLIENT,
     EATEN,
     EPS,
     KIN_FROM,
@@ -28,7 +27,7 @@ from planopt.solve.annealing.moves import best_size, draw, on_day, place_best, p
 
 @njit(cache=True, nogil=True)
 def fill_steps(
-    n, seed, place_i, size_start, sizes, nut, cook_f, new_dish, new_size, cstate, day_new,
+    n, seed, place_i, size_span, sizes, nut, cook_f, new_dish, new_size, cstate, day_new,
     week_new, touched, counts,
 ):
     """Change sizes of cooking n until whole steps of it are eaten, if a few changes reach that."""
@@ -46,16 +45,16 @@ def fill_steps(
         q = (first + t) % places
         if new_dish[q] != n:
             continue
-        c = place_i[q, CLIENT]
+        kind = place_i[q, KIND]
         # The next larger or smaller size, if it does not go beyond what is needed.
         gap = 0.0
-        for s in range(size_start[c], size_start[c + 1]):
+        for s in range(size_span[kind, n, 0], size_span[kind, n, 1]):
             by = sizes[s] - new_size[q]
             nearer = by * need > EPS and abs(by) <= abs(need) + EPS
             if nearer and (gap == 0.0 or abs(by) < abs(gap)):
                 gap = by
         if gap != 0.0:
-            shift(q, gap, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new,
+            shift(q, gap, place_i, size_span, sizes, nut, new_dish, new_size, cstate, day_new,
                   week_new, touched, counts)
             need -= gap
             if abs(need) < EPS:
@@ -65,7 +64,7 @@ def fill_steps(
 @njit(cache=True, nogil=True)
 def replace_cooking(
     filled, times, client_f, seed, place_i, day_start, day_places, active, options, option_start,
-    allowed, size_start, sizes, once, nut, day_low, day_high, cook_f, cook_i, kin, weight, each,
+    allowed, size_span, sizes, once, nut, day_low, day_high, cook_f, cook_i, kin, weight, each,
     sums, dish_at, new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: every serving of one cooking goes to another, to its kin, or to those in use.
@@ -97,18 +96,18 @@ def replace_cooking(
                      counts, day_start, day_places, new_dish, once, times, client_f)
         if n < 0:
             return False
-        place_best(q, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each,
+        place_best(q, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each,
                    sums, new_dish, new_size, cstate, day_new, week_new, touched,
                    counts)
     if target >= 0 and chance(seed) < filled:
-        fill_steps(target, seed, place_i, size_start, sizes, nut, cook_f, new_dish, new_size,
+        fill_steps(target, seed, place_i, size_span, sizes, nut, cook_f, new_dish, new_size,
                    cstate, day_new, week_new, touched, counts)
     return True
 
 
 @njit(cache=True, nogil=True)
 def start_cooking(
-    seed, place_i, day_start, day_places, active, allowed, size_start, sizes, once, nut, day_low,
+    seed, place_i, day_start, day_places, active, allowed, size_span, sizes, once, nut, day_low,
     day_high, cook_f, cook_i, weight, each, sums, dish_at, new_dish, new_size, cstate, day_new,
     week_new, touched, counts,
 ):
@@ -128,7 +127,7 @@ def start_cooking(
         if chance(seed) < 0.4:
             continue
         size = best_size(q, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
-                         size_start, sizes, weight, each, sums)
+                         size_span, sizes, weight, each, sums)
         if size > room + EPS:
             continue
         put(q, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,

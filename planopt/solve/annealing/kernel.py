@@ -19,7 +19,6 @@ from planopt.solve.annealing.basics import below, chance, day_missed, forget
 from planopt.solve.annealing.columns import (
     BATCHES,
     BEST,
-    CLIENT,
     CLIENTS,
     COOKINGS,
     COST,
@@ -29,6 +28,7 @@ from planopt.solve.annealing.columns import (
     GRAMS,
     GROCERY,
     GROUPS,
+    KIND,
     MONEY,
     MORE,
     MORE_BATCHES,
@@ -59,6 +59,7 @@ from planopt.solve.annealing.costs import (
     soft_cost,
     steps_of,
     windows_change,
+    work_change,
 )
 from planopt.solve.annealing.dishmoves import replace_cooking, start_cooking
 from planopt.solve.annealing.moves import exchange, in_use, one_meal, put, transfer, two_meals
@@ -165,7 +166,7 @@ def take_over(
 @njit(cache=True, nogil=True)
 def anneal(
     moves, hot, cold, seed, shares,
-    place_i, day_start, day_places, active, options, option_start, allowed, size_start, sizes,
+    place_i, day_start, day_places, active, options, option_start, allowed, size_span, sizes,
     slot_places, once, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
     rule_start, rules, rule_f, cook_f, cook_i, kin, take_pool, take_g, pool_f, pool_start, table,
     group_most, group_cook, limits, budget, keep_cost, keep_size, keep_each,
@@ -195,44 +196,46 @@ def anneal(
         if kind < shares[0]:
             one_meal(
                 p, slot_places, shares[7], times, client_f, seed, place_i, day_start, day_places,
-                options, option_start, allowed, size_start, sizes, once, nut, day_low, day_high,
+                options, option_start, allowed, size_span, sizes, once, nut, day_low, day_high,
                 cook_i, weight, each, sums, new_dish, new_size, cstate, day_new, week_new, use_list,
                 touched, counts,
             )
         elif kind < shares[1]:
             two_meals(
                 p, shares[7], times, client_f, seed, place_i, day_start, day_places, options,
-                option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_i,
+                option_start, allowed, size_span, sizes, once, nut, day_low, day_high, cook_i,
                 weight, each, sums, pair, new_dish, new_size, cstate, day_new, week_new, use_list,
                 touched, counts,
             )
         elif kind < shares[2]:
             exchange(
                 p, below(seed, places), shares[8], seed, place_i, day_start, day_places, allowed,
-                size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums,
+                size_span, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums,
                 new_dish, new_size, cstate, day_new, week_new, touched, counts,
             )
         elif kind < shares[3]:
-            c = place_i[p, CLIENT]
-            size = sizes[size_start[c] + below(seed, size_start[c + 1] - size_start[c])]
-            if new_dish[p] >= 0 and size != new_size[p]:
-                put(p, new_dish[p], size, place_i, nut, new_dish, new_size, cstate, day_new,
-                    week_new, touched, counts)
+            n = new_dish[p]
+            if n >= 0:
+                first = size_span[place_i[p, KIND], n, 0]
+                size = sizes[first + below(seed, size_span[place_i[p, KIND], n, 1] - first)]
+                if size != new_size[p]:
+                    put(p, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new,
+                        touched, counts)
         elif kind < shares[4]:
             able = replace_cooking(
                 shares[9], times, client_f, seed, place_i, day_start, day_places, active, options,
-                option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_f,
+                option_start, allowed, size_span, sizes, once, nut, day_low, day_high, cook_f,
                 cook_i, kin, weight, each, sums, dish_at, new_dish, new_size, cstate, day_new,
                 week_new, use_list, touched, counts,
             )
         elif kind < shares[5]:
             able = transfer(
-                p, seed, place_i, day_start, day_places, size_start, sizes, nut, new_dish,
+                p, seed, place_i, day_start, day_places, size_span, sizes, nut, new_dish,
                 new_size, cstate, day_new, week_new, touched, counts,
             )
         else:
             start_cooking(
-                seed, place_i, day_start, day_places, active, allowed, size_start, sizes, once, nut,
+                seed, place_i, day_start, day_places, active, allowed, size_span, sizes, once, nut,
                 day_low, day_high, cook_f, cook_i, weight, each, sums, dish_at, new_dish, new_size,
                 cstate, day_new, week_new, touched, counts,
             )
@@ -256,11 +259,13 @@ def anneal(
         totals[PRICED] += 1.0
         paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f,
                                   pool_start, table, touched, counts)
-        if priced:
+        if priced & 1:
             paid += soft_change(week_new, week_sum, soft, touched, counts)
         if len(keep_size) > 0:
             paid += keeping_change(dish_at, size_at, new_dish, new_size, keep_cost, keep_size,
                                    keep_each, touched, counts)
+        if priced & 2:
+            paid += work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts)
         if budget < np.inf:
             change += dear * (
                 max(0.0, totals[GROCERY] + price - budget) - max(0.0, totals[GROCERY] - budget)
@@ -341,11 +346,13 @@ def account(
                              limits, over, touched, counts, minute, recipe, batch)
     paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f, pool_start,
                               table, touched, counts)
-    if priced:
+    if priced & 1:
         paid += soft_change(week_new, week_sum, soft, touched, counts)
     if len(keep_size) > 0:
         paid += keeping_change(dish_at, size_at, new_dish, new_size, keep_cost, keep_size,
                                keep_each, touched, counts)
+    if priced & 2:
+        paid += work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts)
     if budget < np.inf:
         change += dear * max(0.0, price - budget)
     take_over(

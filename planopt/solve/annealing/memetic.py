@@ -14,13 +14,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, isfinite
 
 import numpy as np
 
-from planopt.problem.build import Problem
+from planopt.problem.build import Problem, Slot
 from planopt.problem.decisions import Decisions
+from planopt.problem.portions import sizes_in
 from planopt.solve.annealing.arrays import Floats, Ints, week_arrays
 from planopt.solve.annealing.week import Annealing, Schedule, load_servings, servings_of
 
@@ -71,12 +72,15 @@ def suits(problem: Problem) -> bool:
     """Tell whether the account of the annealing counts as this problem does.
 
     Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two. A
-    meal that no dish can serve would count as nothing missing.
+    meal that no dish can serve would count as nothing missing. What a meal must hold bounds the
+    size of a dish only where it is all of the meal.
     """
     several = problem.most_dishes_per_meal != 1
     wants = any(rule.per == "meal" and rule.low > 0 for rule in problem.rules)
-    fed = all(slot.options for slot in problem.slots)
-    return bool(problem.cookings) and fed and not (several and wants) and not _settled(problem)
+    fed = all(_served(problem, slot) for slot in problem.slots)
+    bounded = any(slot.windows for slot in problem.slots)
+    able = bool(problem.cookings) and fed and not (several and (wants or bounded))
+    return able and not _settled(problem)
 
 
 def _settled(problem: Problem) -> bool:
@@ -86,12 +90,29 @@ def _settled(problem: Problem) -> bool:
     return bool(problem.done) or servings or (several and any(s.puts for s in problem.slots))
 
 
+def _served(problem: Problem, slot: Slot) -> bool:
+    """Tell whether some dish of a meal has a size that is tried."""
+    portions = problem.clients[slot.client].portions
+    if not slot.windows or portions.step == "any":
+        return bool(slot.options)
+    dishes = (problem.dishes[option.dish] for option in slot.options)
+    return any(sizes_in(portions, dish, slot.windows) for dish in dishes)
+
+
+def _schedules(problem: Problem) -> tuple[Schedule, ...]:
+    """Return the schedules that take turns; where meals are bounded, missing windows costs more."""
+    if not any(slot.windows for slot in problem.slots):
+        return SCHEDULES
+    return tuple(replace(one, window=300.0, each_window=1.0) for one in SCHEDULES)
+
+
 class WeekSearch:
     """A population of weeks of one problem."""
 
     def __init__(self, problem: Problem, seed: int, threads: int) -> None:
         self.problem = problem
         self.arrays = week_arrays(problem)
+        self._schedules = _schedules(problem)
         self.threads = min(threads, _AT_ONCE)
         self.weeks: list[Week] = []
         self.best = inf
@@ -189,7 +210,7 @@ class WeekSearch:
     def _next(self, moves: int) -> Job:
         number = self._jobs
         self._jobs += 1
-        schedule = SCHEDULES[number % len(SCHEDULES)]
+        schedule = self._schedules[number % len(self._schedules)]
         seed = int(self._chance.integers(2**62))
         crossing = number >= _POPULATION and number % _IMMIGRANT_EVERY and len(self.weeks) > 1
         if not crossing:

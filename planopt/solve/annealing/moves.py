@@ -64,17 +64,18 @@ def on_day(p, n, place_i, cook_i, day_start, day_places, new_dish, once):
 
 @njit(cache=True, nogil=True)
 def best_size(
-    p, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_start, sizes,
+    p, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_span, sizes,
     weight, each, sums,
 ):
     """Return the size of cooking n at place p that breaks the day's windows least."""
-    d, c = place_i[p, DAY], place_i[p, CLIENT]
+    d = place_i[p, DAY]
     old = new_dish[p]
     for u in range(len(sums)):
         sums[u] = day_new[d, u]
         if old >= 0:
             sums[u] -= new_size[p] * nut[old, u]
-    first, last = size_start[c], size_start[c + 1]
+    kind = place_i[p, KIND]
+    first, last = size_span[kind, n, 0], size_span[kind, n, 1]
     found, least, ties = sizes[first], np.inf, 0
     for s in range(first, last):
         total = 0.0
@@ -92,21 +93,23 @@ def best_size(
 
 @njit(cache=True, nogil=True)
 def best_sizes(
-    p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_start,
+    p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high, size_span,
     sizes, weight, each, sums, found,
 ):
     """Write into `found` the sizes of n at p and m at q, of one day, that miss windows least."""
-    d, c = place_i[p, DAY], place_i[p, CLIENT]
+    d = place_i[p, DAY]
     for u in range(len(sums)):
         sums[u] = day_new[d, u]
         if new_dish[p] >= 0:
             sums[u] -= new_size[p] * nut[new_dish[p], u]
         if new_dish[q] >= 0:
             sums[u] -= new_size[q] * nut[new_dish[q], u]
-    first, last = size_start[c], size_start[c + 1]
+    kind, other = place_i[p, KIND], place_i[q, KIND]
+    first, last = size_span[kind, n, 0], size_span[kind, n, 1]
+    from_q, to_q = size_span[other, m, 0], size_span[other, m, 1]
     least, ties = np.inf, 0
     for s in range(first, last):
-        for r in range(first, last):
+        for r in range(from_q, to_q):
             total = 0.0
             for u in range(len(sums)):
                 amount = sums[u] + sizes[s] * nut[n, u] + sizes[r] * nut[m, u]
@@ -167,19 +170,19 @@ def in_use(n, cooked, use_list, use_place, counts):
 
 @njit(cache=True, nogil=True)
 def place_best(
-    p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums, new_dish,
+    p, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each, sums, new_dish,
     new_size, cstate, day_new, week_new, touched, counts,
 ):
     """Lay cooking n down at place p in the size that suits the day best."""
     size = best_size(p, n, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
-                     size_start, sizes, weight, each, sums)
+                     size_span, sizes, weight, each, sums)
     put(p, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched, counts)
 
 
 @njit(cache=True, nogil=True)
 def one_meal(
     p, slot_places, in_use, times, client_f, seed, place_i, day_start, day_places, options,
-    option_start, allowed, size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each,
+    option_start, allowed, size_span, sizes, once, nut, day_low, day_high, cook_i, weight, each,
     sums, new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: another dish at one place, or none where the meal holds a second one."""
@@ -194,7 +197,7 @@ def one_meal(
     n = draw(p, in_use, seed, place_i, cook_i, options, option_start, allowed, use_list, counts,
              day_start, day_places, new_dish, once, times, client_f)
     if n >= 0:
-        place_best(p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each,
+        place_best(p, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each,
                    sums, new_dish, new_size, cstate, day_new, week_new, touched,
                    counts)
 
@@ -202,7 +205,7 @@ def one_meal(
 @njit(cache=True, nogil=True)
 def two_meals(
     p, in_use, times, client_f, seed, place_i, day_start, day_places, options, option_start,
-    allowed, size_start, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, pair,
+    allowed, size_span, sizes, once, nut, day_low, day_high, cook_i, weight, each, sums, pair,
     new_dish, new_size, cstate, day_new, week_new, use_list, touched, counts,
 ):
     """Move: another dish at one place, and another size or dish at a second one of the day."""
@@ -221,7 +224,7 @@ def two_meals(
         if found >= 0 and cook_i[found, RECIPE] != cook_i[n, RECIPE]:
             m = found
     best_sizes(p, n, q, m, seed, place_i, nut, new_dish, new_size, day_new, day_low, day_high,
-               size_start, sizes, weight, each, sums, pair)
+               size_span, sizes, weight, each, sums, pair)
     put(p, n, pair[0], place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
         counts)
     put(q, m, pair[1], place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
@@ -229,8 +232,17 @@ def two_meals(
 
 
 @njit(cache=True, nogil=True)
+def size_at(kind, n, size, size_span, sizes):
+    """Return where a size of a cooking stands among those that such a place may have, or -1."""
+    for s in range(size_span[kind, n, 0], size_span[kind, n, 1]):
+        if abs(sizes[s] - size) < EPS:
+            return s
+    return -1
+
+
+@njit(cache=True, nogil=True)
 def exchange(
-    p, q, kept, seed, place_i, day_start, day_places, allowed, size_start, sizes, once, nut,
+    p, q, kept, seed, place_i, day_start, day_places, allowed, size_span, sizes, once, nut,
     day_low, day_high, cook_i, weight, each, sums, new_dish, new_size, cstate, day_new, week_new,
     touched, counts,
 ):
@@ -249,29 +261,32 @@ def exchange(
         return
     if place_i[p, CLIENT] == place_i[q, CLIENT] and chance(seed) < kept:
         size, other = new_size[q], new_size[p]
+        if (
+            size_at(place_i[p, KIND], n, size, size_span, sizes) < 0
+            or size_at(place_i[q, KIND], m, other, size_span, sizes) < 0
+        ):
+            return
         put(p, n, size, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
             counts)
         put(q, m, other, place_i, nut, new_dish, new_size, cstate, day_new, week_new, touched,
             counts)
         return
-    place_best(p, n, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums,
+    place_best(p, n, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each, sums,
                new_dish, new_size, cstate, day_new, week_new, touched, counts)
-    place_best(q, m, seed, place_i, nut, day_low, day_high, size_start, sizes, weight, each, sums,
+    place_best(q, m, seed, place_i, nut, day_low, day_high, size_span, sizes, weight, each, sums,
                new_dish, new_size, cstate, day_new, week_new, touched, counts)
 
 
 @njit(cache=True, nogil=True)
-def shift(p, by, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new, week_new,
+def shift(p, by, place_i, size_span, sizes, nut, new_dish, new_size, cstate, day_new, week_new,
           touched, counts):
     """Lay down the dish of place p in a size larger by so much; tell whether there is one."""
-    c = place_i[p, CLIENT]
-    wanted = new_size[p] + by
-    for s in range(size_start[c], size_start[c + 1]):
-        if abs(sizes[s] - wanted) < EPS:
-            put(p, new_dish[p], sizes[s], place_i, nut, new_dish, new_size, cstate, day_new,
-                week_new, touched, counts)
-            return True
-    return False
+    s = size_at(place_i[p, KIND], new_dish[p], new_size[p] + by, size_span, sizes)
+    if s < 0:
+        return False
+    put(p, new_dish[p], sizes[s], place_i, nut, new_dish, new_size, cstate, day_new, week_new,
+        touched, counts)
+    return True
 
 
 @njit(cache=True, nogil=True)
@@ -288,7 +303,7 @@ def same_dish(p, seed, new_dish):
 
 @njit(cache=True, nogil=True)
 def transfer(
-    p, seed, place_i, day_start, day_places, size_start, sizes, nut, new_dish, new_size, cstate,
+    p, seed, place_i, day_start, day_places, size_span, sizes, nut, new_dish, new_size, cstate,
     day_new, week_new, touched, counts,
 ):
     """Move: one meal takes from another of the same dish; often a second dish makes up for it.
@@ -301,14 +316,15 @@ def transfer(
     q = same_dish(p, seed, new_dish)
     if q < 0 or place_i[p, DAY] == place_i[q, DAY]:
         return True
-    c = place_i[p, CLIENT]
-    by = sizes[size_start[c] + below(seed, size_start[c + 1] - size_start[c])] - new_size[p]
+    span = size_span[place_i[p, KIND], new_dish[p]]
+    first, last = span[0], span[1]
+    by = sizes[first + below(seed, last - first)] - new_size[p]
     if by == 0.0:
         return True
-    if not shift(q, -by, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new,
+    if not shift(q, -by, place_i, size_span, sizes, nut, new_dish, new_size, cstate, day_new,
                  week_new, touched, counts):
         return True
-    shift(p, by, place_i, size_start, sizes, nut, new_dish, new_size, cstate, day_new, week_new,
+    shift(p, by, place_i, size_span, sizes, nut, new_dish, new_size, cstate, day_new, week_new,
           touched, counts)
     if chance(seed) < 0.4:
         return True
@@ -325,9 +341,9 @@ def transfer(
             if q2 == q or new_dish[q2] != new_dish[p2]:
                 continue
             back = by if chance(seed) < 0.5 else by * (0.5 if chance(seed) < 0.5 else 2.0)
-            if not shift(p2, -back, place_i, size_start, sizes, nut, new_dish, new_size, cstate,
+            if not shift(p2, -back, place_i, size_span, sizes, nut, new_dish, new_size, cstate,
                          day_new, week_new, touched, counts):
                 return True
-            return shift(q2, back, place_i, size_start, sizes, nut, new_dish, new_size, cstate,
+            return shift(q2, back, place_i, size_span, sizes, nut, new_dish, new_size, cstate,
                          day_new, week_new, touched, counts)
     return True

@@ -55,10 +55,11 @@ class Nearby:
         place = {cooking: n for n, cooking in enumerate(problem.cookings)}
         self._start: list[tuple[int, int, float]] = []
         for (i, j), amount in sorted(start.items()):
-            first = menu.size_start[menu.slot_client[i]]
-            tried = menu.sizes[first : menu.size_start[menu.slot_client[i] + 1]]
-            near = float(tried[int(np.abs(tried - amount).argmin())])
-            self._start.append((i, place[problem.slots[i].options[j]], near))
+            n = place[problem.slots[i].options[j]]
+            first, last = menu.size_span[menu.slot_kind[i], n]
+            if last > first:
+                tried = menu.sizes[first:last]
+                self._start.append((i, n, float(tried[int(np.abs(tried - amount).argmin())])))
 
     def weeks(
         self, over: Callable[[], bool], moves: int, turns: int, threads: int

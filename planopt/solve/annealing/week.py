@@ -98,14 +98,14 @@ class Annealing:
                 if p % self.arrays.places_a_slot:
                     continue
                 slot = menu.place_slot[p]
-                kind, c = menu.slot_kind[slot], menu.slot_client[slot]
+                kind = menu.slot_kind[slot]
                 row = menu.options[menu.option_start[kind] : menu.option_start[kind + 1]]
                 free = [n for n in row if recipe[n] not in taken] or list(row)
                 if not free:
                     continue
                 dish[p] = free[int(rng.integers(len(free)))]
                 taken.add(int(recipe[dish[p]]))
-                first, last = menu.size_start[c], menu.size_start[c + 1]
+                first, last = menu.size_span[kind, dish[p]]
                 size[p] = menu.sizes[int(rng.integers(first, last))]
         self.settle()
 
@@ -182,7 +182,7 @@ class Annealing:
 
 _FIXED = (
     "place_i", "day_start", "day_places", "active", "options", "option_start", "allowed",
-    "size_start", "sizes", "slot_places", "once", "nut", "day_low", "day_high", "week_low",
+    "size_span", "sizes", "slot_places", "once", "nut", "day_low", "day_high", "week_low",
     "week_high", "weekly", "soft", "priced",
     "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "kin", "take_pool", "take_g",
     "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
@@ -224,7 +224,7 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "options": menu.options,
         "option_start": menu.option_start,
         "allowed": menu.allowed,
-        "size_start": menu.size_start,
+        "size_span": menu.size_span,
         "sizes": menu.sizes,
         "slot_places": arrays.places_a_slot,
         "once": arrays.once_a_day,
@@ -235,7 +235,9 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "week_high": needs.week_high,
         "weekly": bool((needs.week_low > 0).any() or np.isfinite(needs.week_high).any()),
         "soft": needs.soft,
-        "priced": bool((needs.soft[:, :, 1::2] > 0).any()),
+        # Bits: 1 = soft limits have prices, 2 = the cook's work or boxes have.
+        "priced": int((needs.soft[:, :, 1::2] > 0).any())
+        + 2 * int((larder.start_price + larder.extra_price + larder.box_price > 0).any()),
         "client_f": np.stack([needs.repeats, needs.kinds.astype(float)], axis=1),
         "rule_start": needs.rule_start,
         "rules": needs.rules,
@@ -252,6 +254,9 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
                 larder.extra,
                 larder.oven,
                 larder.hob,
+                larder.start_price,
+                larder.extra_price,
+                larder.box_price,
             ],
             axis=1,
         ),
@@ -358,8 +363,11 @@ def load_servings(
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
     dish, size = np.full(len(menu.place_slot), -1, np.int64), np.zeros(len(menu.place_slot))
     for (i, j), amount in sorted(servings.items()):
-        first, last = menu.size_start[menu.slot_client[i]], menu.size_start[menu.slot_client[i] + 1]
+        n = place[problem.slots[i].options[j]]
+        first, last = menu.size_span[menu.slot_kind[i], n]
         tried = menu.sizes[first:last]
+        if not len(tried):
+            return None
         near = int(np.abs(tried - amount).argmin())
         free = [
             p
@@ -368,6 +376,6 @@ def load_servings(
         ]
         if not free or abs(tried[near] - amount) > 1e-6:
             return None
-        dish[free[0]], size[free[0]] = place[problem.slots[i].options[j]], tried[near]
+        dish[free[0]], size[free[0]] = n, tried[near]
     served = {int(menu.place_slot[p]) for p in np.flatnonzero(dish >= 0)}
     return (dish, size) if len(served) == len(menu.slot_day) else None

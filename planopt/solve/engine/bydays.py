@@ -16,8 +16,9 @@ from math import inf
 
 from planopt.deadlines import OutOfTime
 from planopt.model.daymenus import MenuTable, supports_menus
-from planopt.problem.build import Problem, restrict
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.restricted import restrict
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
 from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays

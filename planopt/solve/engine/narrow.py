@@ -9,8 +9,9 @@ from math import inf
 
 from planopt.model.daymenus import supports_menus
 from planopt.model.kitchen import serving_value
-from planopt.problem.build import Problem, restrict
+from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.problem.restricted import restrict
 
 _MOST_A_MEAL = 60
 _LEAST_A_MEAL = 8

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import inf
 
 from planopt.faults import SolverFailed
-from planopt.problem.build import restrict
+from planopt.problem.restricted import restrict
 from planopt.solve.engine.state import SearchState
 from planopt.solve.heuristics.columngeneration import MenuMaster, translate
 from planopt.solve.heuristics.diving import Dive

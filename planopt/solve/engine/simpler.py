@@ -107,7 +107,11 @@ def _nice_step(span: float, largest: float) -> float:
 
 def _in_helpings(problem: Problem, helpings: int) -> Problem:
     """Return the problem with each meal as several helpings of one dish each."""
-    slots = tuple(slot for slot in problem.slots for _ in range(helpings))
+    slots = tuple(
+        replace(slot, windows=tuple((n, a / helpings, b / helpings) for n, a, b in slot.windows))
+        for slot in problem.slots
+        for _ in range(helpings)
+    )
     groups = tuple(
         replace(
             group,

@@ -107,6 +107,16 @@ class Ledger:
             for rule in problem.minute_rules
         ]
         self._most = np.array([dish.most_per_cook_day for dish in dishes])
+        prices = [problem.work[cooking.dish] for cooking in problem.cookings]
+        self._start = np.array([price.start for price in prices])
+        self._further = np.array([price.extra for price in prices])
+        self._works = bool(self._start.any() or self._further.any())
+
+    def work(self, steps: Floats) -> Floats:
+        """Return the price of the cook's time for batch steps; shape (..., N) to the same."""
+        paid: Floats = np.where(steps > 0, self._start, 0.0)
+        paid += self._further * np.maximum(0.0, steps * self.step - 1.0)
+        return paid
 
     def steps(self, eaten: Floats) -> Floats:
         """Return the fewest batch steps that cover servings eaten; any leading shape."""
@@ -157,6 +167,8 @@ class Ledger:
         grams = self._grams_of(steps[0]) + change
         money = self.food_cost(grams).sum(axis=1)
         money += ((steps * self.per_step - eaten) * self.waste).sum(axis=1)
+        if self._works:
+            money += self.work(steps).sum(axis=1)
         priced: Floats = money + self._penalties(steps)
         return priced
 
@@ -169,7 +181,7 @@ class Ledger:
         grams = np.repeat((like @ self.grams)[None, :], len(steps), axis=0)
         np.add.at(grams, rows, (steps - like)[rows, columns, None] * self.grams[columns])
         paid: Floats = self.food_cost(grams).sum(axis=1) + self._penalties(steps)
-        return paid
+        return paid + self.work(steps).sum(axis=1) if self._works else paid
 
     def most_steps(self) -> Floats:
         """Return the most batch steps of each cooking, shape (N,)."""
@@ -228,6 +240,8 @@ class Ledger:
             full = np.zeros(len(steps))
             full[rows] = self._step_cost(grams, now, rows, jump)
             result += np.where(added == jump, full[:, None], 0.0)
+        if self._works:
+            result += self.work(more.T).T - self.work(steps)[:, None]
         if hope > 0:
             made = np.where(added > 0, added * self.per_step[:, None], sizes[None, :])
             share = np.minimum(1.0, sizes[None, :] / made)

@@ -17,9 +17,10 @@ from itertools import combinations
 from math import ceil, inf
 
 from planopt.model.kitchen import new_kitchen
-from planopt.problem.build import Problem, restrict
+from planopt.problem.build import Problem
 from planopt.problem.byhand import lost_servings, standing_batches
 from planopt.problem.decisions import Decisions, cost_of, grams_used, servings_eaten
+from planopt.problem.restricted import restrict
 from planopt.problem.supplies import PackOffer
 from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.highs.packs import (

@@ -1,0 +1,24 @@
+"""What the cook's work on a week costs, with exact fractions."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from planopt.problem.build import Problem
+from planopt.problem.decisions import Decisions
+from planopt.scenario.records import Scenario
+
+
+def exact_work(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fraction:
+    """Return the price of hands-on time, washing-up and boxes, in units of the currency."""
+    prices = scenario.work_prices
+    minutes = Fraction(0)
+    for n, count in decisions.batches.items():
+        dish = problem.dishes[problem.cookings[n].dish]
+        further = max(Fraction(0), Fraction(repr(count)) - 1)
+        minutes += Fraction(str(dish.hands_on)) + Fraction(str(dish.hands_on_extra)) * further
+        minutes += Fraction(str(prices.washing_up_minutes))
+    boxes = sum(
+        problem.dishes[problem.slots[i].options[j].dish].boxes for i, j in decisions.servings
+    )
+    return Fraction(prices.cook_hour) * minutes / 60 + Fraction(prices.box) * boxes
