@@ -33,6 +33,9 @@ from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 
 # Asked once: each question keeps a listing of the packages folder.
 _HIGHS = f"HiGHS {version('highspy')}"
+# What follows a search takes so long for each meal, on a machine of two cores; of a week of an
+# ordinary kitchen nobody notices.
+_AFTER_SECONDS_A_MEAL, _FREE_MEALS, _AFTER_SHARE = 0.01, 150, 0.4
 
 __all__ = [
     "audit_folder",
@@ -77,7 +80,7 @@ def make_plan(
     def recut(wanted: list[tuple[str, str]]) -> Problem:
         return build_problem(kitchen.catalog, kitchen.scenario, wanted)
 
-    result = search(problem, settings, progress, begin, recut, began)
+    result = search(problem, _for_search(settings, problem), progress, begin, recut, began)
     problem = result.problem or problem
     if result.infeasible:
         seconds = min(explain_s, settings.time_limit_s)
@@ -104,6 +107,17 @@ def make_plan(
         settings=reported(settings),
     )
     return written_out(kitchen, problem, result.decisions, facts)
+
+
+def _for_search(settings: SolveSettings, problem: Problem) -> SolveSettings:
+    """Return settings of which a large week leaves time for timetables, audit and files."""
+    after = min(
+        _AFTER_SHARE * settings.time_limit_s,
+        _AFTER_SECONDS_A_MEAL * (len(problem.slots) - _FREE_MEALS),
+    )
+    if settings.work_limit is not None or after <= 0:
+        return settings
+    return settings.model_copy(update={"time_limit_s": settings.time_limit_s - after})
 
 
 def written_out(

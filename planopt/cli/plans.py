@@ -37,7 +37,7 @@ from planopt.scenario.households.handles import Handles, handles_of_file, kitche
 from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.settings import SolveSettings
 
-_READING_SECONDS = 2.0
+_READING_SECONDS = 0.5
 
 
 def plan(
