@@ -58,6 +58,9 @@ class _Amounts:
     def _sum(self, key: LimitKey) -> float:
         if key.client not in self._client:
             return 0.0
+        # A catalog need not tell energy; then no day has any that is known.
+        if key.kind == "window" and any(key.what not in d.nutrients for d in self._problem.dishes):
+            return 0.0
         rule = self._table.rule(key, self._client[key.client])
         return counted(self._problem, self._decisions, rule)
 
