@@ -101,10 +101,10 @@ def base_files() -> dict[str, Any]:
         shop_days=[0, 2],
         by_hand={
             "plates": [
-                {"put": "egg_rice", "day": 2, "meal": "dinner", "servings": 1.0, "cook_day": 2}
+                {"put": "egg_rice", "day": 2, "meal": "dinner", "servings": 1.0, "cook_day": 0}
             ],
             "bought": [{"pack": "onions_loose", "count": 1, "day": 2}],
-            "cooked": [{"recipe": "lentil_soup", "batches": 1, "day": 2, "lost": 1}],
+            "cooked": [{"recipe": "lentil_soup", "batches": 1, "day": 0, "lost": 1}],
             "from_day": 0,
         },
         visit_cost=1,

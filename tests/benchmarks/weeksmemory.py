@@ -38,7 +38,9 @@ def jobs_of(folder: Path, count: int, seed: int = 1) -> tuple[Catalog, list[RunJ
     """Return the catalog of the tiny kitchen, and jobs of which no two ask for the same."""
     rng = Random(seed)
     kitchen = load_kitchen(
-        write_kitchen(folder, days=1, meals=["lunch", "dinner"], clients=[tiny_client()])
+        write_kitchen(
+            folder, days=1, meals=["lunch", "dinner"], clients=[tiny_client()], meal_defaults="off"
+        )
     )
     jobs = []
     for n in range(count):

@@ -30,7 +30,9 @@ def _planned(scenario: str, folder: str) -> Plan:
     options = ("--gap", "0", "--threads", "1", "--time-limit", "600", "--quiet")
     _run("plan", scenario, "--out", folder, *options)
     plan = read_plan(Path(folder))
-    assert plan.solution.objective == plan.solution.best_bound
+    # A bound is rounded down, and what is counted half up: a cent may lie between.
+    assert plan.solution.status == "optimal"
+    assert plan.solution.objective - plan.solution.best_bound <= Decimal("0.01")
     return plan
 
 

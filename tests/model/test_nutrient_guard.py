@@ -112,7 +112,7 @@ def test_the_peak_day_is_noted_where_the_average_is_within() -> None:
     )  # fmt: skip
     assert short_lines(plan, CATALOG, week) == ["Ana above: protein_g 80 of 70 g on a day"]
     (part,) = reference_part(plan, CATALOG, week).clients
-    assert part.lines[0].peak == "1 day above; highest 80 g on Mon 2026-03-02"
+    assert part.lines[0].peak == "1 day above; highest 80 g on Mon\u00a02\u00a0Mar"
 
 
 def test_an_average_with_unknown_foods_is_said_as_at_least() -> None:

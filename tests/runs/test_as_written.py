@@ -98,7 +98,14 @@ def broken(out: Path, text: str) -> list[str]:
 
 def planned(folder: Path, roster: str = ROSTER) -> RunResult:
     """Plan the roster into `out` below a folder."""
-    path = write_kitchen(folder, files=CHEAP_EGGS, kitchen="separate", roster="clients.csv", **WEEK)
+    path = write_kitchen(
+        folder,
+        files=CHEAP_EGGS,
+        kitchen="separate",
+        roster="clients.csv",
+        meal_defaults="off",
+        **WEEK,
+    )
     (folder / "clients.csv").write_text(roster, encoding="utf-8")
     return plan_weeks(path, folder / "out", SETTINGS)
 
@@ -123,7 +130,9 @@ def test_a_kitchen_keeps_its_clients_as_they_are_written(tmp_path: Path) -> None
         recipe_servings={"lentil_soup": {"max": 9}}, windows_per_week={"sodium_mg": {"max": 9000}},
         least_different_recipes=1,
     )  # fmt: skip
-    kitchens = load_kitchens(write_kitchen(tmp_path, clients=[ana], kitchen="separate"))
+    kitchens = load_kitchens(
+        write_kitchen(tmp_path, clients=[ana], kitchen="separate", meal_defaults="off")
+    )
     ((part,), (written,)) = kitchens.parts, kitchens.written
     assert part.scenario is not None, part
     (client,) = part.scenario.clients
@@ -160,7 +169,9 @@ def test_a_change_that_loses_an_exclusion_is_refused(
 ) -> None:
     """A what-if kitchen is audited with what its clients exclude in the file."""
     ana = {"id": "ana", "name": "Ana", "allergens": ["milk", "egg"], "portions": {"largest": 4}}
-    path = write_kitchen(tmp_path, files=CHEAP_EGGS, **{**WEEK, "clients": [ana]})
+    path = write_kitchen(
+        tmp_path, files=CHEAP_EGGS, **{**WEEK, "clients": [ana], "meal_defaults": "off"}
+    )
     kitchen = load_kitchen(path)
     variant = Variant.model_validate({"name": "try", "away": [{"client": "ana", "days": [2]}]})
     changed = changed_kitchen(kitchen, variant)

@@ -75,7 +75,7 @@ def test_a_short_week_buys_what_it_cooks(tmp_path: Path, days: int, most: float)
 @pytest.mark.parametrize("option", ["two dishes", "any amount"])
 def test_documented_options_find_a_plan_in_ten_seconds(tmp_path: Path, option: str) -> None:
     """Two dishes a meal and portions of any amount had no plan of the demo week in 60 s."""
-    keys = dict(_demo())
+    keys = {**_demo(), "meal_defaults": "off", "work_prices": {}}
     if option == "two dishes":
         keys["most_dishes_per_meal"] = 2
     else:

@@ -37,4 +37,4 @@ def test_odd_kitchens_never_crash_nor_fail_their_audit(tmp_path: Path) -> None:
     """Three odd numbers each; some are planned, and none ends in another way."""
     told = Counter(ended(tmp_path / str(seed), drawn(seed)[1]) for seed in range(1, 31))
     assert sum(told.values()) == 30
-    assert told["planned"] >= 5
+    assert told["planned"] >= 3
