@@ -93,3 +93,15 @@ class ClockPart(Clock):
     def tell(self, phase: str, best: float | None, bound: float | None) -> None:
         """Report progress to whoever listens."""
         self._whole.tell(phase, best, bound)
+
+
+def in_time(settings: SolveSettings, clock: Clock) -> SolveSettings:
+    """Return the settings with what is left of the time; with a work limit they have none."""
+    if settings.work_limit is not None:
+        return settings
+    return settings.model_copy(update={"time_limit_s": max(0.1, clock.left())})
+
+
+def for_proof(settings: SolveSettings, seconds: float) -> SolveSettings:
+    """Return the settings of a proof of so many seconds, which goes on to the last gap."""
+    return settings.model_copy(update={"time_limit_s": max(1.0, seconds), "gap": 0.0})

@@ -13,7 +13,7 @@ from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import suits
 from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.bounding.worker import BoundWorker, first_bound, safe_bound
-from planopt.solve.clock import Clock
+from planopt.solve.clock import Clock, for_proof, in_time
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.engine.annealturns import anneal_turn, annealed
 from planopt.solve.engine.neighbourhoods import Neighbourhood, next_neighbourhood, search_round
@@ -81,8 +81,8 @@ def search_menus(
             return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         proofs = proofs_of(whole, arrays)
         if beside:
-            state.worker.start(proofs, _worker_settings(single, clock.left()))
-        elif _first_bound(state, proofs[0], _in_time(single, clock)):
+            state.worker.start(proofs, for_proof(single, clock.left()))
+        elif _first_bound(state, proofs[0], in_time(single, clock)):
             return _result(state, INFEASIBLE_WORD, build_seconds, infeasible=True)
         state.local = LocalSearch(problem, tables, settings.seed)
         seconds = clock.left() * (1.0 if beside else 1.0 - _WORKER_SHARE)
@@ -106,7 +106,7 @@ def search_menus(
 
         def look() -> Dive:
             looked_at = arrays if problem is whole else weekly_arrays(problem)
-            seen = dive(looked_at, _in_time(single, clock), deep=state.best is None)
+            seen = dive(looked_at, in_time(single, clock), deep=state.best is None)
             if problem is whole and not seen.infeasible:
                 state.bound = max(state.bound, safe_bound(seen.objective))
             return seen
@@ -136,17 +136,6 @@ def _together(state: SearchState, settings: SolveSettings, start: Decisions | No
         anneal_turn(state, settings, together - _FIRST_ANNEAL, horizon_s=state.clock.left())
 
 
-def _in_time(settings: SolveSettings, clock: Clock) -> SolveSettings:
-    """Return the settings with what is left of the time; with a work limit they have none."""
-    if settings.work_limit is not None:
-        return settings
-    return settings.model_copy(update={"time_limit_s": max(0.1, clock.left())})
-
-
-def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
-    return settings.model_copy(update={"time_limit_s": max(1.0, seconds), "gap": 0.0})
-
-
 def _first_bound(state: SearchState, proof: Proof, settings: SolveSettings) -> bool:
     """Solve the LP of a relaxation, as time may be short for more; tell whether it has no point."""
     bound, infeasible = first_bound(proof, settings)
@@ -161,7 +150,7 @@ def _bound_after(state: SearchState, proofs: Sequence[Proof], settings: SolveSet
         state.tell("proving")
         return state.over()
 
-    state.worker.run_here(proofs, _worker_settings(settings, state.clock.left()), over)
+    state.worker.run_here(proofs, for_proof(settings, state.clock.left()), over)
 
 
 def _walks(state: SearchState, settings: SolveSettings, seconds: float, *, anew: bool) -> None:

@@ -22,7 +22,7 @@ from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.dishes import Dish
 from planopt.solve.bounding.relaxations import Proof, loose_columns, proofs_of, weekly_arrays
 from planopt.solve.bounding.worker import BoundWorker, first_bound
-from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.clock import Clock, ClockPart, for_proof, in_time
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.highs.daymodel import build_plain
 from planopt.solve.result import SearchResult, ending_of_search
@@ -138,15 +138,15 @@ def search_choices(
     build_seconds = clock.seconds()
     try:
         if beside and proofs:
-            known.worker.start(proofs, _worker_settings(single, clock.left()))
-        elif proofs and _first_bound(known, proofs[0], _in_time(single, clock)):
+            known.worker.start(proofs, for_proof(single, clock.left()))
+        elif proofs and _first_bound(known, proofs[0], in_time(single, clock)):
             return _result(known, clock, INFEASIBLE_WORD, build_seconds, infeasible=True)
 
         def prove() -> None:
             if not beside and proofs and not _over(known, clock):
                 seconds = clock.left() * (_PROOF_SHARE if recut is not None else 1.0)
                 known.worker.run_here(
-                    proofs, _worker_settings(single, seconds), lambda: _over(known, clock)
+                    proofs, for_proof(single, seconds), lambda: _over(known, clock)
                 )
 
         _search_cuts(known, lines, clock, start, way, recut, prove)
@@ -167,16 +167,6 @@ def _over(known: _Known, clock: Clock) -> bool:
 def _tell(known: _Known, clock: Clock) -> None:
     best = None if known.objective == inf else known.objective
     clock.tell("proving", best, known.proven() if known.proven() > 0 else None)
-
-
-def _in_time(settings: SolveSettings, clock: Clock) -> SolveSettings:
-    if settings.work_limit is not None:
-        return settings
-    return settings.model_copy(update={"time_limit_s": max(0.1, clock.left())})
-
-
-def _worker_settings(settings: SolveSettings, seconds: float) -> SolveSettings:
-    return settings.model_copy(update={"time_limit_s": max(1.0, seconds), "gap": 0.0})
 
 
 def _first_bound(known: _Known, proof: Proof, settings: SolveSettings) -> bool:
