@@ -87,6 +87,14 @@ class Books:
         return taken
 
     @cached_property
+    def packs_of(self) -> dict[str, list[Pack]]:
+        """The packs that the catalog lists for each food."""
+        listed: dict[str, list[Pack]] = defaultdict(list)
+        for pack in self.catalog.packs.values():
+            listed[pack.food_id].append(pack)
+        return listed
+
+    @cached_property
     def portions_of(self) -> dict[tuple[str, int, str], list[Portion]]:
         """The portions of each client, day and meal."""
         served: dict[tuple[str, int, str], list[Portion]] = defaultdict(list)
@@ -106,8 +114,8 @@ class Books:
         if self.is_tap(food_id):
             return Fraction(0)
         prices = []
-        for pack in self.catalog.packs.values():
-            if pack.food_id == food_id and self.pack_allowed(pack):
+        for pack in self.packs_of.get(food_id, ()):
+            if self.pack_allowed(pack):
                 grams = self.pack_grams(pack)
                 if grams:
                     prices.append(exact(pack.price) * self.minor_per_unit / grams)

@@ -185,8 +185,8 @@ class _Store:
     def kinds(self) -> list[_Kind]:
         """Return every pack that could be bought of the food on a shop day, cheapest gram first."""
         found = []
-        for pack in self.books.catalog.packs.values():
-            if pack.food_id != self.food_id or not self.books.pack_allowed(pack):
+        for pack in self.books.packs_of.get(self.food_id, ()):
+            if not self.books.pack_allowed(pack):
                 continue
             grams = self.books.pack_grams(pack)
             if not grams:

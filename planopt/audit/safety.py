@@ -220,9 +220,8 @@ def _to_be_had(books: Books, food_id: str) -> bool:
         books.catalog.foods[food_id].storage == "tap"
         or any(entry.food == food_id for entry in scenario.stock)
         or any(
-            pack.food_id == food_id
-            and pack.currency == scenario.currency
+            pack.currency == scenario.currency
             and (scenario.sellers is None or pack.seller_id in scenario.sellers)
-            for pack in books.catalog.packs.values()
+            for pack in books.packs_of.get(food_id, ())
         )
     )

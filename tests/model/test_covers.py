@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise, product
 from math import inf
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
@@ -64,9 +65,50 @@ def test_a_table_has_only_efficient_combinations(
 def test_a_need_beyond_the_table_is_bounded_from_below(
     packs: list[tuple[int, float]], up_to_g: int, more_g: int
 ) -> None:
-    """The last cost never claims more than the best combination costs."""
+    """Neither the last cost nor the least cost of a gram claims more than the best combination."""
     need_g = up_to_g + more_g
-    assert cover_table(packs, up_to_g).least_cost(need_g) <= _least_cost(packs, need_g)
+    assert cover_table(packs, up_to_g).least_cost(need_g) <= _least_cost(packs, need_g) + 1e-9
+
+
+@EASE
+@given(PACKS, UP_TO_G, st.integers(1, 900))
+def test_what_is_bought_beyond_the_table_can_be_bought(
+    packs: list[tuple[int, float]], up_to_g: int, more_g: int
+) -> None:
+    """Beyond the table, combinations reach any need, at no less than the best of all costs."""
+    need_g = up_to_g + more_g
+    found = cover_table(packs, up_to_g).reaching(need_g)
+    assert all(a[0] < b[0] and a[1] < b[1] for a, b in pairwise(found))
+    assert found[-1][0] >= need_g
+    for grams, cost in found:
+        assert cost >= _least_cost(packs, grams) - 1e-9
+
+
+@EASE
+@given(PACKS, UP_TO_G, st.integers(100, 900))
+def test_a_table_cut_short_bounds_from_both_sides(
+    packs: list[tuple[int, float]], short_g: int, up_to_g: int
+) -> None:
+    """With fewer combinations than asked for, facets and costs stay below, purchases above."""
+    table = cover_table(packs, short_g)
+    for need_g in range(10, short_g + up_to_g, 23):
+        cost = _least_cost(packs, need_g)
+        assert table.least_cost(need_g) <= cost + 1e-9
+        assert table.buying(need_g) >= cost - 1e-9
+        for slope, intercept in table.facets(short_g + up_to_g):
+            assert slope * need_g + intercept <= cost + 1e-9
+
+
+def test_forty_sizes_of_a_food_are_not_all_combined() -> None:
+    """Sizes a few grams apart have a table at once; what it buys is dearer than a gram at least."""
+    packs = [(500.0 * (1 + n / 97), 120.0 * (1 + n / 101)) for n in range(40)]
+    began = process_time()
+    table = cover_table(packs, 60_000.0)
+    found = table.reaching(60_000.0)
+    assert process_time() - began < 2.0
+    per_g = min(cost / grams for grams, cost in packs)
+    assert found[-1][0] >= 60_000.0
+    assert per_g * 60_000 <= table.buying(60_000.0) <= 1.01 * per_g * 60_000
 
 
 @EASE
@@ -101,7 +143,7 @@ def test_two_packs_by_hand() -> None:
     assert table.grams == (0.0, 240.0, 500.0, 740.0)
     assert table.cost == (0.0, 1.0, 1.5, 2.5)
     needs = (0, 1, 240, 241, 500, 501, 740, 5000)
-    assert [table.least_cost(g) for g in needs] == [0.0, 1.0, 1.0, 1.5, 1.5, 2.5, 2.5, 2.5]
+    assert [table.least_cost(g) for g in needs] == [0.0, 1.0, 1.0, 1.5, 1.5, 2.5, 2.5, 15.0]
     slopes = [slope for slope, _ in table.facets(740)]
     assert slopes == pytest.approx([0.0, 0.5 / 260, 1.0 / 240])  # through each of the steps' ends
 

@@ -39,7 +39,7 @@ def cheapest_packs(offers: list[tuple[int, float]], need_g: float) -> int | None
     packs = [(grams, float(price)) for price, grams in offers if grams > 0]
     if need_g > NO_GRAMS and not packs:
         return None
-    return int(cover_table(packs, need_g).least_cost(need_g))
+    return int(cover_table(packs, need_g).buying(need_g))
 
 
 @dataclass(frozen=True)

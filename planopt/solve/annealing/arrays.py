@@ -389,8 +389,8 @@ def _table(
     ]
     if not packs:
         return [(0.0, 0.0, 0.0)]
-    table = cover_table(packs, max(max(g for g, _ in packs), reach_g))
-    return [(g, c, c - charge * g) for g, c in zip(table.grams, table.cost, strict=True)]
+    reach_g = max(max(g for g, _ in packs), reach_g)
+    return [(g, c, c - charge * g) for g, c in cover_table(packs, reach_g).reaching(reach_g)]
 
 
 def _fill_full(larder: Larder) -> None:

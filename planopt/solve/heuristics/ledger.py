@@ -81,8 +81,7 @@ class Ledger:
                 for offer in (problem.offers[pool.food_id] if pool.has_shop else ())
             ]
             reach = max(max((g for g, _ in packs), default=0.0), self.grams[:, p].max() * 12)
-            table = cover_table(packs, reach)
-            grams, cost = np.array(table.grams), np.array(table.cost)
+            grams, cost = np.array(cover_table(packs, reach).reaching(reach)).T
             keys.append(p * _BIG_G + grams)
             costs.append(cost)
             self.refund[p] = charge

@@ -305,13 +305,18 @@ class _Shopping:
             sources, rate = self.sources[food_id], self.rates[food_id]
             baskets[food_id] = basket_of(sources, self.needs[food_id], rate, self.bought[food_id])
         money = sum(basket.money for basket in baskets.values() if basket is not None)
-        for food_id, basket in baskets.items():
-            better = self._best(food_id, visits)
-            if basket is None or better is None or better.cost > basket.cost:
-                continue
-            if money - basket.money + better.money <= self.budget:
-                money += better.money - basket.money
-                self.bought[food_id] = dict(better.packs)
+        saved = True
+        while saved:
+            # What one food saves may be what another lacked.
+            saved = False
+            for food_id, basket in baskets.items():
+                better = self._best(food_id, visits)
+                if basket is None or better is None or better.cost >= basket.cost - _DUST:
+                    continue
+                if money - basket.money + better.money <= self.budget:
+                    money += better.money - basket.money
+                    baskets[food_id], saved = better, True
+                    self.bought[food_id] = dict(better.packs)
         return {key: count for mine in self.bought.values() for key, count in mine.items()}
 
     def beside_standing(self) -> Packs | None:

@@ -1,28 +1,28 @@
 """The cheapest packs of one food for grams cooked on given cook days, exactly.
 
-Method: efficient combinations of packs for each shop day as labels in order of cost, as in a
-shortest path; combinations of several shop days by enumeration with a bound, grams handed to cook
-days by earliest use-by date. Where these would be too many, or any amount is sold, HiGHS chooses.
+Method: efficient combinations of packs for each shop day (`covers.py`), those of several shop days
+by enumeration with a bound, grams handed to cook days by earliest use-by date. Where these would be
+too many, or any amount is sold, HiGHS chooses.
 Source: common knowledge of covering problems; no paper is followed.
 """
 
 from __future__ import annotations
 
-import heapq
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf
+from math import inf, prod
 
 import numpy as np
 
+from planopt.model.covers import Combination, combinations
 from planopt.solve.highs.matrix import Matrix
 from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
 
 _EPS_G = 1e-6
 _EPS_MONEY = 1e-7
-_MOST_LABELS = 4000
 _MOST_COMBINATIONS = 3000
 _HIGHS_SECONDS = 2.0
 
@@ -136,11 +136,9 @@ def cheapest_basket(
         return found
     if not any(kind.continuous for source in sources for kind in source.kinds):
         tables = [_labels(source, needs, waste_rate) for source in sources]
-        if all(table is not None for table in tables):
-            sizes = np.prod([float(len(table or ())) for table in tables])
-            if sizes <= _MOST_COMBINATIONS:
-                found = _enumerate(sources, needs, waste_rate, [table or [] for table in tables])
-                return found and without_needless(sources, needs, waste_rate, found)
+        if prod(float(len(table)) for table in tables[:-1]) <= _MOST_COMBINATIONS:
+            found = _enumerate(sources, needs, waste_rate, tables)
+            return found and without_needless(sources, needs, waste_rate, found)
     packs = _by_highs(sources, needs, waste_rate)
     found = None if packs is None else basket_of(sources, needs, waste_rate, packs)
     return found and without_needless(sources, needs, waste_rate, found)
@@ -148,39 +146,28 @@ def cheapest_basket(
 
 @dataclass(frozen=True)
 class _Label:
-    """A combination of packs of one shop day; `charged` is its price and the waste of all of it."""
+    """Packs of one shop day; `charged` is their price and the waste of all of them."""
 
     grams: float
     charged: float
-    counts: tuple[int, ...]
+    packs: Combination
 
 
-def _labels(source: FoodSource, needs: Sequence[float], waste_rate: float) -> list[_Label] | None:
-    """Return the efficient combinations of one shop day, nothing bought first; None if too many."""
+def _rate(source: FoodSource, waste_rate: float) -> float:
+    return waste_rate if source.wasted else 0.0
+
+
+def _charged(source: FoodSource, waste_rate: float) -> list[tuple[float, float]]:
+    """Return (grams, price and waste) of the packs sold on a shop day."""
+    rate = _rate(source, waste_rate)
+    return [(kind.grams, kind.price + rate * kind.grams) for kind in source.kinds]
+
+
+def _labels(source: FoodSource, needs: Sequence[float], waste_rate: float) -> list[_Label]:
+    """Return the efficient combinations of one shop day, the cheapest first."""
     most_g = sum(needs[k] for k in source.cooks)
-    rate = waste_rate if source.wasted else 0.0
-    none = _Label(0.0, 0.0, (0,) * len(source.kinds))
-    kept = [none]
-    queue: list[tuple[float, float, tuple[int, ...]]] = [(0.0, 0.0, none.counts)]
-    seen = {none.counts}
-    while queue and kept[-1].grams < most_g - _EPS_G:
-        charged, minus_g, counts = heapq.heappop(queue)
-        grams = -minus_g
-        if counts != none.counts:
-            if grams <= kept[-1].grams + _EPS_G:
-                continue
-            kept.append(_Label(grams, charged, counts))
-            if len(kept) > _MOST_LABELS:
-                return None
-        for nth, kind in enumerate(source.kinds):
-            more = (*counts[:nth], counts[nth] + 1, *counts[nth + 1 :])
-            if more not in seen:
-                seen.add(more)
-                heapq.heappush(
-                    queue,
-                    (charged + kind.price + rate * kind.grams, -(grams + kind.grams), more),
-                )
-    return kept
+    found = combinations(_charged(source, waste_rate), most_g)
+    return [_Label(one.grams, one.cost, one) for one in found]
 
 
 def _enumerate(
@@ -198,29 +185,34 @@ def _enumerate(
     chosen: list[_Label] = []
     grams = [source.stock_g for source in sources]
 
+    def waste_with(label: _Label) -> float | None:
+        grams[-1] = sources[-1].stock_g + label.grams
+        return _waste_g(sources, grams, needs)
+
+    def fits(label: _Label) -> bool:
+        return waste_with(label) is not None
+
     def go(place: int, charged: float) -> None:
         nonlocal best
-        if best is not None and charged + floor >= best[0] - _EPS_MONEY:
-            return
-        if place == len(sources):
-            waste = _waste_g(sources, grams, needs)
-            if waste is None:
+        table, last = tables[place], place + 1 == len(sources)
+        # More of the last source never leaves food short: those that do are passed by bisection.
+        enough = bisect_left(table, True, key=fits) if last else 0
+        for label in table[enough:]:
+            if best is not None and charged + label.charged + floor >= best[0] - _EPS_MONEY:
                 return
-            money = sum(
-                count * kind.price
-                for source, label in zip(sources, chosen, strict=True)
-                for kind, count in zip(source.kinds, label.counts, strict=True)
+            if not last:
+                chosen.append(label)
+                grams[place] = sources[place].stock_g + label.grams
+                go(place + 1, charged + label.charged)
+                chosen.pop()
+                continue
+            # What the label is charged for its own waste is in the waste counted.
+            cost = waste_rate * (waste_with(label) or 0.0) + sum(
+                one.charged - _rate(source, waste_rate) * one.grams
+                for source, one in zip(sources, (*chosen, label), strict=True)
             )
-            cost = money + waste_rate * waste
             if best is None or cost < best[0] - _EPS_MONEY:
-                best = (cost, tuple(chosen))
-            return
-        for label in tables[place]:
-            chosen.append(label)
-            grams[place] = sources[place].stock_g + label.grams
-            go(place + 1, charged + label.charged)
-            chosen.pop()
-            grams[place] = sources[place].stock_g
+                best = (cost, (*chosen, label))
 
     go(0, 0.0)
     if best is None:
@@ -228,7 +220,9 @@ def _enumerate(
     packs = {
         (source.supply, kind.offer): float(count)
         for source, label in zip(sources, best[1], strict=True)
-        for kind, count in zip(source.kinds, label.counts, strict=True)
+        for kind, count in zip(
+            source.kinds, label.packs.counts(_charged(source, waste_rate)), strict=True
+        )
         if count
     }
     return basket_of(sources, needs, waste_rate, packs)
