@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, floor, inf
+from math import ceil, floor, inf, prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ Ints = NDArray[np.int64]
 
 _CELLS_AT_ONCE = 2_000_000
 _MOST_HALF = 400_000
+_MOST_SPLIT_EXACTLY = 10
 _CORNER = 500
 
 
@@ -91,27 +92,25 @@ def _half_sizes(problem: Problem, g: int) -> int:
         len({option.dish for option in problem.slots[i].options}) * sizes for i in group.slots[0]
     ]
     first, second = split_meals(counts)
-    return max(
-        int(np.prod([counts[m] for m in half], dtype=float)) if half else 1
-        for half in (first, second)
-    )
+    return max(prod(counts[m] for m in half) for half in (first, second))
 
 
 def split_meals(counts: list[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Split meals into two halves whose numbers of combinations are as even as can be."""
-    best: tuple[float, tuple[int, ...], tuple[int, ...]] | None = None
+    """Split meals into two halves whose numbers of combinations are as even as can be.
+
+    Of many meals, the one with most dishes goes to the half with fewer combinations so far.
+    """
     meals = range(len(counts))
-    for mask in range(2 ** len(counts)):
-        go_on()
-        first = tuple(m for m in meals if mask >> m & 1)
-        second = tuple(m for m in meals if not mask >> m & 1)
-        size = max(
-            float(np.prod([counts[m] for m in half])) if half else 1.0 for half in (first, second)
-        )
-        if best is None or size < best[0]:
-            best = (size, first, second)
-    assert best is not None
-    return best[1], best[2]
+    if len(counts) > _MOST_SPLIT_EXACTLY:
+        halves: tuple[list[int], list[int]] = ([], [])
+        for m in sorted(meals, key=lambda m: -counts[m]):
+            min(halves, key=lambda half: prod(counts[n] for n in half)).append(m)
+        return tuple(sorted(halves[0])), tuple(sorted(halves[1]))
+    splits = (
+        (tuple(m for m in meals if mask >> m & 1), tuple(m for m in meals if not mask >> m & 1))
+        for mask in range(2 ** len(counts))
+    )
+    return min(splits, key=lambda split: max(prod(counts[m] for m in half) for half in split))
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import product
 from math import inf
+from time import process_time
 
 import numpy as np
 import pytest
@@ -278,3 +279,13 @@ def test_meals_are_split_as_evenly_as_can_be(counts: list[int]) -> None:
 
     chosen = tuple(m in first for m in range(len(counts)))
     assert larger(chosen) == min(map(larger, product([True, False], repeat=len(counts))))
+
+
+def test_eighteen_meals_a_day_are_split_at_once() -> None:
+    """Two to the power of eighteen splits are not tried; the halves are even all the same."""
+    first, second = split_meals([5] * 18)
+    assert sorted((*first, *second)) == list(range(18))
+    assert len(first) == len(second) == 9
+    began = process_time()
+    split_meals([7, 6, 5, 4, 3, 2] * 5)
+    assert process_time() - began < 0.5
