@@ -29,6 +29,14 @@ from planopt.solve.annealing.week import Annealing, Schedule, load_servings, ser
 # windows may press less at first; where they do not, single meals. Anneals take turns.
 _SINGLE_MEALS = (0.30, 0.20, 0.15, 0.05, 0.12, 0.12, 0.06)
 SCHEDULES = (Schedule(window=30.0), Schedule(moves=_SINGLE_MEALS, hot=2.5), Schedule())
+# Where meals are bounded there are many more windows to miss: all that is broken costs more, and
+# anneals begin hotter.
+_DEARER = Schedule(batch=50.0, rule=50.0, recipe=25.0, minute=1.25, hot=4.0)
+BOUNDED_SCHEDULES = (
+    replace(_DEARER, window=150.0, each_window=0.5),
+    replace(_DEARER, window=100.0, each_window=0.3, moves=_SINGLE_MEALS, hot=5.0),
+    replace(_DEARER, window=300.0, each_window=0.3),
+)
 
 Servings = dict[tuple[int, int], float]
 
@@ -100,10 +108,9 @@ def _served(problem: Problem, slot: Slot) -> bool:
 
 
 def _schedules(problem: Problem) -> tuple[Schedule, ...]:
-    """Return the schedules that take turns; where meals are bounded, missing windows costs more."""
-    if not any(slot.windows for slot in problem.slots):
-        return SCHEDULES
-    return tuple(replace(one, window=300.0, each_window=1.0) for one in SCHEDULES)
+    """Return the schedules that take turns."""
+    bounded = any(slot.windows for slot in problem.slots)
+    return BOUNDED_SCHEDULES if bounded else SCHEDULES
 
 
 class WeekSearch:
