@@ -10,15 +10,12 @@ from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
 from planopt.solve.bounding.worker import BoundWorker
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget, BudgetPart
 from planopt.solve.endings import INFEASIBLE_WORD
-from planopt.solve.heuristics.destroyrepair import LocalSearch
 from planopt.solve.heuristics.tabu import BatchWalk
 from planopt.solve.heuristics.tidy import tidied
 from planopt.solve.settings import SolveSettings
-
-# Bounds are taken with a millionth off, so a gap of exactly 0 cannot be seen.
-_TOLERANCE = 2e-6
+from planopt.tolerances import CHEAPER, LEAST_GAP
 
 
 @dataclass
@@ -27,7 +24,7 @@ class SearchState:
 
     problem: Problem
     settings: SolveSettings
-    clock: Clock
+    budget: Budget
     worker: BoundWorker
     whole: Problem
     best: Decisions | None = None
@@ -36,7 +33,6 @@ class SearchState:
     bound: float = 0.0
     guides_seen: int = 0
     guides_walked: int = 0
-    local: LocalSearch | None = None
     batches: BatchWalk | None = None
     weeks: WeekSearch | None = None
     compilation: Compilation | None = None
@@ -45,7 +41,7 @@ class SearchState:
         """Take a plan, tidied, if it is cheaper; its cost is recomputed from its numbers."""
         decisions = tidied(self.problem, decisions, thorough=False)
         objective = cost_of(self.problem, decisions).objective
-        if objective < self.objective - 1e-9:
+        if objective < self.objective - CHEAPER:
             self.best, self.objective = decisions, objective
             return True
         return False
@@ -57,6 +53,12 @@ class SearchState:
             ready and suits(self.problem) and not (self.weeks is not None and self.weeks.converged)
         )
 
+    def batch_walk(self) -> BatchWalk:
+        """Return the walk over what is cooked, made when it is first asked for."""
+        if self.batches is None:
+            self.batches = BatchWalk(self.problem, self.settings.single())
+        return self.batches
+
     def proven(self) -> float:
         """Return the best bound known."""
         return max(self.bound, self.worker.bound)
@@ -65,7 +67,7 @@ class SearchState:
         """Tell whether the gap asked for is proven."""
         if self.best is None:
             return False
-        gap = max(self.settings.gap, _TOLERANCE)
+        gap = max(self.settings.gap, LEAST_GAP)
         return self.objective - self.proven() <= gap * abs(self.objective)
 
     def guide(self) -> frozenset[int]:
@@ -73,17 +75,27 @@ class SearchState:
         newest = {self.whole.cookings[n] for n in self.worker.guides[-1]}
         return frozenset(n for n, cooking in enumerate(self.problem.cookings) if cooking in newest)
 
-    def tell(self, phase: str) -> None:
-        """Report progress."""
+    def tell(self, phase: str = "") -> None:
+        """Report progress, by default of looking for a first plan, or for a better one."""
         best = None if self.best is None else self.objective
         bound = self.proven()
+        phase = phase or ("first plan" if self.best is None else "improving")
         if self.compilation is not None and self.compilation.running:
             phase = f"{phase}, compiling the faster search once"
-        self.clock.tell(phase, best, bound if bound > 0 else None)
+        self.budget.tell(phase, best, bound if bound > 0 else None)
 
     def over(self) -> bool:
         """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
-        return self.close_enough() or self.impossible() or self.clock.over()
+        return self.close_enough() or self.impossible() or self.budget.over()
+
+    def part(self, seconds: float = inf, work: float = inf, phase: str = "") -> BudgetPart:
+        """Return a part of the budget that tells progress when asked, and ends with the search."""
+
+        def stop() -> bool:
+            self.tell(phase)
+            return self.over()
+
+        return self.budget.part(seconds, work, stop)
 
     def impossible(self) -> bool:
         """Tell whether a relaxation proves that no week complies."""
