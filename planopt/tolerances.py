@@ -23,6 +23,11 @@ GOAL_SHARE = 1e-6
 # Estimates of prices of limits below this, in money a unit, are rounding of the solver's duals.
 NO_PRICE = 1e-7
 
+# Bounds are taken with a millionth off, so a gap of exactly 0 cannot be seen.
+LEAST_GAP = 2e-6
+# What makes one week cheaper than another, in money: less is rounding.
+CHEAPER = 1e-9
+
 
 def meets(amount: float, low: float, high: float) -> bool:
     """Tell whether an amount lies within a window, dust aside; nothing is beyond a side of NaN."""

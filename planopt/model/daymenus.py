@@ -123,6 +123,15 @@ class _Half:
     recipes: Ints
 
 
+class _Ordered:
+    """A half with its rows in order of price, the cheapest first."""
+
+    def __init__(self, half: _Half, price: Floats) -> None:
+        self.half = half
+        self.order = np.argsort(price, kind="stable")
+        self.price = price[self.order]
+
+
 class MenuTable:
     """All menus of one group, searchable by price. Built once for a group."""
 
@@ -361,17 +370,14 @@ class MenuTable:
     def _search(
         self, one: tuple[_Half, Floats], other: tuple[_Half, Floats], most: int, cutoff: float
     ) -> list[tuple[float, int, int]]:
-        (first, first_price), (second, second_price) = one, other
-        halves = (first, second)
-        order_a = np.argsort(first_price, kind="stable")
-        order_b = np.argsort(second_price, kind="stable")
-        pa, pb = first_price[order_a], second_price[order_b]
+        first, second = _Ordered(*one), _Ordered(*other)
+        pa, pb = first.price, second.price
         limit = cutoff
         best_price = np.zeros(0)
         best_a = np.zeros(0, np.int64)
         best_b = np.zeros(0, np.int64)
         # A first look at the cheapest corner finds a limit that prunes the rest.
-        corner = self._pairs(halves, pa, pb, order_a, order_b, (0, _CORNER), _CORNER, limit)
+        corner = self._pairs(first, second, (0, _CORNER), _CORNER, limit)
         if len(corner[0]) >= most:
             limit = float(np.partition(corner[0], most - 1)[most - 1]) + MONEY
         start = 0
@@ -379,7 +385,7 @@ class MenuTable:
             reach = int(np.searchsorted(pb, limit - pa[start], side="left"))
             chunk = max(1, min(_CELLS_AT_ONCE // max(reach, 1), 64 if start == 0 else 4096))
             stop = min(len(pa), start + chunk)
-            price, i, j = self._pairs(halves, pa, pb, order_a, order_b, (start, stop), reach, limit)
+            price, i, j = self._pairs(first, second, (start, stop), reach, limit)
             if len(i):
                 best_price = np.concatenate([best_price, price])
                 best_a = np.concatenate([best_a, i])
@@ -392,16 +398,14 @@ class MenuTable:
             start = stop
         ranked = np.argsort(best_price, kind="stable")
         return [
-            (float(best_price[r]), int(order_a[best_a[r]]), int(order_b[best_b[r]])) for r in ranked
+            (float(best_price[r]), int(first.order[best_a[r]]), int(second.order[best_b[r]]))
+            for r in ranked
         ]
 
     def _pairs(
         self,
-        halves: tuple[_Half, _Half],
-        pa: Floats,
-        pb: Floats,
-        order_a: Ints,
-        order_b: Ints,
+        one: _Ordered,
+        other: _Ordered,
         span: tuple[int, int],
         reach: int,
         limit: float,
@@ -411,10 +415,10 @@ class MenuTable:
         First halves of `span`, second halves up to `reach`, both in order of price.
         """
         start, stop = span
-        a, b = order_a[start:stop], order_b[:reach]
-        total = pa[start:stop, None] + pb[None, :reach]
+        a, b = one.order[start:stop], other.order[:reach]
+        total = one.price[start:stop, None] + other.price[None, :reach]
         mask = total < limit
-        first, second = halves
+        first, second = one.half, other.half
         if first.nutrients.shape[1]:
             energy = first.nutrients[a, 0][:, None] + second.nutrients[b, 0][None, :]
             mask &= (energy >= self._low[0]) & (energy <= self._high[0])

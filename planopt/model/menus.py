@@ -25,7 +25,8 @@ from planopt.problem.tolerances import LEAST_PORTION, WHOLE
 class Menus:
     """Variables of the menus: `pick` and `portion` by (slot, option position).
 
-    `pick` has no entry where nothing counts meals; `servings` turns a portion into servings.
+    `pick` has no entry where nothing counts meals, see `counted` by client; `servings` turns a
+    portion into servings.
     `loose` has the lines of portions of outlines.
     """
 
@@ -33,6 +34,7 @@ class Menus:
     pick: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     portion: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
     step: list[float] = field(default_factory=list)
+    counted: list[bool] = field(default_factory=list)
     loose: dict[tuple[int, int], EatenLines] = field(default_factory=dict)
 
     def servings(self, slot: int, option: int) -> tuple[pulp.LpVariable, float]:
@@ -75,57 +77,68 @@ def _slots(menus: Menus) -> None:
 
     A window of a meal: least <= sum of nutrient (or grams) x step x q <= most.
     """
+    problem = menus.kitchen.problem
+    for c, client in enumerate(problem.clients):
+        menus.step.append(1.0 if client.portions.step == "any" else client.portions.step)
+        menus.counted.append(counts_meals(problem, c))
+    table = Coefficients(problem.dishes)
+    for i in range(len(problem.slots)):
+        _slot(menus, i, table)
+
+
+def _slot(menus: Menus, i: int, table: Coefficients) -> None:
     kitchen = menus.kitchen
     problem = kitchen.problem
-    for client in problem.clients:
-        menus.step.append(1.0 if client.portions.step == "any" else client.portions.step)
-    table = Coefficients(problem.dishes)
-    for i, slot in enumerate(problem.slots):
-        client = problem.clients[slot.client]
-        step = menus.step[slot.client]
-        continuous = client.portions.step == "any"
-        where = f"{client.client_id} day {slot.day} {slot.meal}"
-        counted = counts_meals(problem, slot.client)
-        low = client.portions.smallest / step
-        high = client.portions.largest / step
-        if continuous:
-            low = max(low, min(LEAST_PORTION, high))
-        else:
-            low, high = float(max(1, ceil(low - WHOLE))), float(floor(high + WHOLE))
-        for j, option in enumerate(slot.options):
-            dish = problem.dishes[option.dish]
-            what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
-            least = max(low, _smallest_units(client, dish, step, high))
-            top = _most_units(problem, option.dish, high, step)
-            portion = pulp.LpVariable(
-                kitchen.names.new("q", f"portion, {what}"),
-                0,
-                top,
-                "Continuous" if continuous else "Integer",
-            )
-            menus.portion[i, j] = portion
-            if dish.loose:
-                served = pulp.LpAffineExpression([(portion, step)])
-                menus.loose[i, j] = eaten_lines(
-                    kitchen.lp, kitchen.names, client, dish, served, what
-                )
-            if counted:
-                pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
-                menus.pick[i, j] = pick
-                kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
-                kitchen.row(portion >= least * pick, f"{what}: smallest portion")
-        for name, least_of, most_of in slot.windows:
-            key = LimitKey("meal_window", client.client_id, name, slot.day, meal=slot.meal)
-            _rule(menus, table.rule(key, slot.client, least_of, most_of), (i,))
-        if problem.most_dishes_per_meal != 1:
-            _one_dish_many_days(menus, i, high, where)
-        if counted and problem.most_dishes_per_meal != "any":
-            picked = pulp.lpSum(menus.pick[i, j] for j in range(len(slot.options)))
-            if problem.most_dishes_per_meal == 1:
-                kitchen.row(picked == 1, f"{where}: one dish")
-            else:
-                kitchen.row(picked >= 1, f"{where}: at least one dish")
-                kitchen.row(picked <= problem.most_dishes_per_meal, f"{where}: dishes")
+    slot, most = problem.slots[i], problem.most_dishes_per_meal
+    client = problem.clients[slot.client]
+    where = f"{client.client_id} day {slot.day} {slot.meal}"
+    low, high = _units(client, menus.step[slot.client])
+    for j in range(len(slot.options)):
+        _portion(menus, (i, j), (low, high), where)
+    for name, least_of, most_of in slot.windows:
+        key = LimitKey("meal_window", client.client_id, name, slot.day, meal=slot.meal)
+        _rule(menus, table.rule(key, slot.client, least_of, most_of), (i,))
+    if most != 1:
+        _one_dish_many_days(menus, i, high, where)
+    if most == "any" or not menus.counted[slot.client]:
+        return
+    picked = pulp.lpSum(menus.pick[i, j] for j in range(len(slot.options)))
+    if most == 1:
+        kitchen.row(picked == 1, f"{where}: one dish")
+    else:
+        kitchen.row(picked >= 1, f"{where}: at least one dish")
+        kitchen.row(picked <= most, f"{where}: dishes")
+
+
+def _units(client: Eater, step: float) -> tuple[float, float]:
+    """Return a client's smallest and largest portion in units of its variable."""
+    low, high = client.portions.smallest / step, client.portions.largest / step
+    if client.portions.step == "any":
+        return max(low, min(LEAST_PORTION, high)), high
+    return float(max(1, ceil(low - WHOLE))), float(floor(high + WHOLE))
+
+
+def _portion(menus: Menus, key: tuple[int, int], units: tuple[float, float], where: str) -> None:
+    """Add the portion of one option, and whether it is eaten where something counts that."""
+    kitchen, (low, high) = menus.kitchen, units
+    problem = kitchen.problem
+    slot, option = problem.slots[key[0]], problem.slots[key[0]].options[key[1]]
+    client, step = problem.clients[slot.client], menus.step[slot.client]
+    dish = problem.dishes[option.dish]
+    what = f"{where}: {dish.recipe_id} {dish.version} cook {option.cook}"
+    top = _most_units(problem, option.dish, high, step)
+    kind = "Continuous" if client.portions.step == "any" else "Integer"
+    portion = pulp.LpVariable(kitchen.names.new("q", f"portion, {what}"), 0, top, kind)
+    menus.portion[key] = portion
+    if dish.loose:
+        served = pulp.LpAffineExpression([(portion, step)])
+        menus.loose[key] = eaten_lines(kitchen.lp, kitchen.names, client, dish, served, what)
+    if menus.counted[slot.client]:
+        pick = pulp.LpVariable(kitchen.names.new("y", f"eaten, {what}"), cat="Binary")
+        menus.pick[key] = pick
+        least = max(low, _smallest_units(client, dish, step, high))
+        kitchen.row(portion <= top * pick, f"{what}: portion only if eaten")
+        kitchen.row(portion >= least * pick, f"{what}: smallest portion")
 
 
 def _by_hand(menus: Menus) -> None:

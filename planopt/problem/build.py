@@ -11,7 +11,6 @@ from planopt.catalog.records import Catalog
 from planopt.problem.byhand import (
     NOTHING_DONE,
     Done,
-    allowed_by_hand,
     cooked_by_hand,
     done_of,
     puts_on,
@@ -20,8 +19,9 @@ from planopt.problem.byhand import (
 )
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
+from planopt.problem.offering import Offering
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
-from planopt.problem.portions import Windows, fitting
+from planopt.problem.portions import Windows
 from planopt.problem.rules import (
     MINUTES,
     Coefficients,
@@ -32,25 +32,23 @@ from planopt.problem.rules import (
 )
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
-from planopt.problem.sources import Sources, sources_of
+from planopt.problem.sources import Sources, foods_in_play, sources_of
 from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
     FoodAtHand,
-    forbidden,
     most_versions,
     room_at_hand,
     versions_at_hand,
 )
 from planopt.problem.work import WorkPrice, work_price
 from planopt.scenario.byhand import PlateRule
-from planopt.scenario.mealwindows import meal_windows
-from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.records import Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
 from planopt.units import minor_digits
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Option:
     """A dish that a meal may take from a cook day. `dish` and `cook` are positions."""
 
@@ -204,29 +202,6 @@ class Problem:
         return tuple(sorted({dish.recipe_id for dish in self.dishes}))
 
 
-def may_eat(client: Client, dish: Dish) -> bool:
-    """Tell whether a dish avoids all that a client must not eat, of an outline some version."""
-    return (
-        dish.recipe_id not in client.excluded_recipes
-        and not dish.barred_by(client.allergens)
-        and not set(dish.grams) & set(client.excluded_foods)
-        and all(any(not forbidden(client, one) for one in line) for line in dish.loose)
-    )
-
-
-def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ...]) -> bool:
-    """Tell whether a dish of a cook day is ready, and keeps, for a meal of a day."""
-    age = day - cook.day
-    if age < 0:
-        return False
-    if age == 0:
-        if cook.ready_for == "next_day":
-            return False
-        if cook.ready_for is not None and meals.index(meal) < meals.index(cook.ready_for):
-            return False
-    return age <= max(dish.fridge_days, dish.freezer_days)
-
-
 def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
     """Return every version of each allowed recipe, or its outline where these are too many."""
     shared = shared_of(catalog)
@@ -297,73 +272,8 @@ def _problem_of(
     fitting_only: bool,
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
-    makeable = [
-        [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
-    ]  # fmt: skip
-    # Two passes: find who can eat what, then keep only dishes that somebody can.
-    raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...], Windows]] = []
-    edible_to: dict[object, tuple[int, ...]] = {}
-    found_for: dict[object, tuple[tuple[int, int], ...]] = {}
-    fit_for: dict[object, frozenset[int]] = {}
-    alone = scenario.most_dishes_per_meal == 1
-    for c, client in enumerate(scenario.clients):
-        portions = eater_of(client).portions
-        never = (
-            frozenset(client.excluded_recipes),
-            frozenset(client.allergens),
-            frozenset(client.excluded_foods),
-        )
-        if never not in edible_to:
-            edible_to[never] = tuple(i for i, d in enumerate(candidates) if may_eat(client, d))
-        edible = edible_to[never]
-        for day in range(1, scenario.days + 1):
-            for meal in scenario.meals_of(client, day):
-                windows = meal_windows(scenario, client, day, meal)
-                size = (portions, windows if fitting_only else (), edible)
-                if size not in fit_for:
-                    rows = [(i, candidates[i]) for i in edible]
-                    fit_for[size] = fitting(portions, rows, size[1], alone=alone)
-                fit = fit_for[size]
-                key = (edible, fit, day, meal)
-                if key not in found_for:
-                    found_for[key] = tuple(
-                        (i, k)
-                        for i in edible
-                        if i in fit and meal in candidates[i].meals
-                        for k, cook in enumerate(scenario.cook_days)
-                        if makeable[i][k]
-                        and reaches(cook, day, meal, candidates[i], scenario.meals)
-                    )
-                found = allowed_by_hand(scenario, client, day, meal, candidates, found_for[key])
-                raw_slots.append((c, day, meal, found, windows))
-    standing = cooked_by_hand(scenario, candidates)
-    used_here = {i for *_, found, _ in raw_slots for i, _ in found}
-    kept = sorted(used_here | {i for i, _ in standing})
-    place = {i: n for n, i in enumerate(kept)}
-    options = {
-        found: tuple(Option(place[i], k) for i, k in found)
-        for found in {found for _, _, _, found, _ in raw_slots}
-    }
-    slots = tuple(
-        Slot(c, day, meal, options[found], windows, puts_on(scenario, c, day, meal))
-        for c, day, meal, found, windows in raw_slots
-    )
-    dishes = tuple(candidates[i] for i in kept)
-    taken = {o for row in options.values() for o in row}
-    taken |= {Option(place[i], k) for i, k in standing}
-    cookings = tuple(sorted(taken, key=_option_key))
-    used = {food_id for dish in dishes for food_id in dish.foods()}
-    stocked = {
-        food_id
-        for food_id, rows in sources.supplies.items()
-        if any(supply.stock_index is not None for supply in rows)
-    }
-    bought = {
-        food_id
-        for food_id, offers in sources.offers.items()
-        if any(offer.pack_id == row.pack for offer in offers for row in scenario.by_hand.bought)
-    }
-    foods = tuple(sorted((used | stocked | bought) - sources.tap))
+    dishes, cookings, slots = _offered(scenario, candidates, sources, fitting_only)
+    foods = foods_in_play(dishes, sources, scenario)
     table = Coefficients(dishes)
     names = [client.client_id for client in scenario.clients]
     return Problem(
@@ -393,15 +303,31 @@ def _problem_of(
     )
 
 
-def _makeable(dish: Dish, usable: frozenset[str]) -> bool:
-    """Tell whether a cook day may use all foods of a dish, of an outline those of some version."""
-    return all(food_id in usable for food_id in dish.grams) and all(
-        any(one.food_id is None or one.food_id in usable for one in line) for line in dish.loose
+def _offered(
+    scenario: Scenario, candidates: Sequence[Dish], sources: Sources, fitting_only: bool
+) -> tuple[tuple[Dish, ...], tuple[Option, ...], tuple[Slot, ...]]:
+    """Return the dishes that somebody can eat or that are cooked, their cookings, and the slots."""
+    meals = Offering(scenario, candidates, sources, fitting_only)
+    raw = [
+        (c, day, meal, *meals.offer(client, day, meal))
+        for c, client in enumerate(scenario.clients)
+        for day in range(1, scenario.days + 1)
+        for meal in scenario.meals_of(client, day)
+    ]
+    standing = cooked_by_hand(scenario, candidates)
+    kept = sorted({i for *_, found, _ in raw for i, _ in found} | {i for i, _ in standing})
+    place = {i: n for n, i in enumerate(kept)}
+    options = {
+        found: tuple(Option(place[i], k) for i, k in found)
+        for found in {found for *_, found, _ in raw}
+    }
+    slots = tuple(
+        Slot(c, day, meal, options[found], windows, puts_on(scenario, c, day, meal))
+        for c, day, meal, found, windows in raw
     )
-
-
-def _option_key(option: Option) -> tuple[int, int]:
-    return (option.dish, option.cook)
+    taken = {o for row in options.values() for o in row}
+    taken |= {Option(place[i], k) for i, k in standing}
+    return tuple(candidates[i] for i in kept), tuple(sorted(taken)), slots
 
 
 def _groups(

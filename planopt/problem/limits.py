@@ -12,6 +12,7 @@ from decimal import Decimal
 from math import inf
 from typing import Any, Literal
 
+from planopt.catalog.records import Record
 from planopt.scenario.mealwindows import meal_windows
 from planopt.scenario.records import (
     Client,
@@ -190,24 +191,6 @@ def _cook_day(cook: CookDay, by_key: dict[LimitKey, float]) -> CookDay:
 
 def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
     mine = {key: value for key, value in by_key.items() if key.client == client.client_id}
-    sides: dict[tuple[int, str], dict[str, float]] = {}
-    servings: dict[str, dict[str, float]] = {}
-    for key, value in mine.items():
-        if key.kind == "window":
-            sides.setdefault((key.day, key.what), {})[key.side] = value
-        elif key.kind == "servings":
-            servings.setdefault(key.what, {})[key.side] = value
-    meals: dict[int, dict[str, dict[str, MealWindow]]] = {}
-    for key, value in mine.items():
-        if key.kind == "meal_window":
-            windows = meals.setdefault(key.day, {}).setdefault(key.meal, {})
-            before = windows.get(key.what, MealWindow())
-            windows[key.what] = before.model_copy(update={key.side: value})
-    on_days: dict[int, dict[str, Window]] = {}
-    per_week: dict[str, Window] = {}
-    for (day, nutrient), window in sides.items():
-        target = per_week if day == WHOLE_PLAN else on_days.setdefault(day, {})
-        target[nutrient] = Window().model_copy(update=window)
 
     def names(kind: Kind) -> tuple[str, ...]:
         return tuple(key.what for key in mine if key.kind == kind)
@@ -218,19 +201,10 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
     repeats = mine.get(LimitKey("repeats", client.client_id))
     return client.model_copy(
         update={
-            "windows_per_day": {},
-            "windows_on_days": on_days,
-            "windows_per_week": per_week,
-            "windows_per_meal": {},
-            "windows_per_meal_on_days": meals,
-            "plate_g": None,
+            **_window_fields(mine),
             "most_repeats": None if repeats is None else int(repeats),
             "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
             **{name: counts(kind) for kind, name in MEAL_COUNTS.items()},
-            "recipe_servings": {
-                recipe: ServingWindow().model_copy(update=found)
-                for recipe, found in servings.items()
-            },
             "allergens": names("allergen"),
             "excluded_foods": names("excluded_food"),
             "excluded_recipes": names("excluded_recipe"),
@@ -239,6 +213,42 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "medically_supervised": LimitKey("energy_floor", client.client_id, ENERGY) not in mine,
         }
     )
+
+
+def _window_fields(mine: dict[LimitKey, float]) -> dict[str, Any]:
+    """Return the fields of a client that hold windows, each with the sides among these limits."""
+    on_days: dict[int, dict[str, dict[str, float]]] = {}
+    meals: dict[int, dict[str, dict[str, dict[str, float]]]] = {}
+    servings: dict[str, dict[str, float]] = {}
+    for key, value in mine.items():
+        if key.kind == "window":
+            sides = on_days.setdefault(key.day, {}).setdefault(key.what, {})
+        elif key.kind == "meal_window":
+            of_meal = meals.setdefault(key.day, {}).setdefault(key.meal, {})
+            sides = of_meal.setdefault(key.what, {})
+        elif key.kind == "servings":
+            sides = servings.setdefault(key.what, {})
+        else:
+            continue
+        sides[key.side] = value
+    per_week = on_days.pop(WHOLE_PLAN, {})
+    return {
+        "windows_per_day": {},
+        "windows_on_days": {day: _with(Window(), found) for day, found in on_days.items()},
+        "windows_per_week": _with(Window(), per_week),
+        "windows_per_meal": {},
+        "windows_per_meal_on_days": {
+            day: {meal: _with(MealWindow(), found) for meal, found in of_day.items()}
+            for day, of_day in meals.items()
+        },
+        "plate_g": None,
+        "recipe_servings": _with(ServingWindow(), servings),
+    }
+
+
+def _with(blank: Record, found: dict[str, dict[str, float]]) -> dict[str, Record]:
+    """Return what is counted with a window of its sides."""
+    return {what: blank.model_copy(update=dict(sides)) for what, sides in found.items()}
 
 
 def least_value(scenario: Scenario, limit: Limit) -> float:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from planopt.catalog.records import Catalog
+from planopt.problem.dishes import Dish
 from planopt.problem.shared import shared_of
 from planopt.problem.supplies import PackOffer, Supply, stock_of, supplies_of
 from planopt.scenario.records import Scenario
@@ -47,3 +49,19 @@ def sources_of(catalog: Catalog, scenario: Scenario) -> Sources:
             usable[day].add(food_id)
     days = tuple(frozenset(usable[cook.day]) for cook in scenario.cook_days)
     return Sources(offers, supplies, tap, days)
+
+
+def foods_in_play(dishes: Iterable[Dish], sources: Sources, scenario: Scenario) -> tuple[str, ...]:
+    """Return the foods of these dishes, and those that are on hand or bought already, sorted."""
+    used = {food_id for dish in dishes for food_id in dish.foods()}
+    stocked = {
+        food_id
+        for food_id, rows in sources.supplies.items()
+        if any(supply.stock_index is not None for supply in rows)
+    }
+    bought = {
+        food_id
+        for food_id, offers in sources.offers.items()
+        if any(offer.pack_id == row.pack for offer in offers for row in scenario.by_hand.bought)
+    }
+    return tuple(sorted((used | stocked | bought) - sources.tap))

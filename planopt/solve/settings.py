@@ -24,3 +24,7 @@ class SolveSettings(Record):
     integrality_tolerance: Annotated[float, ranges.INTEGRALITY] = 1e-6
     feasibility_tolerance: Annotated[float, ranges.FEASIBILITY] = 1e-7
     options: dict[str, str] = {}
+
+    def single(self) -> SolveSettings:
+        """Return the settings with one thread."""
+        return self.model_copy(update={"threads": 1})

@@ -21,6 +21,7 @@ from planopt.problem.decisions import Decisions
 from planopt.problem.limits import Limit, limits_of, with_limits
 from planopt.scenario.records import Scenario
 from planopt.solve.bounding.relaxations import merged_arrays
+from planopt.solve.budget import Budget
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.fullmaster import AllMenus, every_menu
 from planopt.solve.heuristics.tidy import tidied
@@ -184,14 +185,12 @@ def first_week(
     for g in range(len(problem.groups)):
         if not MenuTable(problem, g).possible():
             return Found(None, True)
-    began = perf_counter()
-    menus = every_menu(problem, _MOST_MENUS, _FOR_MENUS * seconds)
+    budget = Budget(quick)
+    menus = every_menu(problem, _MOST_MENUS, budget.share(_FOR_MENUS))
     if menus is None and seconds < _LEAST_SEARCH_SECONDS:
         return Found(None, False)
     if menus is None:
-        left = max(0.1, seconds - (perf_counter() - began))
-        alone = quick.model_copy(update={"threads": 1, "time_limit_s": left})
-        result = search(problem, alone, None, start)
+        result = search(problem, budget.within(quick).single(), None, start)
         return Found(result.decisions, result.infeasible)
     if problem.budget is not None:
         # Too small a budget mostly shows in the LP with the rows on whole packs; a week is found

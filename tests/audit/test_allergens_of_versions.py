@@ -10,7 +10,8 @@ from model.small import catalog, client, food, pack, recipe, scenario
 from planopt.audit.conversions import Conversions
 from planopt.audit.dishes import make_dish
 from planopt.audit.handling import check_allergens
-from planopt.problem.build import build_problem, may_eat
+from planopt.problem.build import build_problem
+from planopt.problem.offering import may_eat
 from planopt.scenario.records import Client
 
 # A line as written, with two alternatives; an optional line; an optional one with an alternative.

@@ -39,6 +39,7 @@ from planopt.solve.annealing import compiled
 from planopt.solve.annealing.arrays import week_arrays
 from planopt.solve.annealing.memetic import suits
 from planopt.solve.annealing.week import Annealing, servings_of
+from planopt.solve.budget import Budget
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.fullmaster import AllMenus, every_menu
 from planopt.solve.heuristics.tidy import carried_out
@@ -69,7 +70,7 @@ def test_every_formulation_has_the_same_cheapest_week(seed: int) -> None:
     drawn = random_kitchen(seed, meals_sized=True)
     problem = drawn.problem
     plain = search_plain(problem, EXACT)
-    menus = every_menu(problem, 5000, 20.0)
+    menus = every_menu(problem, 5000, Budget(SolveSettings(time_limit_s=20.0)))
     assert menus is not None
     master = AllMenus(problem, menus, strengthen=True).solve(EXACT, cost_weight=1.0)
     found = search(problem, EXACT)

@@ -18,7 +18,7 @@ from planopt.problem.build import build_problem
 from planopt.report.analysis.references import reference_part, short_lines
 from planopt.report.words.plain import cost_sentence
 from planopt.scenario.records import Scenario
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget
 from planopt.solve.engine.bymenus import search_menus
 from planopt.solve.engine.search import search
 from planopt.solve.highs.daymodel import search_plain
@@ -228,7 +228,7 @@ def test_guarded_weeks_are_those_of_enumeration(seed: int) -> None:
     problem = build_problem(kitchen, week)
     results = [
         search_plain(problem, EXACT),
-        search_menus(problem, EXACT, Clock(EXACT, None)),
+        search_menus(problem, EXACT, Budget(EXACT)),
     ]
     for result in results:
         if not costs:
@@ -264,7 +264,7 @@ def test_priced_misses_are_weighed_as_enumeration_weighs_them(seed: int) -> None
     problem = build_problem(kitchen, week)
     for result in (
         search_plain(problem, EXACT),
-        search_menus(problem, EXACT, Clock(EXACT, None)),
+        search_menus(problem, EXACT, Budget(EXACT)),
         search(problem, EXACT),
     ):
         assert result.decisions is not None

@@ -11,8 +11,9 @@ from model.choicekitchens import choice_kitchen
 from model.small import catalog, client, food, limit, pack, recipe, scenario
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog, Recipe, SafetyGroup, StorageLimit
-from planopt.problem.build import build_problem, may_eat
+from planopt.problem.build import build_problem
 from planopt.problem.dishes import count_versions, dishes_of
+from planopt.problem.offering import may_eat
 from planopt.scenario.checks.whole import check_scenario
 from planopt.scenario.records import Scenario
 from planopt.whynot.oracle import alike

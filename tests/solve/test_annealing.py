@@ -28,6 +28,7 @@ from planopt.solve.annealing.memetic import Servings, WeekSearch, suits
 from planopt.solve.annealing.week import Annealing, load_servings, servings_of
 from planopt.solve.engine.search import search
 from planopt.solve.heuristics.tidy import carried_out
+from planopt.solve.parameters import ChoosingParameters
 from planopt.solve.settings import SolveSettings
 
 pytestmark = pytest.mark.skipif(not compiled.installed(), reason="numba is not installed")
@@ -206,7 +207,7 @@ def test_loose_food_costs_what_it_weighs() -> None:
 def test_without_a_compiler_the_search_still_plans(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where numba is missing, the present walks find the week, and the result says so."""
     monkeypatch.setattr(compiled, "installed", lambda: False)
-    monkeypatch.setattr("planopt.solve.engine.search._FEW_OPTIONS", 0)
+    monkeypatch.setattr("planopt.solve.engine.search._CHOOSING", ChoosingParameters(few_options=0))
     result = search(random_kitchen(4).problem, SolveSettings(time_limit_s=5.0, gap=0.0))
     assert result.decisions is not None
     assert result.found_by == "weeks by day walks"
@@ -214,7 +215,7 @@ def test_without_a_compiler_the_search_still_plans(monkeypatch: pytest.MonkeyPat
 
 def test_the_result_says_that_weeks_were_annealed(monkeypatch: pytest.MonkeyPatch) -> None:
     """With a work limit compiling is waited for, so that the same run is the same anywhere."""
-    monkeypatch.setattr("planopt.solve.engine.search._FEW_OPTIONS", 0)
+    monkeypatch.setattr("planopt.solve.engine.search._CHOOSING", ChoosingParameters(few_options=0))
     found: list[Decisions | None] = []
     for _ in range(2):
         result = search(random_kitchen(4).problem, SolveSettings(work_limit=50, gap=0.0))

@@ -11,6 +11,7 @@ from model.small import EXACT, random_kitchen
 from planopt.model.daymenus import MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.solve.budget import Budget
 from planopt.solve.heuristics.destroyrepair import LocalSearch
 from planopt.solve.heuristics.eating import Eating, Ints
 from planopt.solve.heuristics.ledger import Ledger
@@ -47,10 +48,6 @@ def _steps(problem: Problem, plan: Decisions) -> Ints:
     return steps
 
 
-def _never() -> bool:
-    return False
-
-
 def test_there_are_kitchens_to_walk_in() -> None:
     """The tests below are about something."""
     assert len(KITCHENS) >= 10
@@ -79,7 +76,7 @@ def test_a_walk_from_the_cheapest_plan_never_looks_dearer(seed: int) -> None:
     walk.begin(plan.batches)
     assert walk.found
     began = min(cost for cost, _ in walk.found.values())
-    walk.walk(_never, MOVES)
+    walk.walk(Budget(EXACT).part(work=MOVES))
     assert min(cost for cost, _ in walk.found.values()) <= began + MONEY
     eating = Eating(problem, EXACT)
     ledger = Ledger(problem)
@@ -100,7 +97,7 @@ def test_a_walk_repeats_for_a_seed(seed: int) -> None:
     walks = [BatchWalk(problem, EXACT) for _ in range(2)]
     for walk in walks:
         walk.begin(plan.batches)
-        walk.walk(_never, MOVES)
+        walk.walk(Budget(EXACT).part(work=MOVES))
     first, second = ({s: cost for s, (cost, _) in walk.found.items()} for walk in walks)
     assert first == second
 
@@ -111,7 +108,7 @@ def test_sets_that_were_tried_are_not_named_again(seed: int) -> None:
     problem, plan = _kitchen(seed)
     walk = BatchWalk(problem, EXACT)
     walk.begin(plan.batches)
-    walk.walk(_never, MOVES)
+    walk.walk(Budget(EXACT).part(work=MOVES))
     named: list[frozenset[int]] = []
     while (support := walk.promising(np.inf)) is not None:
         assert all(len(support ^ other) >= 3 for other in named)

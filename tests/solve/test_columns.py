@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from time import perf_counter
 
 import pytest
 
@@ -28,6 +27,7 @@ from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
 from planopt.problem.restricted import restrict
+from planopt.solve.budget import Budget
 from planopt.solve.heuristics.columngeneration import MenuMaster, translate
 from planopt.solve.highs.matrix import with_columns
 from planopt.solve.highs.solver import solve_matrix
@@ -42,7 +42,7 @@ def _generated(seed: int) -> tuple[MenuMaster, float]:
     """Return a master after generation, and by how much rows are still missed."""
     master = MenuMaster(random_kitchen(seed).problem, EXACT)
     master.add_cheapest(master.first_duals(), first=True)
-    return master, master.generate(60, perf_counter() + 60)
+    return master, master.generate(60, Budget(EXACT))
 
 
 def _relaxed(
@@ -171,7 +171,7 @@ def test_the_choice_is_whole_compliant_and_no_dearer_than_its_start(nth: int) ->
     problem, decisions = _asked(seed)
     master = MenuMaster(problem, EXACT)
     master.add_cheapest(master.first_duals(), first=True)
-    master.generate(60, perf_counter() + 60)
+    master.generate(60, Budget(EXACT))
     chosen = master.choose(MANY, extra={}, start=decisions)
     assert chosen.finished
     assert chosen.decisions is not None
@@ -189,7 +189,7 @@ def test_what_is_held_fast_stays(nth: int) -> None:
     problem, decisions = _asked(seed)
     master = MenuMaster(problem, EXACT)
     master.add_cheapest(master.first_duals(), first=True)
-    master.generate(60, perf_counter() + 60)
+    master.generate(60, Budget(EXACT))
     before = master.menu_counts(decisions)
     fixed = set(range(0, len(problem.groups), 2))
     chosen = master.choose(

@@ -19,7 +19,7 @@ from planopt.problem.build import build_problem
 from planopt.problem.decisions import cost_of
 from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.bounding.worker import BoundWorker
-from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.budget import Budget
 from planopt.solve.engine.search import search
 from planopt.solve.engine.simpler import simpler_problems
 from planopt.solve.engine.state import SearchState
@@ -158,14 +158,14 @@ def test_a_bound_below_nothing_is_never_told(tmp_path: Path) -> None:
 
 def test_a_part_of_the_clock_ends_with_itself_or_the_whole() -> None:
     """A part has at most its own seconds, never more than the whole has, and hears Ctrl-C."""
-    clock = Clock(SolveSettings(time_limit_s=50), None)
-    part = ClockPart(clock, 5)
+    budget = Budget(SolveSettings(time_limit_s=50), None)
+    part = budget.part(5)
     assert 4 < part.left() <= 5
-    assert 49 < ClockPart(clock, 500).left() <= 50
+    assert 49 < budget.part(500).left() <= 50
     assert not part.over()
-    clock.stop()
+    budget.stop()
     assert part.over()
-    assert ClockPart(Clock(SolveSettings(work_limit=3), None), 1).left() == math.inf
+    assert Budget(SolveSettings(work_limit=3)).part(1).left() == math.inf
 
 
 def test_a_walk_that_breaks_a_rule_gives_no_week() -> None:
@@ -179,12 +179,12 @@ def test_a_walk_that_breaks_a_rule_gives_no_week() -> None:
         if any(table.empty for table in tables):
             continue
         settings = SolveSettings(time_limit_s=5)
-        clock = Clock(settings, None)
-        state = SearchState(strict, settings, clock, BoundWorker(), strict)
-        state.local = LocalSearch(strict, tables, seed)
-        if not state.local.start() or state.local.within_rules():
+        budget = Budget(settings)
+        state = SearchState(strict, settings, budget, BoundWorker(), strict)
+        local = LocalSearch(strict, tables, seed)
+        if not local.start() or local.within_rules():
             continue
-        seen += carried_out(strict, state.local.servings()) is not None
-        realize(state)
+        seen += carried_out(strict, local.servings()) is not None
+        realize(state, local)
         assert state.best is None
     assert seen > 3

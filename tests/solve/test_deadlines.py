@@ -13,7 +13,7 @@ from planopt.model.covers import cover_table
 from planopt.model.daymenus import MenuTable
 from planopt.model.kitchen import new_kitchen
 from planopt.problem.build import Problem, build_problem
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget
 from planopt.solve.engine.search import search
 from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.settings import SolveSettings
@@ -83,9 +83,9 @@ def test_a_search_that_cannot_even_be_written_ends_with_the_limit() -> None:
 def test_time_counts_from_when_the_work_began() -> None:
     """What was spent before the search is off its limit; a work limit has none."""
     settings = SolveSettings(time_limit_s=5.0)
-    assert Clock(settings, None, perf_counter() - 4.0).left() <= 1.0
-    assert Clock(settings, None).left() > 4.0
-    assert Clock(settings.model_copy(update={"work_limit": 3}), None, 0.0).end() == inf
+    assert Budget(settings, None, perf_counter() - 4.0).left() <= 1.0
+    assert Budget(settings).left() > 4.0
+    assert Budget(settings.model_copy(update={"work_limit": 3}), None, 0.0).end() == inf
     problem = random_kitchen(1).problem
     late = search(problem, settings, began=perf_counter() - 60.0)
     assert late.seconds >= 60.0

@@ -27,6 +27,7 @@ from planopt.model.daymenus import MenuTable
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
+from planopt.solve.budget import Budget, BudgetPart
 from planopt.solve.heuristics.columngeneration import MenuMaster
 from planopt.solve.heuristics.destroyrepair import LocalSearch
 from planopt.solve.heuristics.tidy import tidied
@@ -60,8 +61,8 @@ def _week(seed: int, *, chance: int = 1) -> LocalSearch:
 WITH_WEEK = Chosen(lambda seed: _begun(seed) is not None)
 
 
-def _never() -> bool:
-    return False
+def _moves(count: int) -> BudgetPart:
+    return Budget(EXACT).part(work=count)
 
 
 def _assert_complies(local: LocalSearch) -> None:
@@ -81,7 +82,7 @@ def test_every_menu_put_back_complies(seed: int) -> None:
     else:
         _assert_complies(local)
         for _ in range(5):
-            local.improve(_never, 4)
+            local.improve(_moves(4))
             _assert_complies(local)
 
 
@@ -94,7 +95,7 @@ def test_enough_of_the_kitchens_have_a_week() -> None:
 def test_what_is_eaten_is_what_the_menus_serve(nth: int) -> None:
     """The running total of servings stays that of the week, however often days are changed."""
     local = _week(WITH_WEEK[nth])
-    local.improve(_never, MOVES)
+    local.improve(_moves(MOVES))
     servings = Decisions({}, local.servings(), {})
     eaten = servings_eaten(local.problem, servings)
     expected = [eaten.get(n, 0.0) for n in range(len(local.problem.cookings))]
@@ -121,7 +122,7 @@ def test_improving_never_ends_dearer_than_it_began(nth: int) -> None:
     local = _week(WITH_WEEK[nth])
     before = local.cost()
     for moves in (1, 3, MOVES):
-        after = local.improve(_never, moves)
+        after = local.improve(_moves(moves))
         assert after <= before + 1e-9
         assert local.cost() == pytest.approx(after, abs=1e-9)
         before = after
@@ -134,7 +135,7 @@ def test_improving_gains_on_some_kitchens() -> None:
         local = _begun(seed)
         if local is not None:
             before = local.cost()
-            gains += local.improve(_never, MOVES) < before - 1e-6
+            gains += local.improve(_moves(MOVES)) < before - 1e-6
     assert gains >= 3
 
 
@@ -142,8 +143,8 @@ def test_improving_gains_on_some_kitchens() -> None:
 def test_the_same_seed_gives_the_same_week(nth: int) -> None:
     """Chance comes from the seed alone."""
     first, second = (_week(WITH_WEEK[nth], chance=7) for _ in range(2))
-    first.improve(_never, MOVES)
-    second.improve(_never, MOVES)
+    first.improve(_moves(MOVES))
+    second.improve(_moves(MOVES))
     assert first.menus == second.menus
 
 
@@ -152,7 +153,7 @@ def test_told_to_stop_it_keeps_the_week() -> None:
     local = _begun(1)
     assert local is not None
     menus = dict(local.menus)
-    assert local.improve(lambda: True, MOVES) == local.cost()
+    assert local.improve(_moves(0)) == local.cost()
     assert local.menus == menus
 
 
@@ -160,7 +161,7 @@ def _is_sound(seed: int) -> bool:
     local = _begun(seed)
     if local is None:
         return False
-    local.improve(_never, MOVES)
+    local.improve(_moves(MOVES))
     return local.sound()
 
 
@@ -172,7 +173,7 @@ def test_a_sound_week_becomes_a_plan_that_the_audit_accepts(nth: int) -> None:
     """What the account calls sound, the kitchen can cook: rules of clients and limits hold."""
     seed = SOUND[nth]
     local = _week(seed)
-    local.improve(_never, MOVES)
+    local.improve(_moves(MOVES))
     assert local.sound()
     # The account knows neither the budget nor that versions share the most batches of a recipe.
     drawn = random_kitchen(seed)
@@ -196,7 +197,7 @@ def test_many_weeks_are_sound() -> None:
     for seed in KITCHENS:
         local = _begun(seed)
         if local is not None:
-            local.improve(_never, MOVES)
+            local.improve(_moves(MOVES))
             sound += local.sound()
     assert sound >= 8
 
@@ -237,6 +238,6 @@ def test_rules_of_the_whole_plan_are_known(rule: str) -> None:
     local.load_servings(only_cheap)
     assert local.rule_penalty(0) > 0
     assert not local.sound()
-    local.improve(_never, MOVES)
+    local.improve(_moves(MOVES))
     assert local.sound()
     assert local.cost() == pytest.approx(4.0)

@@ -13,7 +13,7 @@ from planopt.model.daymenus import MenuTable
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget
 from planopt.solve.engine.bymenus import search_menus
 from planopt.solve.engine.walks import whole_menus
 from planopt.solve.highs.daymodel import search_plain
@@ -31,7 +31,7 @@ FEASIBLE = tuple(seed for seed in range(8) if least_cost(seed) is not None)
 
 
 def _search(problem: Problem, settings: SolveSettings) -> SearchResult:
-    return search_menus(problem, settings, Clock(settings, None))
+    return search_menus(problem, settings, Budget(settings))
 
 
 def _assert_honest(seed: int, result: SearchResult) -> float:
@@ -58,7 +58,7 @@ def test_a_search_that_begins_from_a_week_given_is_never_dearer() -> None:
     best = search_plain(problem, EXACT).decisions
     assert best is not None
     settings = BY_WORK.model_copy(update={"work_limit": 1})
-    result = search_menus(problem, settings, Clock(settings, None), start=best)
+    result = search_menus(problem, settings, Budget(settings), start=best)
     assert result.decisions is not None
     objective = cost_of(problem, result.decisions).objective
     assert objective <= cost_of(problem, best).objective + 1e-6
@@ -138,10 +138,10 @@ def test_an_interrupted_search_returns_its_best_plan(threads: int) -> None:
     def listen(progress: Progress) -> None:
         told.append(progress)
         if progress.best_objective is not None:
-            clock.stop()
+            budget.stop()
 
-    clock = Clock(settings, listen)
-    result = search_menus(week(OPEN), settings, clock)
+    budget = Budget(settings, listen)
+    result = search_menus(week(OPEN), settings, budget)
     _assert_honest(OPEN, result)
     assert result.status == "interrupted"
     assert result.seconds < 300
@@ -150,9 +150,9 @@ def test_an_interrupted_search_returns_its_best_plan(threads: int) -> None:
 
 def test_an_interrupt_before_any_plan_claims_nothing() -> None:
     """Stopped before it began, the search has no plan and does not call the week impossible."""
-    clock = Clock(QUICK, None)
-    clock.stop()
-    result = search_menus(week(FEASIBLE[0]), QUICK, clock)
+    budget = Budget(QUICK)
+    budget.stop()
+    result = search_menus(week(FEASIBLE[0]), QUICK, budget)
     assert result.status in ("interrupted", "optimal")
     assert not result.infeasible
 
@@ -161,7 +161,7 @@ def test_progress_never_goes_back() -> None:
     """Told from the first plan on, plans only get cheaper and bounds only rise."""
     told: list[Progress] = []
     settings = SolveSettings(gap=0.0, time_limit_s=2.0)
-    search_menus(week(OPEN), settings, Clock(settings, told.append))
+    search_menus(week(OPEN), settings, Budget(settings, told.append))
     plans = [p.best_objective for p in told if p.best_objective is not None]
     bounds = [p.best_bound for p in told if p.best_bound is not None]
     assert plans == sorted(plans, reverse=True)

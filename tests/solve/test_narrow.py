@@ -12,10 +12,11 @@ from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.scenario.records import Scenario
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget
 from planopt.solve.engine import narrow
 from planopt.solve.engine.bymenus import search_menus
 from planopt.solve.highs.daymodel import search_plain
+from planopt.solve.parameters import ChoosingParameters
 from planopt.solve.settings import SolveSettings
 
 DISHES = 24
@@ -47,7 +48,7 @@ def test_the_cheapest_for_each_nutrient_are_kept(
     book: Problem, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of so many dishes a meal, half are cheapest by energy and half by protein."""
-    monkeypatch.setattr(narrow, "_MOST_A_MEAL", 8)
+    monkeypatch.setattr(narrow, "_CHOOSING", ChoosingParameters(most_a_meal=8))
     smaller = narrow.narrowed(book)
     assert smaller is not None
     kept = {book.dishes[cooking.dish].recipe_id for cooking in smaller.cookings}
@@ -76,10 +77,10 @@ def test_a_plan_from_a_narrowed_book_is_one_of_the_whole_book(
     book: Problem, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It passes the audit, costs what is told, and the bound is below the book's least cost."""
-    monkeypatch.setattr(narrow, "_MOST_A_MEAL", 10)
+    monkeypatch.setattr(narrow, "_CHOOSING", ChoosingParameters(most_a_meal=10))
     smaller = narrow.narrowed(book)
     settings = SolveSettings(work_limit=200, gap=0.0)
-    result = search_menus(book, settings, Clock(settings, None), smaller)
+    result = search_menus(book, settings, Budget(settings), smaller)
     least = search_plain(book, EXACT).bound
     assert result.decisions is not None
     assert result.bound <= least + 1e-6

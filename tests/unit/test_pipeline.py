@@ -14,7 +14,7 @@ from kitchens import tiny_client, write_kitchen
 from planopt import pipeline
 from planopt.faults import AuditFailed, ExitCode, NoPlanInTime, StoppedByUser
 from planopt.pipeline import audit_folder, load_kitchen, make_plan, refit
-from planopt.problem import build
+from planopt.problem import build, offering
 from planopt.report.files.folder import write_plan
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen
@@ -91,7 +91,7 @@ def test_a_planner_that_forgets_allergens_is_refused(
     """The unsafe dish is the only one left for lunch, so that it must be in the plan."""
     eggs = kitchen.scenario.recipes.model_copy(update={"exclude": ("lentil_soup",)})
     only = kitchen.scenario.model_copy(update={"recipes": eggs})
-    monkeypatch.setattr(build, "may_eat", lambda *_: True)
+    monkeypatch.setattr(offering, "may_eat", lambda *_: True)
     with pytest.raises(AuditFailed, match=r"\[allergen\].*expected no egg"):
         make_plan(Kitchen(**{**vars(kitchen), "scenario": only}), SOON)
 

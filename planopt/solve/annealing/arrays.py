@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import inf
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -210,41 +211,17 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
 
 
 def _needs(problem: Problem) -> Needs:
-    clients = range(len(problem.clients))
-    days: dict[tuple[int, int], int] = {}
-    for slot in problem.slots:
-        days.setdefault((slot.client, slot.day), len(days))
     # Amounts are columns of nutrients; what counts dishes is a rule of the search.
-    amounts = [rule for rule in problem.rules if not rule.counted]
     of_day = {rule.column: rule for group in problem.groups for rule in group.rules}
-    of_week = {rule.column: rule for rule in amounts}
+    of_week = {rule.column: rule for rule in problem.rules if not rule.counted}
     names = [*sorted(of_day), *sorted(of_week.keys() - of_day.keys())]
     column = {name: u for u, name in enumerate(names)}
-    low, high = np.zeros((len(days), len(names))), np.full((len(days), len(names)), inf)
-    for group in problem.groups:
-        for rule in group.rules:
-            for day in group.days:
-                d = days[group.client, day]
-                low[d, column[rule.column]], high[d, column[rule.column]] = rule.low, rule.high
-    week_low, week_high = (
-        np.zeros((len(clients), len(names))),
-        np.full((len(clients), len(names)), inf),
-    )
-    soft = np.zeros((len(clients), len(names), 4))
-    soft[:, :, 2] = inf
-    for rule in amounts:
-        place = rule.client, column[rule.column]
-        if not rule.soft:
-            week_low[place], week_high[place] = rule.low, rule.high
-            continue
-        if rule.low > 0:
-            soft[place][:2] = rule.low, rule.price
-        if rule.high < inf:
-            soft[place][2:] = rule.high, rule.price
+    low, high = _day_windows(problem, column)
+    week_low, week_high, soft = _week_windows(problem, column)
     per_serving = [{**of_week, **of_day}[name].coefficients for name in names]
     dishes = [cooking.dish for cooking in problem.cookings]
     counting = [rule for rule in problem.rules if rule.counted]
-    rows: list[list[int]] = [[] for _ in range(len(clients) * len(dishes))]
+    rows: list[list[int]] = [[] for _ in range(len(problem.clients) * len(dishes))]
     for q, rule in enumerate(counting):
         for n, d in enumerate(dishes):
             if d in rule.coefficients:
@@ -259,9 +236,7 @@ def _needs(problem: Problem) -> Needs:
         week_low=week_low,
         week_high=week_high,
         soft=soft,
-        repeats=np.array(
-            [inf if c.most_repeats is None else float(c.most_repeats) for c in problem.clients]
-        ),
+        repeats=np.array([_open(client.most_repeats) for client in problem.clients]),
         kinds=np.array([c.least_different_recipes for c in problem.clients], np.int64),
         rule_start=rule_start,
         rules=rules,
@@ -271,69 +246,60 @@ def _needs(problem: Problem) -> Needs:
     )
 
 
+def _day_windows(problem: Problem, column: dict[tuple[str, str], int]) -> tuple[Floats, Floats]:
+    """Return least and most of each day of a client, by column of what is counted."""
+    days: dict[tuple[int, int], int] = {}
+    for slot in problem.slots:
+        days.setdefault((slot.client, slot.day), len(days))
+    low, high = np.zeros((len(days), len(column))), np.full((len(days), len(column)), inf)
+    for group in problem.groups:
+        for rule in group.rules:
+            for day in group.days:
+                place = days[group.client, day], column[rule.column]
+                low[place], high[place] = rule.low, rule.high
+    return low, high
+
+
+def _week_windows(
+    problem: Problem, column: dict[tuple[str, str], int]
+) -> tuple[Floats, Floats, Floats]:
+    """Return least and most of the plan and its soft limits with prices, by client and column."""
+    shape = (len(problem.clients), len(column))
+    low, high, soft = np.zeros(shape), np.full(shape, inf), np.zeros((*shape, 4))
+    soft[:, :, 2] = inf
+    for rule in problem.rules:
+        if rule.counted:
+            continue
+        place = rule.client, column[rule.column]
+        if not rule.soft:
+            low[place], high[place] = rule.low, rule.high
+            continue
+        if rule.low > 0:
+            soft[place][:2] = rule.low, rule.price
+        if rule.high < inf:
+            soft[place][2:] = rule.high, rule.price
+    return low, high, soft
+
+
 def _larder(problem: Problem) -> tuple[Larder, float]:
     """Return the larder, and what the food on hand would be wasted at if none of it were used."""
-    scale = money_scale(problem)
-    weight = problem.waste_weight
     dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
     step = np.array([dish.batch_step or 1.0 for dish in dishes])
-    pools = pools_of(problem)
     standing = standing_batches(problem)
-    taken: list[list[tuple[int, float]]] = [[] for _ in dishes]
-    for p, pool in enumerate(pools):
-        for n, cooking in enumerate(problem.cookings):
-            grams = dishes[n].grams.get(pool.food_id, 0.0) * step[n]
-            if cooking.cook in pool.cooks and grams > 0 and n not in standing:
-                taken[n].append((p, grams))
-    start, pool_of = runs([[p for p, _ in row] for row in taken])
-    grams = np.array([g for row in taken for _, g in row])
-    most_g = np.zeros(len(pools))
-    np.maximum.at(most_g, pool_of, grams)
-    values = np.array([weight * problem.value_minor_per_g[p.food_id] / scale for p in pools])
-    charge = np.array([v if p.all_wasted else 0.0 for p, v in zip(pools, values, strict=True)])
-    tables = [
-        _table(problem, pool, scale, charge[p], most_g[p] * _REACH_STEPS)
-        for p, pool in enumerate(pools)
-    ]
-    table_start, _ = runs([range(len(table)) for table in tables])
-    laid = np.array([entry for table in tables for entry in table]).reshape(-1, 3)
-    stock_g = np.array([pool.stock_g + standing_g(problem, pool, standing) for pool in pools])
-    spoils = np.array([_spoils(problem, pool) for pool in pools])
-    loose = np.array([_loose(problem, pool, scale, charge[p]) for p, pool in enumerate(pools)])
-    group_of: dict[tuple[str, int], int] = {}
-    group = [
-        group_of.setdefault((dish.recipe_id, cooking.cook), len(group_of))
-        for dish, cooking in zip(dishes, problem.cookings, strict=True)
-    ]
-    most = np.zeros(len(group_of))
-    most[group] = [dish.most_per_cook_day for dish in dishes]
-    for n, batches in standing.items():
-        most[group[n]] = batches
     recipes = {recipe_id: r for r, recipe_id in enumerate(problem.recipe_ids)}
     work = [problem.work[cooking.dish] for cooking in problem.cookings]
+    served = [servings_a_batch(problem, n, standing) for n in range(len(dishes))]
+    values = [serving_value(problem, cooking.dish) for cooking in problem.cookings]
     larder = Larder(
-        per_step=np.array([servings_a_batch(problem, n, standing) for n in range(len(dishes))])
-        * step,
+        per_step=np.array(served) * step,
         step=step,
         whole=np.array([dish.batch_step is not None for dish in dishes]),
-        waste=weight * np.array([serving_value(problem, c.dish) for c in problem.cookings]),
+        waste=problem.waste_weight * np.array(values),
         full=np.zeros(len(dishes)),
         recipe=np.array([recipes[dish.recipe_id] for dish in dishes], np.int64),
         cook=np.array([cooking.cook for cooking in problem.cookings], np.int64),
-        group=np.array(group, np.int64),
-        take_start=start,
-        pool=pool_of,
-        grams=grams,
-        table_start=table_start,
-        table_g=laid[:, 0].copy(),
-        table_cost=laid[:, 1].copy(),
-        table_price=laid[:, 2].copy(),
-        stock_g=stock_g,
-        stock_value=np.where(spoils, values, 0.0),
-        charge=charge,
-        loose=loose,
-        most=most,
-        group_cook=np.array([k for _, k in group_of], np.int64),
+        **_food_arrays(problem, step, standing),
+        **_group_arrays(problem, standing),
         hands=np.array([dish.hands_on for dish in dishes]),
         extra=np.array([dish.hands_on_extra for dish in dishes]),
         start_price=np.array([price.start for price in work]),
@@ -352,8 +318,64 @@ def _larder(problem: Problem) -> tuple[Larder, float]:
         budget=_open(problem.budget),
     )
     _fill_full(larder)
-    wasted = float((larder.stock_value * stock_g).sum())
-    return larder, wasted
+    return larder, float((larder.stock_value * larder.stock_g).sum())
+
+
+def _food_arrays(problem: Problem, step: Floats, standing: dict[int, float]) -> dict[str, Any]:
+    """Return the arrays of pools of food by their names: takes, cover tables, stock and prices."""
+    scale, pools, weight = money_scale(problem), pools_of(problem), problem.waste_weight
+    taken: list[list[tuple[int, float]]] = [[] for _ in problem.cookings]
+    for p, pool in enumerate(pools):
+        for n, cooking in enumerate(problem.cookings):
+            amount = problem.dishes[cooking.dish].grams.get(pool.food_id, 0.0) * step[n]
+            if cooking.cook in pool.cooks and amount > 0 and n not in standing:
+                taken[n].append((p, amount))
+    take_start, pool_of = runs([[p for p, _ in row] for row in taken])
+    grams = np.array([g for row in taken for _, g in row])
+    most_g = np.zeros(len(pools))
+    np.maximum.at(most_g, pool_of, grams)
+    values = np.array([weight * problem.value_minor_per_g[p.food_id] / scale for p in pools])
+    charge = np.array([v if p.all_wasted else 0.0 for p, v in zip(pools, values, strict=True)])
+    tables = [
+        _table(problem, pool, scale, charge[p], most_g[p] * _REACH_STEPS)
+        for p, pool in enumerate(pools)
+    ]
+    table_start, _ = runs([range(len(table)) for table in tables])
+    laid = np.array([entry for table in tables for entry in table]).reshape(-1, 3)
+    spoils = np.array([_spoils(problem, pool) for pool in pools])
+    loose = [_loose(problem, pool, scale, charge[p]) for p, pool in enumerate(pools)]
+    return {
+        "take_start": take_start,
+        "pool": pool_of,
+        "grams": grams,
+        "table_start": table_start,
+        "table_g": laid[:, 0].copy(),
+        "table_cost": laid[:, 1].copy(),
+        "table_price": laid[:, 2].copy(),
+        "stock_g": np.array([p.stock_g + standing_g(problem, p, standing) for p in pools]),
+        "stock_value": np.where(spoils, values, 0.0),
+        "charge": charge,
+        "loose": np.array(loose),
+    }
+
+
+def _group_arrays(problem: Problem, standing: dict[int, float]) -> dict[str, Any]:
+    """Return the arrays of recipes on a cook day by their names: of which cooking, and how many."""
+    dishes = [problem.dishes[cooking.dish] for cooking in problem.cookings]
+    group_of: dict[tuple[str, int], int] = {}
+    group = [
+        group_of.setdefault((dish.recipe_id, cooking.cook), len(group_of))
+        for dish, cooking in zip(dishes, problem.cookings, strict=True)
+    ]
+    most = np.zeros(len(group_of))
+    most[group] = [dish.most_per_cook_day for dish in dishes]
+    for n, batches in standing.items():
+        most[group[n]] = batches
+    return {
+        "group": np.array(group, np.int64),
+        "most": most,
+        "group_cook": np.array([k for _, k in group_of], np.int64),
+    }
 
 
 def _open(most: object) -> float:

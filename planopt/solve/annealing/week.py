@@ -10,7 +10,7 @@ import numpy as np
 
 from planopt.problem.build import Problem
 from planopt.solve.annealing import columns
-from planopt.solve.annealing.arrays import Floats, Ints, WeekArrays, runs
+from planopt.solve.annealing.arrays import Floats, Ints, Larder, Needs, WeekArrays, runs
 
 
 @dataclass(frozen=True)
@@ -211,16 +211,30 @@ def _weights(schedule: Schedule, unit: float) -> tuple[float, ...]:
 
 
 def _fixed(arrays: WeekArrays) -> dict[str, Any]:
-    menu, needs, larder = arrays.menu, arrays.needs, arrays.larder
-    slot = menu.place_slot
-    kin_start, kin = _kin(larder.recipe)
+    needs, larder = arrays.needs, arrays.larder
+    work_priced = larder.start_price + larder.extra_price + larder.box_price > 0
     values = {
+        **_fixed_menu(arrays),
+        **_fixed_needs(needs),
+        # Bits: 1 = soft limits have prices, 2 = the cook's work or boxes have.
+        "priced": int((needs.soft[:, :, 1::2] > 0).any()) + 2 * int(work_priced.any()),
+        **_fixed_larder(larder),
+        "keep_cost": arrays.keeping.cost,
+        "keep_size": arrays.keeping.size,
+        "keep_each": arrays.keeping.portion,
+    }
+    return {name: _flat(values[name]) for name in _FIXED}
+
+
+def _fixed_menu(arrays: WeekArrays) -> dict[str, Any]:
+    menu, slot = arrays.menu, arrays.menu.place_slot
+    return {
         "place_i": np.stack(
             [slot, menu.slot_day[slot], menu.slot_client[slot], menu.slot_kind[slot]], axis=1
         ),
         "day_start": menu.day_start,
         "day_places": menu.day_places,
-        "active": np.arange(len(larder.recipe)),
+        "active": np.arange(len(arrays.larder.recipe)),
         "options": menu.options,
         "option_start": menu.option_start,
         "allowed": menu.allowed,
@@ -228,6 +242,11 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "sizes": menu.sizes,
         "slot_places": arrays.places_a_slot,
         "once": arrays.once_a_day,
+    }
+
+
+def _fixed_needs(needs: Needs) -> dict[str, Any]:
+    return {
         "nut": needs.nutrients,
         "day_low": needs.low,
         "day_high": needs.high,
@@ -235,61 +254,40 @@ def _fixed(arrays: WeekArrays) -> dict[str, Any]:
         "week_high": needs.week_high,
         "weekly": bool((needs.week_low > 0).any() or np.isfinite(needs.week_high).any()),
         "soft": needs.soft,
-        # Bits: 1 = soft limits have prices, 2 = the cook's work or boxes have.
-        "priced": int((needs.soft[:, :, 1::2] > 0).any())
-        + 2 * int((larder.start_price + larder.extra_price + larder.box_price > 0).any()),
         "client_f": np.stack([needs.repeats, needs.kinds.astype(float)], axis=1),
         "rule_start": needs.rule_start,
         "rules": needs.rules,
         "rule_f": np.stack(
             [needs.rule_low, needs.rule_high, needs.rule_serves.astype(float)], axis=1
         ).reshape(-1, 3),
-        "cook_f": np.stack(
-            [
-                larder.per_step,
-                larder.step,
-                larder.waste,
-                larder.full,
-                larder.hands,
-                larder.extra,
-                larder.oven,
-                larder.hob,
-                larder.start_price,
-                larder.extra_price,
-                larder.box_price,
-            ],
-            axis=1,
-        ),
-        "cook_i": np.stack(
-            [
-                larder.recipe,
-                larder.cook,
-                larder.group,
-                larder.whole.astype(np.int64),
-                larder.take_start[:-1],
-                larder.take_start[1:],
-                kin_start[:-1],
-                kin_start[1:],
-            ],
-            axis=1,
-        ),
+    }
+
+
+def _fixed_larder(larder: Larder) -> dict[str, Any]:
+    kin_start, kin = _kin(larder.recipe)
+    cook_f = (
+        larder.per_step, larder.step, larder.waste, larder.full, larder.hands, larder.extra,
+        larder.oven, larder.hob, larder.start_price, larder.extra_price, larder.box_price,
+    )  # fmt: skip
+    cook_i = (
+        larder.recipe, larder.cook, larder.group, larder.whole.astype(np.int64),
+        larder.take_start[:-1], larder.take_start[1:], kin_start[:-1], kin_start[1:],
+    )  # fmt: skip
+    pool_f = (larder.stock_g, larder.stock_value, larder.charge, larder.loose)
+    return {
+        "cook_f": np.stack(cook_f, axis=1),
+        "cook_i": np.stack(cook_i, axis=1),
         "kin": kin,
         "take_pool": larder.pool,
         "take_g": larder.grams,
-        "pool_f": np.stack(
-            [larder.stock_g, larder.stock_value, larder.charge, larder.loose], axis=1
-        ),
+        "pool_f": np.stack(pool_f, axis=1),
         "pool_start": larder.table_start,
         "table": np.stack([larder.table_g, larder.table_cost, larder.table_price], axis=1),
         "group_most": larder.most,
         "group_cook": larder.group_cook,
         "limits": np.concatenate([larder.minutes, larder.most_recipes[None, :]]),
         "budget": larder.budget,
-        "keep_cost": arrays.keeping.cost,
-        "keep_size": arrays.keeping.size,
-        "keep_each": arrays.keeping.portion,
     }
-    return {name: _flat(values[name]) for name in _FIXED}
 
 
 def _flat(value: Any) -> Any:

@@ -26,21 +26,17 @@ from planopt.problem.change import Before, ChangePrices, Changes, changes_of, pl
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.nearby import Nearby, suits_nearby
-from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.budget import Budget
 from planopt.solve.heuristics.columngeneration import translate
 from planopt.solve.heuristics.tidy import carried_out, tidied
 from planopt.solve.highs.daymodel import PlainModel
 from planopt.solve.highs.matrix import to_matrix
 from planopt.solve.highs.solver import solve_matrix
+from planopt.solve.parameters import PARAMETERS
 from planopt.solve.settings import SolveSettings
 
-_ANNEAL_SHARE, _TURNS_BY_WORK, _MANY_TURNS = 0.6, 6, 10**6
-_MOVES, _MOVES_A_PLATE = 250_000, 4000
-# Anneals in a row that find nothing better, after which none will.
-_PATIENCE = 12
-# Shares of the time that is left, ring by ring.
-_SHARES = (0.3, 0.4, 0.5, 0.6, 1.0)
-_LEAST_SECONDS = 0.05
+_ADJUST = PARAMETERS.adjust
+_MANY_TURNS = 10**6
 _EPS = 1e-6
 _SLACK = 1e-7
 
@@ -96,64 +92,127 @@ def adjusted(
     Raises:
         BadOption: a solver option is unknown or refused.
     """
-    clock = Clock(settings, None)
-    rings: list[RingResult] = []
-    best: Decisions | None = None
-    total, infeasible = inf, False
-    fed = all(slot.options for slot in problem.slots)
-    counted = settings.work_limit is not None
-    with clock.hearing_interrupt():
-        if fed:
-            idle = 0
-            for week in _annealed(problem, before, start, prices, settings, clock):
-                near = cost_of(problem, week).objective
-                near += changes_of(problem, before, week).price(prices)
-                idle += 1
-                if near < total - _EPS:
-                    best, total, idle = week, near, 0
-                if idle >= _PATIENCE:
-                    break
-        for place, ring in enumerate(rings_of(problem, before, start)):
+    near = _Near(problem, before, start, prices, settings)
+    with near.budget.hearing_interrupt():
+        if all(slot.options for slot in problem.slots):
+            near.anneal()
+            near.go_through_rings(progress)
+    return near.result()
+
+
+class _Near:
+    """The search near an earlier plan, of which `start` is what still fits."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        before: Before,
+        start: Decisions,
+        prices: ChangePrices,
+        settings: SolveSettings,
+    ) -> None:
+        self.problem = problem
+        self.before = before
+        self.start = start
+        self.prices = prices
+        self.settings = settings
+        self.budget = Budget(settings)
+        self.rings: list[RingResult] = []
+        self.best: Decisions | None = None
+        self.total = inf
+        self.infeasible = False
+
+    def offer(self, week: Decisions, total: float) -> bool:
+        """Take a week if it is cheaper, the price of its changes counted; tell whether it is."""
+        if total < self.total - _EPS:
+            self.best, self.total = week, total
+            return True
+        return False
+
+    def anneal(self) -> None:
+        """Anneal weeks from the earlier plan until several in a row are no cheaper."""
+        idle = 0
+        for week in self._annealed():
+            total = cost_of(self.problem, week).objective
+            total += changes_of(self.problem, self.before, week).price(self.prices)
+            idle = 0 if self.offer(week, total) else idle + 1
+            if idle >= _ADJUST.patience:
+                break
+
+    def _annealed(self) -> Iterator[Decisions]:
+        """Yield weeks annealed from the earlier plan, where the compiled search can do so."""
+        problem, compilation = self.problem, Compilation()
+        if not suits_nearby(problem):
+            return
+        compilation.begin()
+        counted = self.budget.counted
+        if not (compilation.wait() if counted else compilation.ready()):
+            return
+        part = self.budget.share(_ADJUST.anneal_share)
+        turns = _ADJUST.turns_by_work if counted else _MANY_TURNS
+        nearby = Nearby(problem, self.before, self.start.servings, self.prices, self.settings.seed)
+        moves = min(_ADJUST.moves, _ADJUST.moves_a_plate * len(problem.slots))
+        for servings in nearby.weeks(part.over, moves, turns, self.settings.threads):
+            found = carried_out(problem, servings)
+            if found is not None:
+                yield found
+
+    def go_through_rings(self, progress: Callable[[str], None] | None) -> None:
+        """Solve ring after ring, each in a share of the time that is left."""
+        budget, shares = self.budget, _ADJUST.ring_shares
+        for place, ring in enumerate(rings_of(self.problem, self.before, self.start)):
             # By work alone nothing ends a large ring soon; it is for where no week is known.
-            if clock.over() or not fed or (counted and place > 1 and best is not None):
+            if budget.over() or (budget.counted and place > 1 and self.best is not None):
                 break
             if progress is not None:
                 progress(ring.name)
-            part = ClockPart(clock, _SHARES[min(place, len(_SHARES) - 1)] * clock.left())
-            found, result = _solved(problem, before, start, prices, settings, (ring, part))
-            rings.append(result)
-            if found is not None and result.total < total - _EPS:
-                best, total = found, result.total
-            whole = len(ring.free) == len(problem.slots)
-            infeasible = whole and best is None and result.proven
-    nobody = any(not slot.options for slot in problem.bounding.slots)
-    return Adjusted(best, total, tuple(rings), infeasible or nobody, clock.seconds())
+            found, result = self._solved(ring, budget.share(shares[min(place, len(shares) - 1)]))
+            self.rings.append(result)
+            if found is not None:
+                self.offer(found, result.total)
+            whole = len(ring.free) == len(self.problem.slots)
+            self.infeasible = whole and self.best is None and result.proven
 
+    def result(self) -> Adjusted:
+        """Return how the search has ended."""
+        nobody = any(not slot.options for slot in self.problem.bounding.slots)
+        rings, infeasible = tuple(self.rings), self.infeasible or nobody
+        return Adjusted(self.best, self.total, rings, infeasible, self.budget.seconds())
 
-def _annealed(
-    problem: Problem,
-    before: Before,
-    start: Decisions,
-    prices: ChangePrices,
-    settings: SolveSettings,
-    clock: Clock,
-) -> Iterator[Decisions]:
-    """Yield weeks annealed from the earlier plan, where the compiled search can do so."""
-    compilation = Compilation()
-    if not suits_nearby(problem):
-        return
-    compilation.begin()
-    counted = settings.work_limit is not None
-    if not (compilation.wait() if counted else compilation.ready()):
-        return
-    part = ClockPart(clock, _ANNEAL_SHARE * clock.left())
-    turns = _TURNS_BY_WORK if counted else _MANY_TURNS
-    nearby = Nearby(problem, before, start.servings, prices, settings.seed)
-    moves = min(_MOVES, _MOVES_A_PLATE * len(problem.slots))
-    for servings in nearby.weeks(part.over, moves, turns, settings.threads):
-        found = carried_out(problem, servings)
-        if found is not None:
-            yield found
+    def _solved(self, ring: Ring, budget: Budget) -> tuple[Decisions | None, RingResult]:
+        """Solve one ring in its time."""
+        problem, prices = self.problem, self.prices
+        smaller = _narrowed(problem, self.start, ring)
+        model, constant = self._priced(smaller)
+        settings = budget.within(self.settings).model_copy(update={"gap": 0.0})
+        point = model.point(_known(self.start, problem, smaller))
+        begin = point if model.matrix.integer.any() else None
+        outcome = solve_matrix(
+            model.matrix, settings, start=begin, watch=lambda *_: budget.interrupted
+        )
+        bound = outcome.bound + constant if isfinite(outcome.bound) else -inf
+        proven = outcome.infeasible or outcome.ending == "optimal"
+        if outcome.values is None:
+            return None, RingResult(ring, inf, bound, proven, None, inf)
+        found = tidied(problem, translate(model.decisions(outcome.values), smaller, problem))
+        changes = changes_of(problem, self.before, found)
+        money = cost_of(problem, found).objective
+        total = money + changes.price(prices)
+        return found, RingResult(ring, total, min(bound, total), proven, changes, money)
+
+    def _priced(self, smaller: Problem) -> tuple[PlainModel, float]:
+        """Return the model of a ring with the price of change, and what of that is certain."""
+        began = perf_counter()
+        cookings, batches = self.problem.cookings, self.before.batches
+        place = {cooking: n for n, cooking in enumerate(smaller.cookings)}
+        kept = {place[cookings[n]]: c for n, c in batches.items() if cookings[n] in place}
+        gone = sum(c for n, c in batches.items() if cookings[n] not in place)
+        kitchen = new_kitchen(smaller)
+        Strengthening(kitchen).add()
+        menus = add_menus(kitchen)
+        constant = add_change_price(menus, replace(self.before, batches=kept), self.prices)
+        model = PlainModel(kitchen, menus, to_matrix(kitchen.lp), perf_counter() - began)
+        return model, constant + self.prices.batch * gone
 
 
 def rings_of(problem: Problem, before: Before, start: Decisions) -> Iterator[Ring]:
@@ -239,54 +298,6 @@ def _held(problem: Problem, slot: Slot, mine: dict[int, float]) -> Slot:
     )
     options = tuple(o for o in slot.options if problem.dishes[o.dish].key in plate)
     return replace(slot, options=options, puts=puts)
-
-
-def _solved(
-    problem: Problem,
-    before: Before,
-    start: Decisions,
-    prices: ChangePrices,
-    settings: SolveSettings,
-    within: tuple[Ring, Clock],
-) -> tuple[Decisions | None, RingResult]:
-    """Solve one ring in its time; `start` is the best week so far, or the earlier plan."""
-    ring, clock = within
-    began = perf_counter()
-    smaller = _narrowed(problem, start, ring)
-    place = {cooking: n for n, cooking in enumerate(smaller.cookings)}
-    here = replace(
-        before,
-        batches={
-            place[problem.cookings[n]]: count
-            for n, count in before.batches.items()
-            if problem.cookings[n] in place
-        },
-    )
-    kitchen = new_kitchen(smaller)
-    Strengthening(kitchen).add()
-    menus = add_menus(kitchen)
-    constant = add_change_price(menus, here, prices)
-    gone = sum(c for n, c in before.batches.items() if problem.cookings[n] not in place)
-    constant += prices.batch * gone
-    model = PlainModel(kitchen, menus, to_matrix(kitchen.lp), perf_counter() - began)
-    if settings.work_limit is None:
-        left = max(_LEAST_SECONDS, clock.left())
-        settings = settings.model_copy(update={"time_limit_s": left})
-    settings = settings.model_copy(update={"gap": 0.0})
-    point = model.point(_known(start, problem, smaller))
-    begin = point if model.matrix.integer.any() else None
-    outcome = solve_matrix(model.matrix, settings, start=begin, watch=lambda *_: clock.interrupted)
-    bound = outcome.bound + constant if isfinite(outcome.bound) else -inf
-    found = None
-    if outcome.values is not None:
-        found = tidied(problem, translate(model.decisions(outcome.values), smaller, problem))
-    proven = outcome.infeasible or outcome.ending == "optimal"
-    if found is None:
-        return None, RingResult(ring, inf, bound, proven, None, inf)
-    changes = changes_of(problem, before, found)
-    money = cost_of(problem, found).objective
-    total = money + changes.price(prices)
-    return found, RingResult(ring, total, min(bound, total), proven, changes, money)
 
 
 def _known(start: Decisions, problem: Problem, smaller: Problem) -> Decisions:

@@ -8,11 +8,12 @@ from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.solve.annealing.compiled import way
 from planopt.solve.annealing.memetic import Servings, WeekSearch
+from planopt.solve.budget import Budget
 from planopt.solve.engine.state import SearchState
 from planopt.solve.heuristics.tidy import carried_out
-from planopt.solve.settings import SolveSettings
+from planopt.solve.parameters import PARAMETERS
 
-_MOVES_BY_WORK, _JOBS_BY_WORK = 60_000, 8
+_ANNEAL = PARAMETERS.anneal
 _MANY_JOBS = 10**6
 
 
@@ -23,13 +24,12 @@ def annealed() -> str:
 
 def anneal_weeks(
     problem: Problem,
-    settings: SolveSettings,
     search: WeekSearch,
+    budget: Budget,
     horizon_s: float,
-    over: Callable[[], bool],
     offer: Callable[[Decisions], object],
 ) -> None:
-    """Anneal weeks until `over`; the better ones go to `offer` with exact batches and packs.
+    """Anneal weeks within a budget; the better ones go to `offer` with exact batches and packs.
 
     Anneals are as long as fits a search of `horizon_s` seconds, of which this may be a part.
     """
@@ -39,37 +39,32 @@ def anneal_weeks(
         if found is not None:
             offer(found)
 
-    if settings.work_limit is not None:
-        search.improve(over, carry_out, _MOVES_BY_WORK, _JOBS_BY_WORK)
+    if budget.counted:
+        search.improve(budget.over, carry_out, _ANNEAL.moves_by_work, _ANNEAL.jobs_by_work)
     else:
-        search.improve(over, carry_out, search.moves_for(horizon_s), _MANY_JOBS)
+        search.improve(budget.over, carry_out, search.moves_for(horizon_s), _MANY_JOBS)
 
 
 def anneal_turn(
-    state: SearchState,
-    settings: SolveSettings,
-    seconds: float,
-    start: Decisions | None = None,
-    horizon_s: float = 0.0,
+    state: SearchState, seconds: float, start: Decisions | None = None, horizon_s: float = 0.0
 ) -> None:
-    """Let the weeks of a search over day menus be annealed for a while, at first from `start`."""
-    began = state.clock.seconds()
-    clocked = settings.work_limit is None
+    """Let the weeks of a search over day menus be annealed for a while, at first from `start`.
+
+    However large the recipe book, they are weeks of all of it.
+    """
+    part = state.part(seconds)
+    settings = state.settings
     if state.weeks is None:
-        state.weeks = WeekSearch(state.problem, settings.seed, 1)
-        for week in (start, state.best):
+        state.weeks = WeekSearch(state.whole, settings.seed, 1)
+        for week in (start, state.plan()):
             if week is not None:
                 state.weeks.add(week)
     # The second core is free until the bound is being proved, and once it is.
     proving = state.worker.process_id is not None and state.worker.ended is None
-    state.weeks.use(1 if proving or settings.work_limit is not None else settings.threads)
-
-    def over() -> bool:
-        state.tell("improving" if state.best is not None else "first plan")
-        return state.over() or (clocked and state.clock.seconds() > began + seconds)
+    state.weeks.use(1 if proving or part.counted else settings.threads)
 
     def offer(found: Decisions) -> None:
-        state.offer(found)
+        state.offer_of_whole(found)
         state.tell("improving")
 
-    anneal_weeks(state.problem, settings, state.weeks, max(seconds, horizon_s), over, offer)
+    anneal_weeks(state.whole, state.weeks, part, max(seconds, horizon_s), offer)

@@ -23,7 +23,7 @@ from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
 from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.bounding.worker import BoundWorker, first_bound
-from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.budget import Budget, BudgetPart
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.engine.annealturns import anneal_weeks, annealed
 from planopt.solve.engine.bymenus import search_menus
@@ -36,30 +36,22 @@ from planopt.solve.heuristics.destroyrepair import LocalSearch
 from planopt.solve.heuristics.feasible import any_week
 from planopt.solve.heuristics.tidy import tidied
 from planopt.solve.highs.daymodel import PlainModel, build_plain, search_plain
+from planopt.solve.parameters import PARAMETERS
 from planopt.solve.result import SearchResult, ending_of_search
 from planopt.solve.settings import SolveSettings
+from planopt.tolerances import CHEAPER, LEAST_GAP
 
-_LOOK_SECONDS, _LOOK_SHARE = 2.0, 0.15
-_FIRST_ANNEAL = 0.5
-# Relaxations are nearly as good and sooner solved; the model itself gets what they leave.
-_RELAXED_SHARES = (0.1, 0.2, 0.4)
-_MENU_SHARE = 0.6
-_ANNEAL_SHARE = 0.4
-_FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
-_ANY_SHARE = 0.6
-_TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
-_TOLERANCE = 2e-6
+_DAYS = PARAMETERS.days
 _COMPOSITION = "HiGHS branch and bound on the day-by-day model"
-_LEAST_SECONDS = 0.05
 
 
 class _Days:
     """What a search day by day knows so far."""
 
-    def __init__(self, problem: Problem, settings: SolveSettings, clock: Clock) -> None:
+    def __init__(self, problem: Problem, settings: SolveSettings, budget: Budget) -> None:
         self.problem = problem
         self.settings = settings
-        self.clock = clock
+        self.budget = budget
         self.best: Decisions | None = None
         self.objective = inf
         # Money is never negative.
@@ -79,7 +71,7 @@ class _Days:
             return
         week = tidied(self.problem, week)
         objective = cost_of(self.problem, week).objective
-        if objective < self.objective - 1e-9:
+        if objective < self.objective - CHEAPER:
             self.best, self.objective = week, objective
 
     def hear_worker(self) -> None:
@@ -91,13 +83,13 @@ class _Days:
     def over(self) -> bool:
         """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
         self.hear_worker()
-        return self.infeasible or self.close_enough() or self.clock.over()
+        return self.infeasible or self.close_enough() or self.budget.over()
 
     def close_enough(self) -> bool:
         """Tell whether the gap asked for is proven."""
         if self.proven:
             return True
-        gap = max(self.settings.gap, _TOLERANCE)
+        gap = max(self.settings.gap, LEAST_GAP)
         return self.best is not None and self.objective - self.bound <= gap * self.objective
 
     def watch(self, _: float, best: float | None, bound: float | None) -> bool:
@@ -105,17 +97,18 @@ class _Days:
         self.hear_worker()
         known = min(inf if best is None else best, self.objective)
         proven = max(0.0 if bound is None else bound, self.bound)
-        self.clock.tell(
+        self.budget.tell(
             "day by day", None if known == inf else known, proven if proven > 0 else None
         )
-        return self.clock.interrupted or self.infeasible or self.close_enough()
+        return self.budget.interrupted or self.infeasible or self.close_enough()
 
-    def in_time(self, seconds: float) -> SolveSettings:
-        """Return the settings with so many seconds; with a work limit they have none."""
-        if self.settings.work_limit is not None:
-            return self.settings
-        left = max(_LEAST_SECONDS, min(seconds, self.clock.left()))
-        return self.settings.model_copy(update={"time_limit_s": left})
+    def part(self, seconds: float) -> BudgetPart:
+        """Return a part of the budget that tells progress when asked, and ends with the search."""
+        return self.budget.part(seconds, stop=lambda: self.watch(0.0, None, None) or self.over())
+
+    def within(self, seconds: float = inf) -> SolveSettings:
+        """Return the settings with so many seconds of those left; with a work limit none."""
+        return self.budget.part(seconds).within(self.settings)
 
     def take(self, result: SearchResult) -> None:
         """Take the end of a search of the problem itself."""
@@ -132,7 +125,7 @@ class _Days:
 def search_days(
     problem: Problem,
     settings: SolveSettings,
-    clock: Clock,
+    budget: Budget,
     start: Decisions | None = None,
     *,
     few: bool,
@@ -144,7 +137,7 @@ def search_days(
     Raises:
         BadOption: from the settings.
     """
-    days = _Days(problem, settings, clock)
+    days = _Days(problem, settings, budget)
     try:
         # What was found before time was over counts, whatever was being built then.
         with suppress(OutOfTime):
@@ -156,37 +149,43 @@ def search_days(
 
 def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
     """Search as `search_days` says, and let `days` know."""
-    problem, settings, clock = days.problem, days.settings, days.clock
-    counted = settings.work_limit is not None
+    problem, budget = days.problem, days.budget
     model = None
     if few:
         model = build_plain(problem)
-        seconds = inf if counted else min(_LOOK_SECONDS, _LOOK_SHARE * clock.left())
-        days.take(search_plain(problem, days.in_time(seconds), days.watch, start, model=model))
+        seconds = min(_DAYS.look_s, _DAYS.look_share * budget.left())
+        days.take(search_plain(problem, days.within(seconds), days.watch, start, model=model))
     if days.over():
         return
     annealed_here = _can_anneal(days)
     if not annealed_here and supports_menus(problem):
-        part = ClockPart(clock, _MENU_SHARE * clock.left())
-        days.take(search_menus(problem, settings, part, None, start))
+        part = budget.share(_DAYS.menu_share)
+        days.take(search_menus(problem, days.settings, part, None, start))
     else:
-        if annealed_here and model is None:
-            # A first week is not kept waiting for the model to be built.
-            _anneal(days, _FIRST_ANNEAL, start)
-        model = build_plain(problem) if model is None else model
-        _prove_beside(days, model)
-        if annealed_here:
-            _anneal(days, _ANNEAL_SHARE * clock.left(), start)
-        if days.best is None and not days.over():
-            _construct(days, _FIRST_SHARE * clock.left())
-        if days.best is not None and not days.over():
-            _polish(days, _POLISH_SHARE * clock.left())
-    if not days.over() and (model is None or not counted):
+        model = _search_beside(days, start, model, annealed_here=annealed_here)
+    if not days.over() and (model is None or not budget.counted):
         begin = start if days.best is None else days.best
         model = build_plain(problem) if model is None else model
         whole = days.best is not None
-        rest = days.in_time(clock.left())
-        days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
+        days.take(search_plain(problem, days.within(), days.watch, begin, model=model, whole=whole))
+
+
+def _search_beside(
+    days: _Days, start: Decisions | None, model: PlainModel | None, *, annealed_here: bool
+) -> PlainModel:
+    """Seek weeks while the bound is being proved, and let HiGHS polish them; return its model."""
+    if annealed_here and model is None:
+        # A first week is not kept waiting for the model to be built.
+        _anneal(days, _DAYS.first_anneal_s, start)
+    model = build_plain(days.problem) if model is None else model
+    _prove_beside(days, model)
+    if annealed_here:
+        _anneal(days, _DAYS.anneal_share * days.budget.left(), start)
+    if days.best is None and not days.over():
+        _construct(days, _DAYS.first_share * days.budget.left())
+    if days.best is not None and not days.over():
+        _polish(days, days.best, _DAYS.polish_share * days.budget.left())
+    return model
 
 
 def _prove_beside(days: _Days, model: PlainModel) -> None:
@@ -197,11 +196,11 @@ def _prove_beside(days: _Days, model: PlainModel) -> None:
         relaxed = proofs_of(problem, weekly_arrays(problem))
         proofs += [
             replace(proof, share=share, started=())
-            for proof, share in zip(relaxed, _RELAXED_SHARES, strict=True)
+            for proof, share in zip(relaxed, _DAYS.relaxed_shares, strict=True)
         ]
     proofs.append(Proof(model.matrix))
-    single = days.in_time(days.clock.left()).model_copy(update={"threads": 1})
-    if settings.threads > 1 and settings.work_limit is None:
+    single = days.within().single()
+    if settings.threads > 1 and not days.budget.counted:
         days.worker.start(proofs, single.model_copy(update={"gap": 0.0}))
         return
     bound, infeasible = first_bound(proofs[0], single)
@@ -215,7 +214,7 @@ def _can_anneal(days: _Days) -> bool:
     if not suits(days.problem):
         return False
     compilation.begin()
-    if days.settings.work_limit is not None:
+    if days.budget.counted:
         compilation.wait()
     return compilation.ready()
 
@@ -223,19 +222,14 @@ def _can_anneal(days: _Days) -> bool:
 def _anneal(days: _Days, seconds: float, start: Decisions | None) -> None:
     """Anneal weeks of the problem for some seconds, or until restarts agree."""
     days.found_by = annealed()
-    part = ClockPart(days.clock, seconds)
+    part = days.part(seconds)
     if days.weeks is None:
         days.weeks = WeekSearch(days.problem, days.settings.seed, days.settings.threads)
         if start is not None:
             days.weeks.add(start)
     # The worker has the other core.
     days.weeks.use(1 if days.worker.process_id is not None else days.settings.threads)
-
-    def over() -> bool:
-        days.watch(0.0, None, None)
-        return part.over() or days.over()
-
-    anneal_weeks(days.problem, days.settings, days.weeks, seconds, over, days.offer)
+    anneal_weeks(days.problem, days.weeks, part, seconds, days.offer)
 
 
 def _construct(days: _Days, seconds: float) -> None:
@@ -244,7 +238,7 @@ def _construct(days: _Days, seconds: float) -> None:
         if days.over():
             return
         week: Decisions | None = None
-        part = ClockPart(days.clock, max(seconds, _FIRST_SHARE * days.clock.left()))
+        part = days.budget.part(max(seconds, _DAYS.first_share * days.budget.left()))
         found = walked_week(simple.searched, days.settings, part)
         if found is not None:
             week = translate(found, simple.searched, simple.problem)
@@ -256,38 +250,35 @@ def _construct(days: _Days, seconds: float) -> None:
             return
 
 
-def walked_week(problem: Problem, settings: SolveSettings, clock: Clock) -> Decisions | None:
+def walked_week(problem: Problem, settings: SolveSettings, budget: Budget) -> Decisions | None:
     """Return a week of a problem of one dish a meal by walks alone, without any proof."""
     tables = [MenuTable(problem, g) for g in range(len(problem.groups))]
     if any(table.empty for table in tables):
         return None
-    single = settings.model_copy(update={"threads": 1})
-    state = SearchState(problem, settings, clock, BoundWorker(), problem)
-    state.local = LocalSearch(problem, tables, settings.seed)
-    first_walk(state, single, clock.left())
+    state = SearchState(problem, settings, budget, BoundWorker(), problem)
+    local = LocalSearch(problem, tables, settings.seed)
+    first_walk(state, local, budget.left())
     if state.best is None and not state.over():
-        week = any_week(problem, single, clock, _ANY_SHARE * clock.left())
+        week = any_week(problem, settings.single(), budget, _DAYS.any_share)
         if week is not None:
             state.offer(week)
     turns = 0
     while state.best is not None and not state.over():
         turns += 1
-        left = clock.left()
-        by_batches(state, single, min(_TURN_SHARE * left, _TURN_SECONDS))
-        walk(state, single, min(clock.left(), 1.5 * _TURN_SECONDS))
-        if settings.work_limit is not None and turns >= _TURNS_BY_WORK:
+        seconds = min(_DAYS.turn_share * budget.left(), _DAYS.turn_s)
+        by_batches(state, local, state.best, seconds)
+        walk(state, local, min(budget.left(), 1.5 * _DAYS.turn_s))
+        if turns >= budget.by_work(_DAYS.turns_by_work):
             break
     return state.best
 
 
-def _polish(days: _Days, seconds: float) -> None:
+def _polish(days: _Days, best: Decisions, seconds: float) -> None:
     """Let HiGHS go on from the best week among its cookings alone."""
-    best = days.best
-    assert best is not None
     problem = days.problem
     smaller = restrict(problem, {problem.cookings[n] for n in best.batches})
     begin = translate(best, problem, smaller)
-    found = search_plain(smaller, days.in_time(seconds), days.watch, begin, whole=True)
+    found = search_plain(smaller, days.within(seconds), days.watch, begin, whole=True)
     if found.decisions is not None:
         days.offer(translate(found.decisions, smaller, problem))
 
@@ -298,14 +289,14 @@ def _result(days: _Days) -> SearchResult:
             days.settings,
             infeasible=days.infeasible,
             proven=days.close_enough(),
-            interrupted=days.clock.interrupted,
+            interrupted=days.budget.interrupted,
         ),
         solver_status=days.ended,
         decisions=days.best,
         bound=days.bound,
         composition=days.composition,
         infeasible=days.infeasible,
-        seconds=days.clock.seconds(),
+        seconds=days.budget.seconds(),
         build_seconds=days.build_seconds,
         found_by=days.found_by,
     )

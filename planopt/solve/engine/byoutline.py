@@ -22,23 +22,21 @@ from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.dishes import Dish
 from planopt.solve.bounding.relaxations import Proof, loose_columns, proofs_of, weekly_arrays
 from planopt.solve.bounding.worker import BoundWorker, first_bound
-from planopt.solve.clock import Clock, ClockPart, for_proof, in_time
+from planopt.solve.budget import Budget, BudgetPart
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.highs.daymodel import build_plain
+from planopt.solve.parameters import PARAMETERS
 from planopt.solve.result import SearchResult, ending_of_search
 from planopt.solve.settings import SolveSettings
+from planopt.tolerances import CHEAPER, LEAST_GAP
 
 Key = tuple[str, str]
-Way = Callable[[Problem, SolveSettings, Clock, Decisions | None], SearchResult]
+Way = Callable[[Problem, SolveSettings, Budget, Decisions | None], SearchResult]
 Recut = Callable[[list[Key]], Problem]
 
-_TOLERANCE = 2e-6
-_FIRST_SHARE, _NEXT_SHARE, _PROOF_SHARE, _WEEKLY_SHARE = 0.5, 0.6, 0.5, 0.5
-_WAIT_SECONDS, _BUILD_SHARE = 0.1, 0.4
-_LEAST_SECONDS = 0.5
-_FEW_OPTIONS = 400
-_CUTS_BY_WORK = 2
-_MOST_ADDED = 60
+_OUTLINE = PARAMETERS.outline
+# A way to search some versions is given no less.
+_LEAST_LIMIT_S = 0.1
 _COMPOSITION = (
     "the best of HiGHS's dual bounds of relaxations in which every line of a recipe with very many "
     "versions is decided by itself (every compliant plan satisfies them), less 1e-6 of itself for "
@@ -66,7 +64,7 @@ class _Known:
 
     def close_enough(self, objective: float) -> bool:
         """Tell whether a week of this cost is proven within the gap asked for."""
-        gap = max(self.settings.gap, _TOLERANCE)
+        gap = max(self.settings.gap, LEAST_GAP)
         return objective < inf and objective - self.proven() <= gap * abs(objective)
 
     def impossible(self) -> bool:
@@ -79,19 +77,19 @@ class _Known:
         if result.decisions is None:
             return False
         objective = cost_of(problem, result.decisions).objective
-        if objective >= self.objective - 1e-9:
+        if objective >= self.objective - CHEAPER:
             return False
         self.problem, self.best, self.objective = problem, result.decisions, objective
         return True
 
 
-class _CutClock(ClockPart):
-    """The clock of a search among some versions: over as soon as the bound of all proves enough.
+class _CutBudget(BudgetPart):
+    """The budget of a search among some versions: over as soon as the bound of all proves enough.
 
     Without a week yet, it has all the time that the whole search has.
     """
 
-    def __init__(self, whole: Clock, seconds: float, known: _Known) -> None:
+    def __init__(self, whole: Budget, seconds: float, known: _Known) -> None:
         super().__init__(whole, seconds)
         self._known = known
         self._best = known.objective
@@ -113,7 +111,7 @@ class _CutClock(ClockPart):
 def search_choices(
     problem: Problem,
     settings: SolveSettings,
-    clock: Clock,
+    budget: Budget,
     start: Decisions | None,
     way: Way,
     recut: Recut | None = None,
@@ -126,96 +124,142 @@ def search_choices(
     Raises:
         BadOption: from the settings.
     """
-    outline = problem.bounding
-    known = _Known(settings, BoundWorker(), problem)
-    single = settings.model_copy(update={"threads": 1})
-    beside = settings.threads > 1 and settings.work_limit is None
-    lines = _Lines(outline)
-    proofs: tuple[Proof, ...] = ()
-    # Plans without a proven bound are better than none.
-    with suppress(OutOfTime), ending_at(clock.at(clock.seconds() + _BUILD_SHARE * clock.left())):
-        proofs = lines.proofs()
-    build_seconds = clock.seconds()
+    search = _Cuts(problem, settings, budget, way, recut)
+    exists = True
     try:
-        if beside and proofs:
-            known.worker.start(proofs, for_proof(single, clock.left()))
-        elif proofs and _first_bound(known, proofs[0], in_time(single, clock)):
-            return _result(known, clock, INFEASIBLE_WORD, build_seconds, infeasible=True)
-
-        def prove() -> None:
-            if not beside and proofs and not _over(known, clock):
-                seconds = clock.left() * (_PROOF_SHARE if recut is not None else 1.0)
-                known.worker.run_here(
-                    proofs, for_proof(single, seconds), lambda: _over(known, clock)
-                )
-
-        _search_cuts(known, lines, clock, start, way, recut, prove)
-        while beside and proofs and not _over(known, clock) and known.worker.ended is None:
-            known.worker.wait(0.2)
-            _tell(known, clock)
+        exists = search.run(start)
     finally:
-        known.worker.stop()
-    ended = known.worker.ended or "Stopped by the search"
-    return _result(known, clock, ended, build_seconds, infeasible=known.impossible())
+        search.known.worker.stop()
+    if not exists:
+        return search.result(INFEASIBLE_WORD, infeasible=True)
+    ended = search.known.worker.ended or "Stopped by the search"
+    return search.result(ended, infeasible=search.known.impossible())
 
 
-def _over(known: _Known, clock: Clock) -> bool:
-    _tell(known, clock)
-    return known.close_enough(known.objective) or known.impossible() or clock.over()
+class _Cuts:
+    """A search in cuts: among the versions at hand, then among others, beside the proof of all."""
 
+    def __init__(
+        self,
+        problem: Problem,
+        settings: SolveSettings,
+        budget: Budget,
+        way: Way,
+        recut: Recut | None,
+    ) -> None:
+        self.known = _Known(settings, BoundWorker(), problem)
+        self.settings = settings
+        self.budget = budget
+        self.way = way
+        self.recut = recut
+        self.lines = _Lines(problem.bounding)
+        self.beside = settings.threads > 1 and not budget.counted
+        self.proofs: tuple[Proof, ...] = ()
+        # Plans without a proven bound are better than none.
+        with suppress(OutOfTime), ending_at(budget.share(_OUTLINE.build_share).end()):
+            self.proofs = self.lines.proofs()
+        self.build_seconds = budget.seconds()
 
-def _tell(known: _Known, clock: Clock) -> None:
-    best = None if known.objective == inf else known.objective
-    clock.tell("proving", best, known.proven() if known.proven() > 0 else None)
+    def run(self, start: Decisions | None) -> bool:
+        """Search until the budget is spent; False where it is proven that no week complies."""
+        known, worker, single = self.known, self.known.worker, self.settings.single()
+        if self.beside and self.proofs:
+            worker.start(self.proofs, self.budget.for_proof(single))
+        elif self.proofs:
+            # The LP of the first relaxation, as time may be short for more.
+            bound, infeasible = first_bound(self.proofs[0], self.budget.within(single))
+            known.bound = max(known.bound, bound)
+            if infeasible:
+                return False
+        self._search(start)
+        while self.beside and self.proofs and not self.over() and worker.ended is None:
+            worker.wait(0.2)
+            self.tell()
+        return True
 
+    def over(self) -> bool:
+        """Tell whether to stop: gap proven, no week at all, time over, or interrupted."""
+        self.tell()
+        known = self.known
+        return known.close_enough(known.objective) or known.impossible() or self.budget.over()
 
-def _first_bound(known: _Known, proof: Proof, settings: SolveSettings) -> bool:
-    """Solve the LP of a relaxation, as time may be short for more; tell whether it has no point."""
-    bound, infeasible = first_bound(proof, settings)
-    known.bound = max(known.bound, bound)
-    return infeasible
+    def tell(self) -> None:
+        """Report progress."""
+        objective, proven = self.known.objective, self.known.proven()
+        best = None if objective == inf else objective
+        self.budget.tell("proving", best, proven if proven > 0 else None)
 
-
-def _search_cuts(
-    known: _Known,
-    lines: _Lines,
-    clock: Clock,
-    start: Decisions | None,
-    way: Way,
-    recut: Recut | None,
-    prove: Callable[[], None],
-) -> None:
-    """Search among the versions at hand, then among others, as long as there are new ones."""
-    problem, share = known.problem, _FIRST_SHARE if recut is not None else 1.0
-    known.tried.update(dish.key for dish in problem.dishes)
-    counted = known.settings.work_limit is not None
-    while True:
-        known.cuts += 1
-        seconds = share * clock.left()
-        part = _CutClock(clock, seconds, known)
-        # A bound of some versions is worth no process of its own.
-        timed = known.settings.model_copy(update={"threads": 1})
-        if not counted:
-            timed = timed.model_copy(update={"time_limit_s": max(0.1, seconds)})
-        with suppress(OutOfTime):
-            known.take(problem, way(replace(problem, outline=None), timed, part, start))
-        if known.cuts == 1:
-            prove()
-        if recut is None or (counted and known.cuts >= _CUTS_BY_WORK):
-            return
-        wanted = lines.wanted(known)
-        while not wanted and known.worker.process_id is not None and known.worker.ended is None:
-            if _over(known, clock):
+    def _search(self, start: Decisions | None) -> None:
+        """Search among the versions at hand, then among others, as long as there are new ones."""
+        known, budget, problem = self.known, self.budget, self.known.problem
+        share = 1.0 if self.recut is None else _OUTLINE.first_share
+        known.tried.update(dish.key for dish in problem.dishes)
+        while True:
+            known.cuts += 1
+            self._cut(problem, share, start)
+            if known.cuts == 1:
+                self._prove_here()
+            if self.recut is None or known.cuts >= budget.by_work(_OUTLINE.cuts_by_work):
                 return
-            known.worker.wait(_WAIT_SECONDS)
-            wanted = lines.wanted(known)
-        if not wanted or _over(known, clock) or clock.left() < _LEAST_SECONDS:
+            wanted = self._wanted()
+            if not wanted or self.over() or budget.left() < _OUTLINE.least_s:
+                return
+            problem = self.recut(wanted)
+            # What nobody may eat, or cannot be made, is not in the problem and not asked for again.
+            known.tried.update(wanted, (dish.key for dish in problem.dishes))
+            start = None if known.best is None else carried_over(known.best, known.problem, problem)
+            share = _OUTLINE.next_share
+
+    def _cut(self, problem: Problem, share: float, start: Decisions | None) -> None:
+        """Search among the versions of a problem for a share of the time left."""
+        seconds = share * self.budget.left()
+        part = _CutBudget(self.budget, seconds, self.known)
+        # A bound of some versions is worth no process of its own.
+        timed = self.settings.single()
+        if not self.budget.counted:
+            timed = timed.model_copy(update={"time_limit_s": max(_LEAST_LIMIT_S, seconds)})
+        with suppress(OutOfTime):
+            self.known.take(problem, self.way(replace(problem, outline=None), timed, part, start))
+
+    def _prove_here(self) -> None:
+        """Raise the bound in this process, where none of its own does so."""
+        if self.beside or not self.proofs or self.over():
             return
-        problem = recut(wanted)
-        # What nobody may eat, or cannot be made, is not in the problem and need not be asked again.
-        known.tried.update(wanted, (dish.key for dish in problem.dishes))
-        start = None if known.best is None else carried_over(known.best, known.problem, problem)
-        share = _NEXT_SHARE
+        part = self.budget.share(1.0 if self.recut is None else _OUTLINE.proof_share)
+        settings = part.for_proof(self.settings.single())
+        self.known.worker.run_here(self.proofs, settings, self.over)
+
+    def _wanted(self) -> list[Key]:
+        """Return versions to look at next; waits for points of the relaxation if there are none."""
+        worker = self.known.worker
+        wanted = self.lines.wanted(self.known)
+        while not wanted and worker.process_id is not None and worker.ended is None:
+            if self.over():
+                return []
+            worker.wait(_OUTLINE.wait_s)
+            wanted = self.lines.wanted(self.known)
+        return wanted
+
+    def result(self, solver_status: str, *, infeasible: bool) -> SearchResult:
+        """Return how the search has ended."""
+        known = self.known
+        return SearchResult(
+            status=ending_of_search(
+                self.settings,
+                infeasible=infeasible,
+                proven=known.close_enough(known.objective),
+                interrupted=self.budget.interrupted,
+            ),
+            solver_status=solver_status,
+            decisions=known.best,
+            bound=known.proven(),
+            composition=_COMPOSITION,
+            infeasible=infeasible,
+            seconds=self.budget.seconds(),
+            build_seconds=self.build_seconds,
+            found_by=known.found_by,
+            problem=known.problem,
+        )
 
 
 class _Lines:
@@ -235,7 +279,7 @@ class _Lines:
     def proofs(self) -> tuple[Proof, ...]:
         """Return what is proved of all versions one after the other, each nearer to the problem."""
         outline = self.outline
-        few = sum(len(slot.options) for slot in outline.slots) <= _FEW_OPTIONS
+        few = sum(len(slot.options) for slot in outline.slots) <= PARAMETERS.choosing.few_options
         in_steps = one_dish_in_steps(outline)
         found: list[Proof] = []
         if in_steps:
@@ -243,7 +287,7 @@ class _Lines:
             *merged, last = proofs_of(outline, weekly)
             found = [
                 *merged,
-                replace(last, share=_WEEKLY_SHARE if few else 1.0, started=weekly.loose),
+                replace(last, share=_OUTLINE.weekly_share if few else 1.0, started=weekly.loose),
             ]
         if few or not in_steps:
             plain = build_plain(outline)
@@ -270,7 +314,7 @@ class _Lines:
         met = [key for point in known.worker.guides[self._seen :] for key in self._versions(point)]
         self._seen = len(known.worker.guides)
         new = [key for key in dict.fromkeys([*met, *near]) if key not in known.tried]
-        return [*mine, *new[:_MOST_ADDED]] if new else []
+        return [*mine, *new[: _OUTLINE.most_added]] if new else []
 
     def _versions(self, point: frozenset[int]) -> Iterator[Key]:
         """Yield versions that a point of the relaxation is made of, lines with several by turns."""
@@ -331,30 +375,3 @@ def carried_over(decisions: Decisions, source: Problem, target: Problem) -> Deci
         if there is not None:
             packs[there, o] = count
     return Decisions(batches, servings, packs)
-
-
-def _result(
-    known: _Known,
-    clock: Clock,
-    solver_status: str,
-    build_seconds: float,
-    *,
-    infeasible: bool = False,
-) -> SearchResult:
-    return SearchResult(
-        status=ending_of_search(
-            known.settings,
-            infeasible=infeasible,
-            proven=known.close_enough(known.objective),
-            interrupted=clock.interrupted,
-        ),
-        solver_status=solver_status,
-        decisions=known.best,
-        bound=known.proven(),
-        composition=_COMPOSITION,
-        infeasible=infeasible,
-        seconds=clock.seconds(),
-        build_seconds=build_seconds,
-        found_by=known.found_by,
-        problem=known.problem,
-    )

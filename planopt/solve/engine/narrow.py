@@ -12,10 +12,9 @@ from planopt.model.kitchen import serving_value
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.problem.restricted import restrict
+from planopt.solve.parameters import PARAMETERS
 
-_MOST_A_MEAL = 60
-_LEAST_A_MEAL = 8
-_STEP = 0.75
+_CHOOSING = PARAMETERS.choosing
 
 
 def narrowed(problem: Problem, start: Decisions | None = None) -> Problem | None:
@@ -25,12 +24,12 @@ def narrowed(problem: Problem, start: Decisions | None = None) -> Problem | None
     """
     served = [] if start is None else list(start.servings)
     mine = {problem.slots[i].options[j].dish for i, j in served}
-    most = float(_MOST_A_MEAL)
-    while most >= _LEAST_A_MEAL:
+    most = float(_CHOOSING.most_a_meal)
+    while most >= _CHOOSING.least_a_meal:
         smaller = _with_dishes(problem, int(most), mine)
         if supports_menus(smaller):
             return smaller
-        most *= _STEP
+        most *= _CHOOSING.step
     return None
 
 

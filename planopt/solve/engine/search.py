@@ -9,19 +9,19 @@ from planopt.deadlines import OutOfTime, ending_at
 from planopt.model.daymenus import one_dish_in_steps, supports_menus
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget
 from planopt.solve.engine.bydays import search_days
 from planopt.solve.engine.bymenus import search_menus
 from planopt.solve.engine.byoutline import Recut, search_choices
 from planopt.solve.engine.narrow import narrowed
 from planopt.solve.heuristics.tidy import tidied
 from planopt.solve.highs.daymodel import search_plain
+from planopt.solve.parameters import PARAMETERS
 from planopt.solve.progress import ProgressCallback
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
 
-_FEW_OPTIONS = 400
-_GRACE_SECONDS = 0.5
+_CHOOSING = PARAMETERS.choosing
 
 
 def search(
@@ -38,7 +38,7 @@ def search(
     searched day by day; the others over day menus, a very large recipe book narrowed first. `start`
     is a week in terms of this problem, of which some meals may be missing; its menus are where the
     search begins. Whatever finds the week, it is tidied, and the bound is never below nothing.
-    `recut` makes the problem anew with versions that are wanted; see `solve.choices`. Time counts
+    `recut` makes the problem anew with versions that are wanted; see `byoutline.py`. Time counts
     from when the work `began`, a reading of `perf_counter`; whatever is being built is given up a
     moment after the limit.
 
@@ -57,40 +57,40 @@ def search(
             seconds=0.0,
             build_seconds=0.0,
         )
-    clock = Clock(settings, progress, began)
-    with clock.hearing_interrupt():
-        result = _in_time(problem, settings, clock, start, recut)
+    budget = Budget(settings, progress, began)
+    with budget.hearing_interrupt():
+        result = _in_time(problem, settings, budget, start, recut)
         return _plain_truth(result.problem or problem, result)
 
 
 def _in_time(
     problem: Problem,
     settings: SolveSettings,
-    clock: Clock,
+    budget: Budget,
     start: Decisions | None,
     recut: Recut | None,
 ) -> SearchResult:
     """Search, and give up what is being built a moment after the time limit."""
     try:
-        with ending_at(clock.end() + _GRACE_SECONDS):
+        with ending_at(budget.end() + _CHOOSING.grace_s):
             if problem.outline is None:
-                return _search(problem, settings, clock, start)
-            return search_choices(problem, settings, clock, start, _search, recut)
+                return _search(problem, settings, budget, start)
+            return search_choices(problem, settings, budget, start, _search, recut)
     except OutOfTime:
         return SearchResult(
-            status="interrupted" if clock.interrupted else "time_limit",
+            status="interrupted" if budget.interrupted else "time_limit",
             solver_status="not asked: writing the model took all the time",
             decisions=None,
             bound=0.0,
             composition="none",
             infeasible=False,
-            seconds=clock.seconds(),
-            build_seconds=clock.seconds(),
+            seconds=budget.seconds(),
+            build_seconds=budget.seconds(),
         )
 
 
 def _search(
-    problem: Problem, settings: SolveSettings, clock: Clock, start: Decisions | None
+    problem: Problem, settings: SolveSettings, budget: Budget, start: Decisions | None
 ) -> SearchResult:
     if any(not slot.options for slot in problem.slots):
         # Of versions that are left out, one may serve this meal: nothing is proven.
@@ -101,20 +101,18 @@ def _search(
             bound=0.0,
             composition="none",
             infeasible=False,
-            seconds=clock.seconds(),
+            seconds=budget.seconds(),
             build_seconds=0.0,
         )
     if problem.done:
-        rest = settings
-        if settings.work_limit is None:
-            rest = settings.model_copy(update={"time_limit_s": max(0.05, clock.left())})
-        return search_plain(problem, rest, lambda *_: clock.interrupted, start)
-    few = sum(len(slot.options) for slot in problem.slots) <= _FEW_OPTIONS
+        rest = budget.within(settings)
+        return search_plain(problem, rest, lambda *_: budget.interrupted, start)
+    few = sum(len(slot.options) for slot in problem.slots) <= _CHOOSING.few_options
     if not few and one_dish_in_steps(problem):
         smaller = problem if supports_menus(problem) else narrowed(problem, start)
         if smaller is not None:
-            return search_menus(problem, settings, clock, smaller, start)
-    return search_days(problem, settings, clock, start, few=few)
+            return search_menus(problem, settings, budget, smaller, start)
+    return search_days(problem, settings, budget, start, few=few)
 
 
 def _plain_truth(problem: Problem, result: SearchResult) -> SearchResult:

@@ -19,9 +19,10 @@ from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.problem.people import Eater, PortionRange
 from planopt.solve.engine.narrow import narrowed
+from planopt.solve.parameters import PARAMETERS
 
 _EPS = 1e-9
-_SIZES = (3, 6, 12)
+_CHOOSING = PARAMETERS.choosing
 _NICE = (5.0, 2.5, 2.0, 1.0)
 
 
@@ -62,7 +63,7 @@ class Simpler:
 def simpler_problems(problem: Problem) -> Iterator[Simpler]:
     """Yield simpler problems to seek a week in, the one that is quickest to search first."""
     amounts = any(client.portions.step == "any" for client in problem.clients)
-    grids = _SIZES if amounts else _SIZES[:1]
+    grids = _CHOOSING.grid_sizes if amounts else _CHOOSING.grid_sizes[:1]
     several = problem.most_dishes_per_meal != 1
     for helpings in (1, 2) if several else (1,):
         for sizes in grids:

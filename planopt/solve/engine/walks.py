@@ -6,81 +6,57 @@ from planopt.model.daymenus import DayMenu, MenuTable
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
 from planopt.solve.engine.state import SearchState
+from planopt.solve.heuristics.destroyrepair import LocalSearch
 from planopt.solve.heuristics.tidy import carried_out
-from planopt.solve.settings import SolveSettings
+from planopt.solve.parameters import PARAMETERS
 
-MOST_MOVES = 10**6
-_WALK_MOVES = 200
-_FIRST_TRIES = 8
-_FIRST_MOVES = 15
-_FIRST_SHARE = 0.25
+_WALKS = PARAMETERS.walks
 
 
-def first_walk(state: SearchState, settings: SolveSettings, seconds: float) -> None:
+def first_walk(state: SearchState, local: LocalSearch, seconds: float) -> None:
     """Put a first week together, and mend it until the kitchen can carry it out."""
-    local = state.local
-    assert local is not None
-
-    def over() -> bool:
-        state.tell("first plan")
-        return state.over()
-
-    if not local.start(over=over):
+    part = state.part(phase="first plan")
+    if not local.start(budget=part):
         return
-    began, tries = state.clock.seconds(), 0
-    while tries < _FIRST_TRIES or (
-        settings.work_limit is None and state.clock.seconds() < began + _FIRST_SHARE * seconds
-    ):
+    trying = state.budget.part(_WALKS.first_share * seconds)
+    tries = 0
+    while tries < _WALKS.first_tries or (not trying.counted and not trying.over()):
         tries += 1
         if local.sound():
-            realize(state)
-        if state.best is not None or over():
+            realize(state, local)
+        if state.best is not None or part.over():
             return
-        local.improve(over, _FIRST_MOVES)
+        local.improve(state.part(work=_WALKS.first_moves, phase="first plan"))
 
 
-def walk(
-    state: SearchState, settings: SolveSettings, seconds: float, *, anew: bool = False
-) -> None:
+def walk(state: SearchState, local: LocalSearch, seconds: float, *, anew: bool = False) -> None:
     """Search by whole days from the best plan, or anew, then make its packs exact."""
-    local = state.local
-    assert local is not None
-    began = state.clock.seconds()
-    clocked = settings.work_limit is None
+    part = state.part(seconds, state.budget.by_work(_WALKS.moves_by_work))
+    if not _begun(state, local, anew=anew):
+        return
+    local.improve(part)
+    realize(state, local)
 
-    def over() -> bool:
-        state.tell("improving" if state.best is not None else "first plan")
-        return state.over() or (clocked and state.clock.seconds() > began + seconds)
 
-    def spent() -> float:
-        return (state.clock.seconds() - began) / max(seconds, 1e-9)
-
+def _begun(state: SearchState, local: LocalSearch, *, anew: bool) -> bool:
+    """Let a walk begin with a week; tell whether it has one."""
     guides = state.worker.guides
     if anew:
         local.clear()
-        if not local.start():
-            return
-    elif len(guides) > state.guides_walked:
+        return local.start()
+    if len(guides) > state.guides_walked:
         # A week that the relaxation likes: start anew from its cookings alone.
         state.guides_walked = len(guides)
         local.clear()
-        if not local.start(frozenset(range(len(state.problem.cookings))) - state.guide()):
-            return
-    elif state.best is not None:
+        return local.start(frozenset(range(len(state.problem.cookings))) - state.guide())
+    if state.best is not None:
         local.load_servings(state.best.servings)
-    elif len(local.menus) < len(local.days):
-        return
-    if clocked:
-        local.improve(over, MOST_MOVES, spent)
-    else:
-        local.improve(over, _WALK_MOVES)
-    realize(state)
+        return True
+    return len(local.menus) == len(local.days)
 
 
-def realize(state: SearchState) -> None:
+def realize(state: SearchState, local: LocalSearch) -> None:
     """Make batches and packs of the walk's week exact, and offer the plan if it keeps all rules."""
-    local = state.local
-    assert local is not None
     # The kitchen is asked whether it can; what clients may be served is the walk's own account.
     found = carried_out(state.problem, local.servings()) if local.within_rules() else None
     if found is not None:

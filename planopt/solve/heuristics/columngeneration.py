@@ -23,6 +23,7 @@ from planopt.model.master import new_master
 from planopt.model.strengthen import Strengthening
 from planopt.problem.build import Option, Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.budget import Budget
 from planopt.solve.endings import solver_ending
 from planopt.solve.highs.matrix import Floats, Matrix, to_matrix, with_columns
 from planopt.solve.highs.reading import kitchen_decisions
@@ -138,10 +139,11 @@ class MenuMaster:
             duals[self.master.eaten_row[n]] = -serving_value(self.problem, cooking.dish)
         return duals
 
-    def generate(self, rounds: int, deadline: float) -> float:
+    def generate(self, rounds: int, budget: Budget) -> float:
         """Generate columns by price; return by how much rows are still missed in the last LP.
 
-        Stops when no menu has a negative reduced cost, or the bound is within half a percent.
+        It stops once the budget is spent, no menu has a negative reduced cost, or the bound is
+        within half a percent.
         """
         missed = np.inf
         for _ in range(rounds):
@@ -156,7 +158,7 @@ class MenuMaster:
             added, lacking = self.add_cheapest(duals)
             self.lp_bound = max(self.lp_bound, objective + lacking)
             near = missed <= _MISSED and -lacking <= 0.005 * abs(objective)
-            if added == 0 or near or perf_counter() > deadline:
+            if added == 0 or near or budget.over():
                 break
         return missed
 

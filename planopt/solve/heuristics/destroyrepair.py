@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Callable
 from math import inf
 
 import numpy as np
@@ -23,21 +22,19 @@ from numpy.typing import NDArray
 
 from planopt.model.daymenus import DayMenu, MenuTable
 from planopt.problem.build import Problem
+from planopt.solve.budget import Budget, BudgetPart
+from planopt.solve.heuristics.destroy import Day, draw_days
 from planopt.solve.heuristics.ledger import Ledger
 from planopt.solve.heuristics.rules import WeekRules
+from planopt.solve.parameters import PARAMETERS
+from planopt.tolerances import CHEAPER
 
 Floats = NDArray[np.float64]
-Day = tuple[int, int]
 
 _Kept = tuple[dict[Day, DayMenu], Floats, list[Floats], Counter[int]]
 
-_AVOID = 200.0
-_TRIED = 12
-_HEAT = 0.04
+_DESTROY = PARAMETERS.destroy
 _TINY = 1e-7
-_MENDING = 50.0
-_PROMISING, _BY_CHANCE = 4, 1
-_HOPES = (0.0, 0.0, 0.5, 1.0)
 
 
 class LocalSearch:
@@ -56,7 +53,7 @@ class LocalSearch:
         self.eaten = np.zeros(len(problem.cookings))
         self.rules = [WeekRules(problem, c) for c in range(len(problem.clients))]
         self._sums = [np.zeros(rules.per_meal.shape[1]) for rules in self.rules]
-        self._days_of = Counter(self._client(g) for g, _ in self.days)
+        self._days_of = Counter(self.client_of(day) for day in self.days)
         self._open = Counter(self._days_of)
         place = {cooking: n for n, cooking in enumerate(problem.cookings)}
         self._options = [
@@ -71,9 +68,6 @@ class LocalSearch:
             for food_id in problem.dishes[cooking.dish].grams:
                 self._using[food_id] = self._using.get(food_id, frozenset()) | {n}
 
-    def _client(self, group: int) -> int:
-        return self.problem.groups[group].client
-
     def _items(self, menu: DayMenu) -> list[tuple[int, float]]:
         """Return (cooking, servings) of a menu."""
         places = self._options[menu.group]
@@ -86,14 +80,14 @@ class LocalSearch:
         return found
 
     def _put(self, day: Day, menu: DayMenu) -> None:
-        c = self._client(day[0])
+        c = self.client_of(day)
         self.menus[day] = menu
         self.eaten = self.eaten + self._vector(menu)
         self._sums[c] = self._sums[c] + self.rules[c].vector(self._items(menu))
         self._open[c] -= 1
 
     def _take(self, day: Day) -> DayMenu:
-        c = self._client(day[0])
+        c = self.client_of(day)
         menu = self.menus.pop(day)
         self.eaten = np.maximum(0.0, self.eaten - self._vector(menu))
         self._sums[c] = self._sums[c] - self.rules[c].vector(self._items(menu))
@@ -131,7 +125,7 @@ class LocalSearch:
         """
         g, _ = day
         table = self.tables[g]
-        client = self._client(g)
+        client = self.client_of(day)
         rules = self.rules[client]
         marginal = self.ledger.marginal(self.eaten, table.sizes, hope)
         started = self.ledger.steps(self.eaten) > 0
@@ -139,13 +133,13 @@ class LocalSearch:
         pull = rules.pull(self._sums[client], self._open[client], self._days_of[client])
         marginal = marginal + pull[:, None] * table.sizes[None, :]
         if avoid:
-            marginal[list(avoid)] += _AVOID
+            marginal[list(avoid)] += _DESTROY.avoid
         noise = self.noise.uniform(0.93, 1.07, len(marginal))
         marginal = marginal * noise[:, None] + np.where(started, 0.0, 0.05)[:, None]
         prices = [marginal[options] for options in self._options[g]]
-        found = table.cheapest_by_size(prices, _TRIED, inf, self._promising(table, prices))
+        found = table.cheapest_by_size(prices, _DESTROY.tried, inf, self._promising(table, prices))
         if not found:
-            found = table.cheapest_by_size(prices, _TRIED, inf)
+            found = table.cheapest_by_size(prices, _DESTROY.tried, inf)
         if not found:
             return False
         if hope > 0:
@@ -156,7 +150,7 @@ class LocalSearch:
         states = np.array([self._sums[client] + rules.vector(self._items(m)) for m in menus])
         cost = self.ledger.total(eaten) + rules.penalty(states, self._share(client, 1))
         if avoid:
-            cost += _AVOID * np.array(
+            cost += _DESTROY.avoid * np.array(
                 [sum(n in avoid for n, _ in self._items(menu)) for menu in menus]
             )
         self._put(day, menus[int(cost.argmin())])
@@ -170,8 +164,8 @@ class LocalSearch:
             starts = np.array([options[0] for options in meal.options], np.int64)
             best = np.minimum.reduceat(least, starts)
             keep = np.zeros(len(best), bool)
-            keep[np.argsort(best, kind="stable")[:_PROMISING]] = True
-            for _ in range(_BY_CHANCE):
+            keep[np.argsort(best, kind="stable")[: _DESTROY.promising]] = True
+            for _ in range(_DESTROY.by_chance):
                 keep[self.chance.randrange(len(best))] = True
             among.append(keep)
         return among
@@ -187,13 +181,14 @@ class LocalSearch:
         self,
         avoid: frozenset[int] = frozenset(),
         hope: float = 0.0,
-        over: Callable[[], bool] | None = None,
+        budget: Budget | None = None,
     ) -> bool:
-        """Plan every open day, in a random order; False without a menu for one, or when `over`."""
+        """Plan every open day, in a random order; False without a menu for one, or out of time."""
         open_days = [day for day in self.days if day not in self.menus]
         self.chance.shuffle(open_days)
         return all(
-            (over is None or not over()) and self.insert(day, avoid, hope) for day in open_days
+            (budget is None or not budget.over()) and self.insert(day, avoid, hope)
+            for day in open_days
         )
 
     def start_from(self, steps: NDArray[np.int64]) -> bool:
@@ -214,33 +209,28 @@ class LocalSearch:
         for day, menu in menus.items():
             self._put(day, menu)
 
-    def improve(
-        self, over: Callable[[], bool], moves: int, spent: Callable[[], float] | None = None
-    ) -> float:
+    def improve(self, budget: BudgetPart) -> float:
         """Take days out and put them back, keeping the best week; return its cost.
 
-        A slightly dearer week is accepted now and then, less and less, to leave a poor place.
-        `spent` tells the part of the time that is over, from 0 to 1; by default moves count.
+        Each move is a turn of the budget. A slightly dearer week is accepted now and then, less and
+        less as the budget is spent, to leave a poor place.
         """
         current = best = self.cost()
         best_menus, sound = dict(self.menus), self.sound()
-        for move in range(moves):
-            if over():
-                break
+        for _ in budget.turns():
             kept = self._keep()
-            avoid = self._ruin()
-            if not self.start(avoid, self.chance.choice(_HOPES)):
+            avoid = self._destroy()
+            if not self.start(avoid, self.chance.choice(_DESTROY.hopes)):
                 self._restore(kept)
                 continue
             cost = self.cost()
-            done = move / moves if spent is None else min(1.0, spent())
-            heat = _HEAT * best * (1.0 - done)
+            heat = _DESTROY.heat * best * (1.0 - budget.spent())
             if cost < current + heat * self.chance.random() ** 2:
                 current = cost
                 # A week that the kitchen cannot carry out is kept only for want of another.
-                if cost < best - 1e-9 or not sound:
+                if cost < best - CHEAPER or not sound:
                     able = self.sound()
-                    if (able and not sound) or (able == sound and cost < best - 1e-9):
+                    if (able and not sound) or (able == sound and cost < best - CHEAPER):
                         best, best_menus, sound = cost, dict(self.menus), able
             else:
                 self._restore(kept)
@@ -253,47 +243,34 @@ class LocalSearch:
     def _restore(self, kept: _Kept) -> None:
         self.menus, self.eaten, self._sums, self._open = kept
 
-    def _ruin(self) -> frozenset[int]:
+    def _destroy(self) -> frozenset[int]:
         """Open some days; return cookings to avoid when planning them again."""
-        kind = self.chance.random()
-        if kind < 0.75:
-            avoid = self._something_cooked(kind)
-            opened = [
-                day
-                for day, menu in self.menus.items()
-                if any(n in avoid for n, _ in self._items(menu))
-            ]
-            if len(opened) <= max(6, len(self.days) // 2):
-                for day in opened:
-                    self._take(day)
-                return avoid
-        if kind < 0.9:
-            count = min(len(self.days), self.chance.choice((1, 2, 2, 3, 4)))
-            for day in self.chance.sample(self.days, count):
-                self._take(day)
-            return frozenset()
-        client = self.chance.randrange(len(self.problem.clients))
-        mine = [day for day in self.days if self._client(day[0]) == client]
-        for day in self.chance.sample(mine, min(len(mine), self.chance.choice((2, 3, 4)))):
+        opened = draw_days(self, self.chance)
+        for day in opened.days:
             self._take(day)
-        return frozenset()
+        return opened.avoid
 
-    def _something_cooked(self, kind: float) -> frozenset[int]:
-        """Return one cooking now in use, or all of its recipe, or all that share a food of it."""
+    def client_of(self, day: Day) -> int:
+        """Return the client of a day."""
+        return self.problem.groups[day[0]].client
+
+    def eating(self, cookings: frozenset[int]) -> list[Day]:
+        """Return the planned days that eat of any of these cookings."""
+        return [
+            day
+            for day, menu in self.menus.items()
+            if any(n in cookings for n, _ in self._items(menu))
+        ]
+
+    def in_use(self) -> tuple[list[int], list[float]]:
+        """Return the cookings in use, and how much each asks to be taken out."""
         used = np.flatnonzero(self.eaten > 1e-9)
-        weights = np.where(self.ledger.beyond(self.eaten), _MENDING, 1.0)[used] / self.eaten[used]
-        n = int(self.chance.choices(list(used), list(weights))[0])
-        cookings = self.problem.cookings
-        dish = self.problem.dishes[cookings[n].dish]
-        if kind < 0.15:
-            return frozenset([n])
-        if kind < 0.35:
-            return frozenset(
-                x
-                for x, cooking in enumerate(cookings)
-                if self.problem.dishes[cooking.dish].recipe_id == dish.recipe_id
-            )
-        return self._using[self.chance.choice(sorted(dish.grams))]
+        beyond = np.where(self.ledger.beyond(self.eaten), _DESTROY.mending, 1.0)
+        return list(used), list(beyond[used] / self.eaten[used])
+
+    def sharing(self, food_id: str) -> frozenset[int]:
+        """Return the cookings that take a food."""
+        return self._using[food_id]
 
     def servings(self) -> dict[tuple[int, int], float]:
         """Return the week as servings by (slot, option position)."""

@@ -13,7 +13,7 @@ import numpy as np
 
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
-from planopt.solve.clock import Clock
+from planopt.solve.budget import Budget
 from planopt.solve.heuristics.tidy import tidied
 from planopt.solve.highs.daymodel import build_plain
 from planopt.solve.highs.solver import solve_matrix
@@ -23,9 +23,9 @@ _ONE_SOLUTION = {"mip_max_improving_sols": 1}
 
 
 def any_week(
-    problem: Problem, settings: SolveSettings, clock: Clock, seconds: float
+    problem: Problem, settings: SolveSettings, whole: Budget, share: float
 ) -> Decisions | None:
-    """Return a week that complies, tidied, or None if none is found in some seconds.
+    """Return a week that complies, tidied, or None if none is found in a share of the time left.
 
     Raises:
         BadOption: from the settings.
@@ -33,11 +33,11 @@ def any_week(
     model = build_plain(problem, strengthen=False)
     blank = replace(model.matrix, cost=np.zeros_like(model.matrix.cost))
 
-    def watch(_: float, __: float | None, ___: float | None) -> bool:
-        clock.tell("first plan", None, None)
-        return clock.over()
+    budget = whole.share(share)
 
-    if settings.work_limit is None:
-        settings = settings.model_copy(update={"time_limit_s": max(0.05, seconds)})
-    outcome = solve_matrix(blank, settings, watch=watch, extra=_ONE_SOLUTION)
+    def watch(_: float, __: float | None, ___: float | None) -> bool:
+        budget.tell("first plan", None, None)
+        return budget.over()
+
+    outcome = solve_matrix(blank, budget.within(settings), watch=watch, extra=_ONE_SOLUTION)
     return None if outcome.values is None else tidied(problem, model.decisions(outcome.values))

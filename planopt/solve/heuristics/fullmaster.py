@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 from math import inf
-from time import perf_counter
 
 import numpy as np
 
@@ -20,21 +19,21 @@ from planopt.model.master import new_master
 from planopt.model.strengthen import Strengthening
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.solve.budget import Budget
 from planopt.solve.highs.matrix import Floats, Matrix, to_matrix, with_columns, with_row
 from planopt.solve.highs.reading import kitchen_decisions
 from planopt.solve.highs.solver import Outcome, solve_matrix
 from planopt.solve.settings import SolveSettings
 
 
-def every_menu(problem: Problem, most: int, seconds: float = inf) -> list[DayMenu] | None:
+def every_menu(problem: Problem, most: int, budget: Budget | None = None) -> list[DayMenu] | None:
     """Return all menus of all groups of days; None when more than `most`, or time is over.
 
     A group without a menu has none in the list; then no week complies.
     """
     found: list[DayMenu] = []
-    began = perf_counter()
     for g, group in enumerate(problem.groups):
-        if perf_counter() - began > seconds:
+        if budget is not None and budget.over():
             return None
         table = MenuTable(problem, g)
         table.tighten()

@@ -11,7 +11,6 @@ Source: Glover, Tabu search, part I, ORSA Journal on Computing 1 (1989). From me
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import inf
 
 import numpy as np
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 from planopt.model.daymenus import portion_sizes
 from planopt.model.totals import repeats_of
 from planopt.problem.build import Problem
+from planopt.solve.budget import BudgetPart
 from planopt.solve.heuristics.eating import Eating
 from planopt.solve.heuristics.ledger import Ledger
 from planopt.solve.settings import SolveSettings
@@ -115,11 +115,9 @@ class BatchWalk:
         if cost < self._best - _TINY and support not in self._tried:
             self._best, self._improved_at = cost, self._moves
 
-    def walk(self, over: Callable[[], bool], moves: int) -> None:
-        """Make so many moves."""
-        for _ in range(moves):
-            if over():
-                return
+    def walk(self, budget: BudgetPart) -> None:
+        """Move as often as the budget has turns."""
+        for _ in budget.turns():
             self._moves += 1
             if not self._move() or self._moves - self._improved_at > _STALE:
                 self._restart()

@@ -146,6 +146,12 @@ class _Shopping:
             food_id: tuple(used.get((food_id, k), 0.0) for k in range(count))
             for food_id in sorted({food_id for food_id, _ in used} & mine)
         }
+        self._visit_of: dict[tuple[int, int], Visit] = {
+            (s, o): (offer.seller_id, supply.shop_day)
+            for s, supply in enumerate(problem.supplies)
+            if supply.shop_day is not None
+            for o, offer in enumerate(problem.offers[supply.food_id])
+        }
         self.sources = self._sources()
         weight = problem.waste_weight
         self.rates = {f: weight * problem.value_minor_per_g[f] for f in self.needs}
@@ -198,9 +204,7 @@ class _Shopping:
 
     def visit(self, key: tuple[int, int]) -> Visit:
         """Return the seller and shop day of packs of one supply and offer."""
-        supply = self.problem.supplies[key[0]]
-        assert supply.shop_day is not None
-        return self.problem.offers[supply.food_id][key[1]].seller_id, supply.shop_day
+        return self._visit_of[key]
 
     def cheapest(self) -> Packs | None:
         """Return the cheapest packs for the batches; None where none are enough."""

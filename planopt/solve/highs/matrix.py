@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import highspy
@@ -101,6 +101,33 @@ def to_matrix(lp: pulp.LpProblem) -> Matrix:
         row_lower=np.array(row_lower, float),
         row_upper=np.array(row_upper, float),
         start=np.array(start, np.int32),
+        index=np.array(index, np.int32),
+        value=np.array(value, float),
+    )
+
+
+def matrix_of_rows(
+    rows: Sequence[Mapping[int, float]],
+    *,
+    names: tuple[str, ...],
+    cost: Sequence[float],
+    integer: Sequence[bool],
+    row_lower: Sequence[float],
+    row_upper: Sequence[float],
+) -> Matrix:
+    """Return arrays of rows given as coefficient by column number; columns are never negative."""
+    index = [column for row in rows for column in row]
+    value = [coefficient for row in rows for coefficient in row.values()]
+    return Matrix(
+        names=names,
+        cost=np.array(cost, float),
+        offset=0.0,
+        lower=np.zeros(len(names)),
+        upper=np.full(len(names), np.inf),
+        integer=np.array(integer, bool),
+        row_lower=np.array(row_lower, float),
+        row_upper=np.array(row_upper, float),
+        start=np.cumsum([0, *(len(row) for row in rows)]).astype(np.int32),
         index=np.array(index, np.int32),
         value=np.array(value, float),
     )

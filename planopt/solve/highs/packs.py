@@ -14,10 +14,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, prod
 
-import numpy as np
-
 from planopt.model.covers import Combination, combinations
-from planopt.solve.highs.matrix import Matrix
+from planopt.solve.highs.matrix import Matrix, matrix_of_rows
 from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
 
@@ -231,63 +229,42 @@ def _enumerate(
 def _by_highs(
     sources: Sequence[FoodSource], needs: Sequence[float], waste_rate: float
 ) -> dict[tuple[int, int], float] | None:
-    """Choose packs by a small mixed-integer program; None if there is no choice.
-
-    Packs p, grams used u: sum_k u(s,k) <= stock + sum grams p; sum_s u(s,k) = need of k.
-    """
-    keys = [(source.supply, kind) for source in sources for kind in source.kinds]
-    uses = [(s, k) for s, source in enumerate(sources) for k in source.cooks]
-    rates = [waste_rate if source.wasted else 0.0 for source in sources]
-    cost = [
-        kind.price + rate * kind.grams
-        for source, rate in zip(sources, rates, strict=True)
-        for kind in source.kinds
-    ] + [-rates[s] for s, _ in uses]
-    index: list[int] = []
-    value: list[float] = []
-    start, low, high = [0], [], []
-    place = {key: n for n, key in enumerate(uses, len(keys))}
-    first = 0
-    for s, source in enumerate(sources):
-        for k in source.cooks:
-            index.append(place[s, k])
-            value.append(1.0)
-        for nth, kind in enumerate(source.kinds):
-            index.append(first + nth)
-            value.append(-kind.grams)
-        first += len(source.kinds)
-        start.append(len(index))
-        low.append(-inf)
-        high.append(source.stock_g)
-    for k, need in enumerate(needs):
-        for s, source in enumerate(sources):
-            if k in source.cooks:
-                index.append(place[s, k])
-                value.append(1.0)
-        start.append(len(index))
-        low.append(need)
-        high.append(need)
-    columns = len(keys) + len(uses)
-    matrix = Matrix(
-        names=tuple(f"c{n}" for n in range(columns)),
-        cost=np.array(cost, float),
-        offset=0.0,
-        lower=np.zeros(columns),
-        upper=np.full(columns, inf),
-        integer=np.array([not kind.continuous for _, kind in keys] + [False] * len(uses), bool),
-        row_lower=np.array(low, float),
-        row_upper=np.array(high, float),
-        start=np.array(start, np.int32),
-        index=np.array(index, np.int32),
-        value=np.array(value, float),
-    )
+    """Choose packs by a small mixed-integer program; None if there is no choice."""
     settings = SolveSettings(time_limit_s=_HIGHS_SECONDS, gap=0.0, threads=1)
-    outcome = solve_matrix(matrix, settings)
+    outcome = solve_matrix(_pack_matrix(sources, needs, waste_rate), settings)
     if outcome.values is None:
         return None
+    keys = [(source.supply, kind) for source in sources for kind in source.kinds]
     found = {}
     for (supply, kind), count in zip(keys, outcome.values, strict=False):
         amount = float(count) if kind.continuous else float(round(count))
         if amount > 1e-9:
             found[supply, kind.offer] = amount
     return found
+
+
+def _pack_matrix(
+    sources: Sequence[FoodSource], needs: Sequence[float], waste_rate: float
+) -> Matrix:
+    """Return the program: packs p, then grams u that cook days use of each source.
+
+    sum_k u(s,k) <= stock + sum grams p; sum_s u(s,k) = need of k.
+    """
+    kinds = [(s, kind) for s, source in enumerate(sources) for kind in source.kinds]
+    uses = [(s, k) for s, source in enumerate(sources) for k in source.cooks]
+    rates = [waste_rate if source.wasted else 0.0 for source in sources]
+    rows: list[dict[int, float]] = [{} for _ in (*sources, *needs)]
+    for column, (s, k) in enumerate(uses, len(kinds)):
+        rows[s][column] = rows[len(sources) + k][column] = 1.0
+    for column, (s, kind) in enumerate(kinds):
+        rows[s][column] = -kind.grams
+    cost = [kind.price + rates[s] * kind.grams for s, kind in kinds]
+    cost += [-rates[s] for s, _ in uses]
+    return matrix_of_rows(
+        rows,
+        names=tuple(f"c{n}" for n in range(len(cost))),
+        cost=cost,
+        integer=[not kind.continuous for _, kind in kinds] + [False] * len(uses),
+        row_lower=[-inf] * len(sources) + [*needs],
+        row_upper=[source.stock_g for source in sources] + [*needs],
+    )
