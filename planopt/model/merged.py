@@ -12,83 +12,34 @@ food (with the value of what would be wasted, which use takes off again).
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
-from dataclasses import dataclass, field
 from math import ceil
 
 import pulp
 
-from planopt.model.covers import CoverTable, cover_table
 from planopt.model.daymenus import portion_sizes
+from planopt.model.dishtotals import DishTotal, Merged
 from planopt.model.kitchen import KitchenModel, money_scale, serving_value
 from planopt.model.loose import (
-    CookedLines,
     EatenTies,
     cooked_lines,
     eaten_lines,
-    food_terms,
     waste_terms,
 )
+from planopt.model.mergedfoods import add_foods
 from planopt.model.names import NameTable
 from planopt.model.spans import slot_spans
-from planopt.model.totals import Key, Totals, add_rules, repeats_of
+from planopt.model.totals import Totals, add_rules, repeats_of
 from planopt.problem.build import Option, Problem
-from planopt.problem.tolerances import MONEY, WHOLE
+from planopt.problem.tolerances import WHOLE
 
 _ALL_DAYS = -1
 
 
-@dataclass
-class DishTotal:
-    """Variables of one dish over all cook days: `units` are steps (or batches of any amount).
+def merged_relaxation(problem: Problem, whole_packs: int = 0) -> Merged:
+    """Return the merged relaxation of a problem of one dish a meal, portions in steps.
 
-    Beyond the ordered `steps` there is `tail`; both are empty where any amount can be cooked.
+    Of so many foods, those where it says most, packs are counted: `packs` are whole.
     """
-
-    switch: pulp.LpVariable
-    units: pulp.LpAffineExpression
-    most: float
-    steps: list[pulp.LpVariable] = field(default_factory=list)
-    tail: pulp.LpVariable | None = None
-    loose: CookedLines = field(default_factory=list)
-
-
-@dataclass
-class Merged:
-    """The relaxation: its problem for PuLP, and its variables by dish, client and food."""
-
-    lp: pulp.LpProblem
-    cooked: dict[int, DishTotal] = field(default_factory=dict)
-    made: dict[str, pulp.LpVariable] = field(default_factory=dict)
-    used: dict[str, pulp.LpVariable] = field(default_factory=dict)
-    times: dict[Key, pulp.LpVariable] = field(default_factory=dict)
-    servings: dict[Key, pulp.LpVariable] = field(default_factory=dict)
-    objective: list[tuple[pulp.LpVariable, float]] = field(default_factory=list)
-
-    def switches(self) -> list[pulp.LpVariable]:
-        """Return what is decided first: which dishes and recipes are made, which foods are used."""
-        dishes = [cooked.switch for cooked in self.cooked.values()]
-        return list(
-            {v.name: v for v in (*dishes, *self.made.values(), *self.used.values())}.values()
-        )
-
-    def steps(self) -> list[pulp.LpVariable]:
-        """Return what is decided next: how many steps of each dish are cooked."""
-        return [step for cooked in self.cooked.values() for step in cooked.steps]
-
-    def loose(self) -> list[pulp.LpVariable]:
-        """Return how many units of an outline have each option; whole where they are steps."""
-        return [
-            one.units
-            for cooked in self.cooked.values()
-            for line in cooked.loose
-            for one in line
-            if one.units.cat == "Integer"
-        ]
-
-
-def merged_relaxation(problem: Problem) -> Merged:
-    """Return the merged relaxation of a problem of one dish a meal, portions in steps."""
     merged = Merged(pulp.LpProblem("totals", pulp.LpMinimize))
     rows = KitchenModel(merged.lp, NameTable(), problem)
     _dishes(merged, rows)
@@ -99,7 +50,7 @@ def merged_relaxation(problem: Problem) -> Merged:
         _loose(merged, totals, c)
         add_rules(totals, c)
     _eaten(merged, rows, totals)
-    _foods(merged, rows)
+    add_foods(merged, rows, whole_packs)
     _work(merged, rows)
     merged.objective += rows.charges
     merged.lp.setObjective(pulp.LpAffineExpression(_summed(merged.objective)))
@@ -283,151 +234,3 @@ def _work(merged: Merged, rows: KitchenModel) -> None:
     merged.objective += [
         (times, problem.work[option.dish].portion) for (_, _, option), times in merged.times.items()
     ]
-
-
-def _foods(merged: Merged, rows: KitchenModel) -> None:
-    """Foods: money for each covers what is cooked of it; the budget holds for prices alone."""
-    problem = rows.problem
-    scale = money_scale(problem)
-    weight = problem.waste_weight
-    budget = problem.budget
-    groceries = []
-    loose = _loose_uses(merged, problem)
-    for food_id in problem.foods:
-        uses = {
-            d: problem.dishes[d].grams[food_id] * (problem.dishes[d].batch_step or 1.0)
-            for d in merged.cooked
-            if problem.dishes[d].grams.get(food_id, 0.0) > 0
-        }
-        supplies = [supply for supply in problem.supplies if supply.food_id == food_id]
-        shops = [supply for supply in supplies if supply.stock_index is None]
-        perhaps = loose.get(food_id, [])
-        if not uses and not perhaps:
-            continue
-        stock_g = sum(s.available_g for s in supplies if s.stock_index is not None)
-        grams = pulp.LpAffineExpression(
-            [
-                (v, g * f)
-                for d, g in uses.items()
-                for v, f in merged.cooked[d].units.items()
-            ]
-            + [(use.units, use.grams) for use in perhaps]
-        )  # fmt: skip
-        offers = problem.offers[food_id]
-        if not shops or not offers:
-            rows.row(grams <= stock_g, f"{food_id}: no more than is on hand")
-            continue
-        any_amount = any(offer.continuous for offer in offers)
-        food = _Food(food_id, uses, perhaps, grams, stock_g, any_amount)
-        prices = [(offer.edible_g, offer.price_minor / scale) for offer in offers]
-        per_g = 0.0
-        if all(supply.wasted for supply in shops):
-            # What is bought and not used is waste, so charge waste on all bought, refund on use.
-            per_g = weight * problem.value_minor_per_g[food_id] / scale
-        money = food.money(merged, rows, [(g, cost + per_g * g) for g, cost in prices])
-        merged.objective.append((money, 1.0))
-        merged.objective += [(v, -per_g * f) for v, f in grams.items()]
-        if budget is not None:
-            groceries.append(money if per_g == 0 else food.money(merged, rows, prices))
-    if budget is not None:
-        rows.row(pulp.lpSum(groceries) <= float(budget), "groceries within the budget")
-
-
-@dataclass(frozen=True)
-class _LooseUse:
-    """What an outline may use of a food on a line: units of the dish with it, grams a unit."""
-
-    dish: int
-    units: pulp.LpVariable
-    grams: float
-
-
-def _loose_uses(merged: Merged, problem: Problem) -> dict[str, list[_LooseUse]]:
-    """Return what outlines may use of each food."""
-    found: dict[str, list[_LooseUse]] = {}
-    for d, cooked in merged.cooked.items():
-        step = problem.dishes[d].batch_step or 1.0
-        for food_id, units, grams in food_terms(cooked.loose, step):
-            found.setdefault(food_id, []).append(_LooseUse(d, units, grams))
-    return found
-
-
-@dataclass(frozen=True)
-class _Food:
-    """A food that dishes use: grams a unit by dish, grams in all, and what is on hand."""
-
-    food_id: str
-    uses: dict[int, float]
-    perhaps: list[_LooseUse]
-    grams: pulp.LpAffineExpression
-    stock_g: float
-    any_amount: bool
-
-    def money(
-        self, merged: Merged, rows: KitchenModel, packs: list[tuple[float, float]]
-    ) -> pulp.LpVariable:
-        """Return money that is at least the least cost of packs (grams, cost) for what is used."""
-        money = pulp.LpVariable(rows.names.new("s", f"money for {self.food_id}"), 0)
-        per_g = min(cost / g for g, cost in packs)
-        rows.row(
-            money - per_g * self.grams >= -per_g * self.stock_g, f"{self.food_id}: least per gram"
-        )
-        if self.any_amount:
-            return money
-        total_g = sum(g * merged.cooked[d].most for d, g in self.uses.items())
-        total_g += sum(use.grams * merged.cooked[use.dish].most for use in self.perhaps)
-        table = cover_table(packs, max(0.0, total_g - self.stock_g))
-        for d in self.uses:
-            self._steps(merged, rows, d, money, table.least_cost)
-        if self.stock_g == 0:
-            self._any_use(merged, rows, money, table, total_g)
-        return money
-
-    def _steps(
-        self,
-        merged: Merged,
-        rows: KitchenModel,
-        d: int,
-        money: pulp.LpVariable,
-        least_cost: Callable[[float], float],
-    ) -> None:
-        """Cost to cover: s >= sum over j of [C(j g - stock) - C((j - 1) g - stock)] z_j."""
-        steps = merged.cooked[d].steps
-        cost = [least_cost(self.uses[d] * j - self.stock_g) for j in range(len(steps) + 1)]
-        terms = [
-            (step, after - before)
-            for step, before, after in zip(steps, cost, cost[1:], strict=False)
-            if after > before
-        ]
-        if terms:
-            rows.row(money - pulp.LpAffineExpression(terms) >= 0, f"{self.food_id} covers dish {d}")
-
-    def _any_use(
-        self,
-        merged: Merged,
-        rows: KitchenModel,
-        money: pulp.LpVariable,
-        table: CoverTable,
-        total_g: float,
-    ) -> None:
-        """Any use: s >= slope x grams used + intercept x used, on each facet of the hull."""
-        used = merged.used.get(self.food_id)
-        if used is None:
-            used = pulp.LpVariable(rows.names.new("a", f"{self.food_id} is used"), cat="Binary")
-            merged.used[self.food_id] = used
-            for d in self.uses:
-                rows.row(used >= merged.cooked[d].switch, f"{self.food_id} used by dish {d}")
-            for use in self.perhaps:
-                most = merged.cooked[use.dish].most
-                rows.row(most * used >= use.units, f"{self.food_id} used by dish {use.dish}")
-            cooks = sorted({*self.uses, *(use.dish for use in self.perhaps)})
-            rows.row(
-                used <= pulp.lpSum(merged.cooked[d].switch for d in cooks),
-                f"{self.food_id} used only if cooked",
-            )
-        for slope, intercept in table.facets(total_g):
-            if intercept > MONEY:
-                rows.row(
-                    money - slope * self.grams - intercept * used >= 0,
-                    f"{self.food_id}: least money for any use",
-                )

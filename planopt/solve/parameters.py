@@ -40,7 +40,7 @@ class DayParameters:
     look_s: float = 2.0
     look_share: float = 0.15
     first_anneal_s: float = 0.5
-    relaxed_shares: tuple[float, ...] = (0.1, 0.2, 0.4)
+    relaxed_shares: tuple[float, ...] = (0.1, 0.2, 0.2, 0.4)
     menu_share: float = 0.6
     anneal_share: float = 0.4
     first_share: float = 0.55
