@@ -84,18 +84,26 @@ def make_plan(
     problem = result.problem or problem
     if result.infeasible:
         seconds = min(explain_s, settings.time_limit_s)
-        if seconds <= 0:
-            raise NoCompliantWeek(["Why was not asked."])
-        if progress is not None:
+        if seconds > 0 and progress is not None:
             progress(Progress("finding out why no week complies", perf_counter() - began))
-        explanation = explain(
-            kitchen.catalog, kitchen.scenario, settings, seconds=seconds, proven=True
-        )
-        raise NoCompliantWeek(explanation.sentences, explanation)
+        raise _no_week(kitchen, settings, seconds)
     if result.decisions is None:
         raise _no_plan(result, kitchen.scenario.currency)
+    return written_out(kitchen, problem, result.decisions, _facts(result, settings))
+
+
+def _no_week(kitchen: Kitchen, settings: SolveSettings, seconds: float) -> NoCompliantWeek:
+    """Return the error of a kitchen that is proven to have no week, with why if there is time."""
+    if seconds <= 0:
+        return NoCompliantWeek(["Why was not asked."])
+    found = explain(kitchen.catalog, kitchen.scenario, settings, seconds=seconds, proven=True)
+    return NoCompliantWeek(found.sentences, found)
+
+
+def _facts(result: SearchResult, settings: SolveSettings) -> SolveFacts:
+    """Return what a plan tells about the search that found it."""
     assert result.status != "infeasible"
-    facts = SolveFacts(
+    return SolveFacts(
         status=result.status,
         bound=result.bound,
         gap_asked=settings.gap,
@@ -106,7 +114,6 @@ def make_plan(
         bound_composition=result.composition,
         settings=reported(settings),
     )
-    return written_out(kitchen, problem, result.decisions, facts)
 
 
 def _for_search(settings: SolveSettings, problem: Problem) -> SolveSettings:

@@ -272,6 +272,68 @@ def test_a_module_is_short_and_its_public_names_are_described(path: Path) -> Non
     assert list(_undescribed(tree)) == []
 
 
+MOST_FUNCTION_LINES = 50
+MOST_PARAMETERS = 7
+# Functions that may have more parameters, with the reason. Of commands the body alone is short.
+MORE_PARAMETERS = {
+    "solve.annealing": "flat arrays, as the head of kernel.py says why",
+    "cli": "the parameters of a command are its options",
+}
+# Functions that may be longer, with the reason.
+LONGER = {
+    "solve.annealing.kernel.anneal": "the compiled loop, whose parts are inlined calls",
+    "solve.annealing.kernel.account": "the compiled account, with one block for each of its arrays",
+}
+
+
+def _functions(node: ast.AST) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
+    """Yield all functions and methods, those within others too."""
+    for child in ast.walk(node):
+        if isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield child
+
+
+def _is_command(function: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
+    """Tell whether a function takes its parameters from options of the command line."""
+    told = (a.annotation for a in (*function.args.args, *function.args.kwonlyargs))
+    return any("typer." in ast.unparse(one) for one in told if one is not None)
+
+
+def _parameters(function: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    given = function.args
+    names = [one.arg for one in (*given.posonlyargs, *given.args, *given.kwonlyargs)]
+    return len(names) - (names[:1] in (["self"], ["cls"]))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=_id)
+def test_functions_are_short_and_have_few_parameters(path: Path) -> None:
+    """At most 50 lines and seven parameters: more than that has parts with names of their own."""
+    module = _dotted(path)
+    long, wide = [], []
+    for function in _functions(ast.parse(path.read_text(encoding="utf-8"))):
+        name = f"{module}.{function.name}"
+        command = module.startswith("cli") and _is_command(function)
+        first = function.body[0].lineno if command else function.lineno
+        if (function.end_lineno or 0) - first + 1 > MOST_FUNCTION_LINES and name not in LONGER:
+            long.append(name)
+        if _parameters(function) > MOST_PARAMETERS:
+            if command or _within(module, ("solve.annealing",)):
+                continue
+            wide.append(name)
+    assert long == []
+    assert wide == []
+
+
+def test_exceptions_for_functions_are_still_needed() -> None:
+    """Whoever splits one takes it off the list."""
+    for name in LONGER:
+        module, function_name = name.rsplit(".", 1)
+        path = HOUSE.joinpath(*module.split(".")).with_suffix(".py")
+        found = {f.name: f for f in _functions(ast.parse(path.read_text(encoding="utf-8")))}
+        function = found[function_name]
+        assert (function.end_lineno or 0) - function.lineno + 1 > MOST_FUNCTION_LINES, name
+
+
 # Rooms in which a module implements one method of the textbooks, or says that no paper is followed.
 METHODS = ("solve.bounding", "solve.heuristics", "solve.limits")
 

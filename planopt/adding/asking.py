@@ -65,6 +65,12 @@ class Asker:
         """Note something that stands against the answers as a whole."""
         self._complaints.append(text)
 
+    def told(self) -> list[str]:
+        """Return the sentence about what was taken without asking, if anything was."""
+        if not self.taken:
+            return []
+        return [f"Taken without asking, look at them: {', '.join(self.taken)}."]
+
     def done(self) -> None:
         """Raise what was missing or wrong.
 

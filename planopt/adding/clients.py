@@ -54,36 +54,10 @@ def add_client(
         BadInput: the scenario cannot take it; the file is then as it was.
     """
     file = YamlFile(path)
-    allergens = _known_allergens(path)
-    name = asker.get("name", "Name for reports", any_text, client_id.replace("_", " ").capitalize())
-    sex = asker.get("sex", "female or male, if known", one_of(("female", "male")), needed=False)
-    age = asker.get("age", "Age in years, if known", whole(0, 120), needed=False)
-    told = f"Allergens to exclude, with commas between, or none: {', '.join(allergens)}"
-    excluded = asker.get("allergens", told, _several(allergens))
-    foods = _listed(lists.get("excluded_foods"))
-    daily: dict[str, dict[str, float | int]] = {}
-    given = list(windows)
-    while asker.asks and not windows:
-        words = "Window of a day, as energy_kcal 1800-2100; nothing = no more"
-        text = asker.get(
-            "window", words, lambda text: text if read_window(text) else "", needed=False
-        )
-        if text is None:
-            break
-        given.append(text)
-    for text in given:
-        try:
-            nutrient_id, window = read_window(text)
-            daily[nutrient_id] = window
-        except ValueError as error:
-            asker.complain(f"--window {text}: {error}")
+    answers = _answers(path, client_id, lists, asker)
+    answers["windows_per_day"] = daily = _windows(windows, asker)
     asker.done()
-    client: dict[str, Any] = {"id": client_id, "name": name}
-    client |= {"sex": sex} if sex else {}
-    client |= {"age_years": int(age)} if age else {}
-    client |= {"windows_per_day": daily} if daily else {}
-    client |= {"allergens": excluded} if excluded else {}
-    client |= {"excluded_foods": foods} if foods else {}
+    client = {key: value for key, value in answers.items() if value}
     data = file.data if isinstance(file.data, dict) else {}
     roster = data.get("roster")
     target = path.parent / roster if isinstance(roster, str) else path
@@ -93,12 +67,51 @@ def add_client(
             _into_table(target, client)
         else:
             _into_yaml(YamlFile(target), client)
-    lines = [f"{client_id} added to {target}."]
+    told = [f"{client_id} added to {target}."]
     if not daily:
-        lines.append("Without windows nothing but the energy floor holds; see planopt targets.")
-    if asker.taken:
-        lines.append(f"Taken without asking, look at them: {', '.join(asker.taken)}.")
-    return Added(tuple(lines), tuple(warnings))
+        told.append("Without windows nothing but the energy floor holds; see planopt targets.")
+    return Added((*told, *asker.told()), tuple(warnings))
+
+
+def _answers(
+    path: Path, client_id: str, lists: Mapping[str, str | None], asker: Asker
+) -> dict[str, Any]:
+    """Return the client's entry, in which the windows have their place but are still to come."""
+    allergens = _known_allergens(path)
+    name = asker.get("name", "Name for reports", any_text, client_id.replace("_", " ").capitalize())
+    sex = asker.get("sex", "female or male, if known", one_of(("female", "male")), needed=False)
+    age = asker.get("age", "Age in years, if known", whole(0, 120), needed=False)
+    told = f"Allergens to exclude, with commas between, or none: {', '.join(allergens)}"
+    return {
+        "id": client_id,
+        "name": name,
+        "sex": sex,
+        "age_years": int(age) if age else None,
+        "windows_per_day": {},
+        "allergens": asker.get("allergens", told, _several(allergens)),
+        "excluded_foods": _listed(lists.get("excluded_foods")),
+    }
+
+
+def _windows(windows: Sequence[str], asker: Asker) -> dict[str, dict[str, float | int]]:
+    """Return the windows of a day, those given or, without any, those told one by one."""
+    given = list(windows)
+    while asker.asks and not windows:
+        words = "Window of a day, as energy_kcal 1800-2100; nothing = no more"
+        text = asker.get(
+            "window", words, lambda text: text if read_window(text) else "", needed=False
+        )
+        if text is None:
+            break
+        given.append(text)
+    daily = {}
+    for text in given:
+        try:
+            nutrient_id, window = read_window(text)
+            daily[nutrient_id] = window
+        except ValueError as error:
+            asker.complain(f"--window {text}: {error}")
+    return daily
 
 
 def _into_yaml(file: YamlFile, client: Mapping[str, Any]) -> None:

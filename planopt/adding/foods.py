@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planopt.adding.asking import Asker, any_text, number, one_of, whole
-from planopt.adding.trial import on_trial
+from planopt.adding.trial import found_in, on_trial
 from planopt.catalog.foodwords import hint_in, suggested_allergens
-from planopt.catalog.load import CatalogReading, read_catalog
+from planopt.catalog.load import read_catalog
 from planopt.catalog.records import NONE, NOT_KNOWN, Catalog, Food
 from planopt.faults import BadOption, Fault
 from planopt.intake.composition import (
@@ -106,7 +106,7 @@ def add_food(folder: Path, food_id: str, source: CompositionFood, asker: Asker) 
         told = f"{name} portion {source.key} {words}"
         row = {"food_id": food_id, "unit": unit, "grams": f"{grams:g}", "source": told}
         measures.append(row)
-    with on_trial((foods.path, measures.path), lambda: _found(folder)) as warnings:
+    with on_trial((foods.path, measures.path), lambda: found_in(folder)) as warnings:
         foods.save()
         measures.save()
     unknown = [one for one in catalog.nutrients if one not in source.nutrients]
@@ -116,41 +116,24 @@ def add_food(folder: Path, food_id: str, source: CompositionFood, asker: Asker) 
         lines.append(f"Measures: {shown}.")
     if unknown:
         lines.append(f"Not in the table, so unknown: {', '.join(unknown)}.")
-    if asker.taken:
-        lines.append(f"Taken without asking, look at them: {', '.join(asker.taken)}.")
+    lines += asker.told()
     if not cells["allergens"]:
         lines.append("Its allergens are not known, so nobody who excludes any is served it.")
     return Added(tuple(lines), tuple(warnings))
 
 
-def _found(folder: Path) -> tuple[list[Fault], list[Fault]]:
-    reading: CatalogReading = read_catalog(folder)
-    return list(reading.faults), reading.warnings()
-
-
 def _answers(
     catalog: Catalog, food_id: str, source: CompositionFood, asker: Asker
 ) -> dict[str, str]:
-    words = source.description.casefold()
-    state = next((one for one in ("cooked", "drained", "raw") if one in words), "ready")
-    if "dry" in words.replace(",", " ").split() or "uncooked" in words:
-        state = "raw"
     share = "1" if source.refuse_percent is None else f"{1 - source.refuse_percent / 100:.4g}"
     density = density_of(source)
     aisle, storage = _PROPOSED.get(source.group, (None, None))
-    groups = [*catalog.safety_groups, NONE]
     name = asker.get("name", "Name for reports", any_text, _plain(food_id)) or ""
-    hinted, likely = _hints(catalog, food_id, name, source.description)
-    group_hint = f" (its name suggests {hinted[0]})" if hinted else ""
-    allergen_hint = f" (its name suggests {', '.join(likely)})" if likely else ""
     cells = {
         "food_id": food_id,
         "name": name,
-        "sr28_ndb_no": source.ndb_no or "" if source.source == SR28 else "",
-        "sr28_description": source.description
-        if source.source == SR28
-        else f"{source.source} {source.key}: {source.description}".replace("  ", " "),
-        "state": asker.get("state", "State the values describe", one_of(STATES), state),
+        **_origin(source),
+        "state": asker.get("state", "State the values describe", one_of(STATES), _state(source)),
         "edible_share": asker.get(
             "edible-share", "Edible grams in one gram as bought", number(0.01, 1), share
         ),
@@ -161,17 +144,47 @@ def _answers(
             "" if density is None else f"{density:g}",
             needed=False,
         ),
-        "allergens": asker.get(
-            "allergens",
-            f"Allergens with bars between, none, or nothing if not known{allergen_hint}",
-            _allergens(catalog),
-            needed=False,
-        ),
-        "aisle": asker.get("aisle", "Aisle of the shop", any_text, aisle),
+    }
+    hinted, likely = _hints(catalog, food_id, name, source.description)
+    hint = f" (its name suggests {', '.join(likely)})" if likely else ""
+    cells["allergens"] = asker.get(
+        "allergens",
+        f"Allergens with bars between, none, or nothing if not known{hint}",
+        _allergens(catalog),
+        needed=False,
+    )
+    cells["aisle"] = asker.get("aisle", "Aisle of the shop", any_text, aisle)
+    cells |= _keeping(catalog, asker, storage, hinted)
+    return {column: value or "" for column, value in cells.items()}
+
+
+def _origin(source: CompositionFood) -> dict[str, str]:
+    """Return the cells that say where the values are from."""
+    if source.source == SR28:
+        return {"sr28_ndb_no": source.ndb_no or "", "sr28_description": source.description}
+    told = f"{source.source} {source.key}: {source.description}".replace("  ", " ")
+    return {"sr28_ndb_no": "", "sr28_description": told}
+
+
+def _state(source: CompositionFood) -> str:
+    """Return the state that a description names; food is ready as it is if it names none."""
+    words = source.description.casefold()
+    if "dry" in words.replace(",", " ").split() or "uncooked" in words:
+        return "raw"
+    return next((one for one in ("cooked", "drained", "raw") if one in words), "ready")
+
+
+def _keeping(
+    catalog: Catalog, asker: Asker, storage: str | None, hinted: list[str]
+) -> dict[str, str | None]:
+    """Ask how the food is stored, how long it keeps, and for its safety group."""
+    groups = [*catalog.safety_groups, NONE]
+    hint = f" (its name suggests {hinted[0]})" if hinted else ""
+    cells = {
         "storage": asker.get("storage", "shelf, fridge, freezer or tap", one_of(STORAGES), storage),
         "safety_group": asker.get(
             "safety-group",
-            f"Safety group{group_hint}: {', '.join(groups)}",
+            f"Safety group{hint}: {', '.join(groups)}",
             one_of(groups),
             hinted[0] if hinted and asker.asks else None,
         ),
@@ -184,7 +197,7 @@ def _answers(
     cells["opened_keeps_days"] = asker.get(
         "opened-keeps-days", "Days it keeps once opened", whole(0, 3650), needed=False
     )
-    return {column: value or "" for column, value in cells.items()}
+    return cells
 
 
 def _plain(food_id: str) -> str:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from planopt.adding.prices import free_id
-from planopt.adding.trial import on_trial
+from planopt.adding.trial import found_in, on_trial
 from planopt.catalog.load import read_catalog
 from planopt.catalog.prices import OUTLIER_TIMES, price_on, prices_of
 from planopt.catalog.quantities import Quantities, UnitUnknown
@@ -49,68 +49,80 @@ def take_prices(folder: Path, reading: Reading, accept: Collection[int] = ()) ->
     Raises:
         BadInput: the catalog cannot take them; its files are then as they were.
     """
-    catalog = read_catalog(folder).catalog
-    quantities = Quantities(catalog)
-    taken = Taken(not_taken=list(reading.not_taken))
-    history = folder / HISTORY
-    packs = TableFile(folder / "packs.csv")
-    rows: list[dict[str, str]] = []
-    ids = set(catalog.packs)
-    fresh: dict[tuple[Any, ...], str] = {}
-    known_prices = prices_of(catalog)
+    run = _Import(folder, reading, accept)
     for seen in sorted(reading.prices, key=lambda one: (one.day, one.line)):
-        why = _cannot(catalog, quantities, seen)
+        run.take(seen)
+    with on_trial((run.packs.path, run.history), lambda: found_in(folder)) as warnings:
+        run.save()
+    run.taken.warnings = warnings
+    return run.taken
+
+
+class _Import:
+    """One import: the catalog as it was, and what is to be written."""
+
+    def __init__(self, folder: Path, reading: Reading, accept: Collection[int]) -> None:
+        self.catalog = read_catalog(folder).catalog
+        self.quantities = Quantities(self.catalog)
+        self.accept = accept
+        self.taken = Taken(not_taken=list(reading.not_taken))
+        self.history = folder / HISTORY
+        self.packs = TableFile(folder / "packs.csv")
+        self._rows: list[dict[str, str]] = []
+        self._ids = set(self.catalog.packs)
+        self._fresh: dict[tuple[Any, ...], str] = {}
+        self._prices = prices_of(self.catalog)
+
+    def take(self, seen: SeenPrice) -> None:
+        """Take one price, or note why not."""
+        why = _cannot(self.catalog, self.quantities, seen)
         if why:
-            taken.not_taken.append(NotTaken(seen.line, seen.written, why))
-            continue
-        question = _question(catalog, quantities, seen)
-        if question and seen.line not in accept:
-            taken.asked.append(NotTaken(seen.line, seen.written, question))
-            continue
-        told = f"{seen.food_id}, {_unit_price(quantities, seen)}"
-        pack_id = _same_pack(catalog, seen) or fresh.get(_key(seen))
+            self.taken.not_taken.append(NotTaken(seen.line, seen.written, why))
+            return
+        question = _question(self.catalog, self.quantities, seen)
+        if question and seen.line not in self.accept:
+            self.taken.asked.append(NotTaken(seen.line, seen.written, question))
+            return
+        told = f"{seen.food_id}, {_unit_price(self.quantities, seen)}"
+        pack_id = _same_pack(self.catalog, seen) or self._fresh.get(_key(seen))
         if pack_id is None:
-            wanted = f"{seen.food_id}_{seen.seller_id}_{seen.size:f}{seen.unit}"
-            pack_id = free_id(wanted, ids)
-            ids.add(pack_id)
-            fresh[_key(seen)] = pack_id
-            packs.append(_pack_cells(pack_id, seen))
-            known_prices[pack_id] = [(seen.day, seen.price)]
-            taken.new_packs.append(f"{pack_id}: {told}")
-            continue
-        days = dict(known_prices[pack_id])
-        if days.get(seen.day) == seen.price:
-            taken.known += 1
-        elif seen.day in days:
-            why = f"{pack_id} cost {days[seen.day]} on {seen.day} already"
-            taken.not_taken.append(NotTaken(seen.line, seen.written, why))
+            self._new_pack(seen, told)
         else:
-            known_prices[pack_id] = sorted([*days.items(), (seen.day, seen.price)])
-            rows.append(
-                {
-                    "pack_id": pack_id,
-                    "price_date": seen.day.isoformat(),
-                    "price": str(seen.price),
-                }
-            )
-            taken.new_prices.append(f"{pack_id} on {seen.day}: {told}")
-    with on_trial((packs.path, history), lambda: _found(folder)) as warnings:
-        if taken.new_packs:
-            packs.save()
-        if rows:
-            if not history.exists():
-                write_file(history, _HEADER)
-            table = TableFile(history)
-            for row in rows:
+            self._new_price(seen, told, pack_id)
+
+    def _new_pack(self, seen: SeenPrice, told: str) -> None:
+        pack_id = free_id(f"{seen.food_id}_{seen.seller_id}_{seen.size:f}{seen.unit}", self._ids)
+        self._ids.add(pack_id)
+        self._fresh[_key(seen)] = pack_id
+        self.packs.append(_pack_cells(pack_id, seen))
+        self._prices[pack_id] = [(seen.day, seen.price)]
+        self.taken.new_packs.append(f"{pack_id}: {told}")
+
+    def _new_price(self, seen: SeenPrice, told: str, pack_id: str) -> None:
+        days = dict(self._prices[pack_id])
+        if days.get(seen.day) == seen.price:
+            self.taken.known += 1
+            return
+        if seen.day in days:
+            why = f"{pack_id} cost {days[seen.day]} on {seen.day} already"
+            self.taken.not_taken.append(NotTaken(seen.line, seen.written, why))
+            return
+        self._prices[pack_id] = sorted([*days.items(), (seen.day, seen.price)])
+        day = seen.day.isoformat()
+        self._rows.append({"pack_id": pack_id, "price_date": day, "price": str(seen.price)})
+        self.taken.new_prices.append(f"{pack_id} on {seen.day}: {told}")
+
+    def save(self) -> None:
+        """Write what is new: packs, and prices of another day."""
+        if self.taken.new_packs:
+            self.packs.save()
+        if self._rows:
+            if not self.history.exists():
+                write_file(self.history, _HEADER)
+            table = TableFile(self.history)
+            for row in self._rows:
                 table.append(row)
             table.save()
-    taken.warnings = warnings
-    return taken
-
-
-def _found(folder: Path) -> tuple[list[Fault], list[Fault]]:
-    reading = read_catalog(folder)
-    return list(reading.faults), reading.warnings()
 
 
 def _cannot(catalog: Catalog, quantities: Quantities, seen: SeenPrice) -> str:

@@ -9,11 +9,10 @@ from pathlib import Path
 
 from planopt.adding.asking import Asker, any_text, id_text, one_of
 from planopt.adding.foods import Added
-from planopt.adding.trial import on_trial
+from planopt.adding.trial import found_in, on_trial
 from planopt.catalog.load import read_catalog
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
-from planopt.faults import Fault
 from planopt.units import minor_digits
 from planopt.writing.tablefile import TableFile
 
@@ -69,6 +68,24 @@ def add_price(folder: Path, food_id: str, asker: Asker, today: date) -> Added:
         BadInput: the catalog cannot take it; its files are then as they were.
     """
     catalog = read_catalog(folder).catalog
+    pack, seller_name = _answers(catalog, food_id, asker, today)
+    packs, sellers = TableFile(folder / "packs.csv"), TableFile(folder / "sellers.csv")
+    wanted = f"{food_id}_{pack['seller_id']}_{pack['size']}{pack['unit']}"
+    pack_id = free_id(wanted, set(catalog.packs))
+    packs.append({"pack_id": pack_id, **pack})
+    with on_trial((packs.path, sellers.path), lambda: found_in(folder)) as warnings:
+        if seller_name is not None:
+            sellers.append({"seller_id": pack["seller_id"], "name": seller_name})
+            sellers.save()
+        packs.save()
+    told = [f"{pack_id} added to {packs.path}.", *_unit_price(folder, pack_id), *asker.told()]
+    return Added(tuple(told), tuple(warnings))
+
+
+def _answers(
+    catalog: Catalog, food_id: str, asker: Asker, today: date
+) -> tuple[dict[str, str], str | None]:
+    """Return the row of the pack without its id, and the name of its seller if that is new."""
     one_food = one_of(sorted(catalog.foods))
     try:
         one_food(food_id)
@@ -90,30 +107,16 @@ def add_price(folder: Path, food_id: str, asker: Asker, today: date) -> Added:
     # Where `done` lets go, every answer is there.
     if not (seller and size and price and currency and day and sold):
         raise AssertionError("an answer is missing that done() has not missed")
-    packs, sellers = TableFile(folder / "packs.csv"), TableFile(folder / "sellers.csv")
-    pack_id = free_id(f"{food_id}_{seller}_{size[0]}{size[1]}", set(catalog.packs))
-    packs.append(
-        {
-            "pack_id": pack_id,
-            "food_id": food_id,
-            "seller_id": seller,
-            "sold": sold,
-            "size": size[0],
-            "unit": size[1],
-            "price": price,
-            "currency": currency,
-            "price_date": day,
-        }
-    )
-    with on_trial((packs.path, sellers.path), lambda: _found(folder)) as warnings:
-        if name is not None:
-            sellers.append({"seller_id": seller, "name": name})
-            sellers.save()
-        packs.save()
-    lines = [f"{pack_id} added to {packs.path}.", *_unit_price(folder, pack_id)]
-    if asker.taken:
-        lines.append(f"Taken without asking, look at them: {', '.join(asker.taken)}.")
-    return Added(tuple(lines), tuple(warnings))
+    return {
+        "food_id": food_id,
+        "seller_id": seller,
+        "sold": sold,
+        "size": size[0],
+        "unit": size[1],
+        "price": price,
+        "currency": currency,
+        "price_date": day,
+    }, name
 
 
 def free_id(wanted: str, taken: set[str]) -> str:
@@ -136,8 +139,3 @@ def unit_price_text(catalog: Catalog, pack_id: str) -> str:
 def _unit_price(folder: Path, pack_id: str) -> list[str]:
     catalog = read_catalog(folder).catalog
     return [f"This is {unit_price_text(catalog, pack_id)}."]
-
-
-def _found(folder: Path) -> tuple[list[Fault], list[Fault]]:
-    reading = read_catalog(folder)
-    return list(reading.faults), reading.warnings()

@@ -9,10 +9,10 @@ from typing import Any, get_args
 
 from planopt.adding.asking import Asker, any_text, number, one_of
 from planopt.adding.foods import STATES, Added
-from planopt.adding.trial import on_trial
+from planopt.adding.trial import found_in, on_trial
 from planopt.catalog.load import RECIPES_FOLDER, read_catalog
-from planopt.catalog.records import Unit
-from planopt.faults import Fault, nearest
+from planopt.catalog.records import Catalog, Unit
+from planopt.faults import nearest
 from planopt.folders import write_file
 from planopt.writing.yamlfile import flow_text
 
@@ -83,6 +83,19 @@ def add_recipe(
     path = folder / RECIPES_FOLDER / f"{recipe_id}.yaml"
     if path.exists():
         asker.complain(f"{recipe_id}: {path} exists already")
+    head = _answers(catalog, recipe_id, asker)
+    foods = _several(asker, "line", lines, "Ingredient, as 200 g oats_rolled", read_line)
+    if not foods:
+        asker.complain("--line is needed: at least one ingredient, as 200 g oats_rolled")
+    told = _several(asker, "step", steps, "Step, as Simmer. (until 74 C inside)", read_step)
+    asker.done()
+    with on_trial([path], lambda: found_in(folder)) as warnings:
+        write_file(path, _recipe_text(head, foods, told))
+    return Added((f"{recipe_id} written to {path}.", *asker.told()), tuple(warnings))
+
+
+def _answers(catalog: Catalog, recipe_id: str, asker: Asker) -> dict[str, Any]:
+    """Return the head of the recipe: all that stands before its lines."""
     minutes = number(0, 10000)
     plain = recipe_id.replace("_", " ")
     name = asker.get("name", "Name", any_text, plain[:1].upper() + plain[1:])
@@ -93,27 +106,6 @@ def add_recipe(
     unattended = asker.get("unattended", "Minutes it cooks by itself", minutes, "0")
     hob = asker.get("hob", "Minutes on the hob, all rings added up", minutes, "0")
     oven = asker.get("oven", "Oven, such as 180 C 30 min, if any", read_oven, needed=False)
-    kind = asker.get(
-        "kind",
-        f"How it keeps: {', '.join(catalog.storage_limits)}",
-        one_of([*catalog.storage_limits]),
-    )
-    limit = catalog.storage_limits.get(kind or "")
-    shortest = None if limit is None else f"{limit.fridge_days_shortest}"
-    fridge = asker.get("fridge-days", "Days in the fridge", number(0, 365), shortest)
-    freezer = asker.get(
-        "freezer-months", "Months in the freezer, 0 = not frozen", number(0, 24), "0"
-    )
-    serve = asker.get("serve", "reheated, cold or either", one_of(("reheated", "cold", "either")))
-    foods = _several(asker, "line", lines, "Ingredient, as 200 g oats_rolled", read_line)
-    if not foods:
-        asker.complain("--line is needed: at least one ingredient, as 200 g oats_rolled")
-    told = _several(asker, "step", steps, "Step, as Simmer. (until 74 C inside)", read_step)
-    asker.done()
-    keeps: dict[str, Any] = {"kind": kind, "fridge_days": _plain(fridge or "0")}
-    if freezer and float(freezer) > 0:
-        keeps["freezer_months"] = _plain(freezer)
-    keeps["serve"] = serve
     work = {"hands_on": _plain(hands_on or "0"), "hands_on_per_extra_batch": _plain(extra or "0")}
     if unattended and float(unattended) > 0:
         work["unattended"] = _plain(unattended)
@@ -122,25 +114,33 @@ def add_recipe(
         equipment["hob_minutes"] = _plain(hob)
     if oven:
         equipment["oven"] = oven
-    text = _recipe_text(
-        {
-            "name": name,
-            "meals": meals,
-            "yield_servings": _plain(servings or "1"),
-            "batch": {"step": "half", "most_per_cook_day": 4},
-            "minutes": work,
-            "equipment": equipment,
-            "keeps": keeps,
-        },
-        foods,
-        told,
+    return {
+        "name": name,
+        "meals": meals,
+        "yield_servings": _plain(servings or "1"),
+        "batch": {"step": "half", "most_per_cook_day": 4},
+        "minutes": work,
+        "equipment": equipment,
+        "keeps": _keeps(catalog, asker),
+    }
+
+
+def _keeps(catalog: Catalog, asker: Asker) -> dict[str, Any]:
+    """Ask how the dish keeps, and how it is served."""
+    kinds = [*catalog.storage_limits]
+    kind = asker.get("kind", f"How it keeps: {', '.join(kinds)}", one_of(kinds))
+    limit = catalog.storage_limits.get(kind or "")
+    shortest = None if limit is None else f"{limit.fridge_days_shortest}"
+    fridge = asker.get("fridge-days", "Days in the fridge", number(0, 365), shortest)
+    freezer = asker.get(
+        "freezer-months", "Months in the freezer, 0 = not frozen", number(0, 24), "0"
     )
-    with on_trial([path], lambda: _found(folder)) as warnings:
-        write_file(path, text)
-    words = [f"{recipe_id} written to {path}."]
-    if asker.taken:
-        words.append(f"Taken without asking, look at them: {', '.join(asker.taken)}.")
-    return Added(tuple(words), tuple(warnings))
+    serve = asker.get("serve", "reheated, cold or either", one_of(("reheated", "cold", "either")))
+    keeps: dict[str, Any] = {"kind": kind, "fridge_days": _plain(fridge or "0")}
+    if freezer and float(freezer) > 0:
+        keeps["freezer_months"] = _plain(freezer)
+    keeps["serve"] = serve
+    return keeps
 
 
 def _words(text: str) -> list[str]:
@@ -182,8 +182,3 @@ def _recipe_text(
     if steps:
         rows += ["steps:", *(f"  - {flow_text(step)}" for step in steps)]
     return "\n".join(rows) + "\n"
-
-
-def _found(folder: Path) -> tuple[list[Fault], list[Fault]]:
-    reading = read_catalog(folder)
-    return list(reading.faults), reading.warnings()

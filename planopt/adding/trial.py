@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from planopt.catalog.load import read_catalog
 from planopt.faults import BadInput, Fault
 from planopt.folders import write_file
 from planopt.reading.files import regular_bytes
@@ -43,6 +44,12 @@ def on_trial(
             else:
                 write_file(path, content)
         raise
+
+
+def found_in(folder: Path) -> Found:
+    """Return the faults and the warnings of a catalog."""
+    reading = read_catalog(folder)
+    return list(reading.faults), reading.warnings()
 
 
 def _same(fault: Fault) -> tuple[str, ...]:

@@ -115,25 +115,13 @@ def adjust(
     found = adjusted(problem, earlier, start, prices, settings, told)
     if found.decisions is None:
         raise _nothing(found, kitchen, settings)
-    bound = 0.0
-    if direction_of(written.kitchen.catalog, written.kitchen.scenario, variant) == "tightens":
-        bound = float(plan.solution.best_bound)
-    facts = SolveFacts(
-        status="time_limit",
-        bound=bound,
-        gap_asked=settings.gap,
-        solve_seconds=found.seconds,
-        build_seconds=0.0,
-        solver=plan.solution.solver,
-        solver_status="adjusted from an earlier plan",
-        bound_composition="bound of the plan that was adjusted" if bound else "none",
-        settings=reported(settings),
-    )
     asked = frozenset(set(range(len(problem.slots))) - {i for i, _ in start.servings})
     broken, uncookable = _broken(kitchen.scenario, problem, start, found.decisions, asked)
     return Adjustment(
         before=plan,
-        plan=written_out(kitchen, problem, found.decisions, facts),
+        plan=written_out(
+            kitchen, problem, found.decisions, _facts(written, variant, settings, found)
+        ),
         kitchen=kitchen,
         problem=problem,
         earlier=earlier,
@@ -143,6 +131,26 @@ def adjust(
         broken=broken,
         uncookable=uncookable,
         asked=asked,
+    )
+
+
+def _facts(
+    written: Written, variant: Variant, settings: SolveSettings, found: Adjusted
+) -> SolveFacts:
+    """Return what the plan tells of its search; a bound holds on where changes only tighten."""
+    before, kitchen, bound = written.plan.solution, written.kitchen, 0.0
+    if direction_of(kitchen.catalog, kitchen.scenario, variant) == "tightens":
+        bound = float(before.best_bound)
+    return SolveFacts(
+        status="time_limit",
+        bound=bound,
+        gap_asked=settings.gap,
+        solve_seconds=found.seconds,
+        build_seconds=0.0,
+        solver=before.solver,
+        solver_status="adjusted from an earlier plan",
+        bound_composition="bound of the plan that was adjusted" if bound else "none",
+        settings=reported(settings),
     )
 
 

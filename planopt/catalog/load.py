@@ -216,28 +216,13 @@ def _read_table(folder: Path, name: str, at: Positions, faults: list[Fault]) -> 
 def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str, Recipe]:
     at.files["recipes"] = str(folder)
     at.rows["recipes"] = []
-    if not os.path.isdir(folder):
-        faults.append(
-            Place(str(folder), 0).fault(
-                "",
-                folder.name,
-                "the catalog has no folder of recipes",
-                "create it, with one .yaml file a recipe",
-                "file_missing",
-            )
-        )
+    try:
+        paths = _recipe_paths(folder)
+    except BadInput as bad:
+        faults += bad.faults
         at.unreadable.add("recipes")
         return {}
     recipes: dict[str, Recipe] = {}
-    try:
-        paths = sorted(folder.iterdir())
-    except OSError as error:
-        reason = (error.strerror or "unknown reason").lower()
-        why = f"the folder cannot be read: {reason}"
-        mend = "make the folder readable"
-        faults.append(Place(str(folder), 0).fault("", folder.name, why, mend, "file_unreadable"))
-        at.unreadable.add("recipes")
-        return {}
     for path in paths:
         if path.suffix.lower() in (".yml", ".yaml") and path.suffix != ".yaml":
             faults.append(
@@ -250,16 +235,7 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
                 )
             )
         elif path.suffix == ".yaml":
-            at.rows["recipes"].append((path.stem, 0))
-            document, recipe, found = read_recipe(path)
-            faults += found
-            if document is not None:
-                at.recipes[path.stem] = document
-            if recipe is None and document is not None:
-                recipe, places = soundest(
-                    Recipe, _with_id(document.data, path.stem), injected=("recipe_id",)
-                )
-                at.changed.append((document.file, None, tuple(path_text(one) for one in places)))
+            recipe = _placed_recipe(path, at, faults)
             if recipe is not None:
                 recipes[recipe.recipe_id] = recipe
             at.lost = at.lost or recipe is None
@@ -274,6 +250,43 @@ def _read_recipes(folder: Path, at: Positions, faults: list[Fault]) -> dict[str,
             )
         )
     return recipes
+
+
+def _recipe_paths(folder: Path) -> list[Path]:
+    """Return what lies in the folder of recipes.
+
+    Raises:
+        BadInput: there is none, or it cannot be read.
+    """
+    place = Place(str(folder), 0)
+    if not os.path.isdir(folder):
+        why, mend = (
+            "the catalog has no folder of recipes",
+            "create it, with one .yaml file a recipe",
+        )
+        raise BadInput([place.fault("", folder.name, why, mend, "file_missing")])
+    try:
+        return sorted(folder.iterdir())
+    except OSError as error:
+        why = f"the folder cannot be read: {(error.strerror or 'unknown reason').lower()}"
+        mend = "make the folder readable"
+        raise BadInput([place.fault("", folder.name, why, mend, "file_unreadable")]) from error
+
+
+def _placed_recipe(path: Path, at: Positions, faults: list[Fault]) -> Recipe | None:
+    """Return a recipe, or what is sound of it, and note where its values stand."""
+    at.rows["recipes"].append((path.stem, 0))
+    document, recipe, found = read_recipe(path)
+    faults += found
+    if document is None:
+        return recipe
+    at.recipes[path.stem] = document
+    if recipe is None:
+        recipe, places = soundest(
+            Recipe, _with_id(document.data, path.stem), injected=("recipe_id",)
+        )
+        at.changed.append((document.file, None, tuple(path_text(one) for one in places)))
+    return recipe
 
 
 def read_recipe(path: Path) -> tuple[Document | None, Recipe | None, list[Fault]]:

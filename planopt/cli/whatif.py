@@ -18,6 +18,7 @@ from planopt.cli.shared import (
     shown_path,
     was_stopped,
 )
+from planopt.plan.records import Plan
 from planopt.report.terminal.progress import ProgressLine
 from planopt.report.words.plain import plural
 from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
@@ -151,7 +152,12 @@ def whatif(
     typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
     if files and out is not None and not quiet:
         typer.echo(f"{plural(len(files), 'file')} written to {shown_path(out)}.", err=True)
-    if base is None and plan.solution.status == "interrupted":
+    _end_if_stopped(new_base=base is None, plan=plan)
+
+
+def _end_if_stopped(*, new_base: bool, plan: Plan) -> None:
+    """End with the code of a stop, if the first plan or a question was stopped."""
+    if new_base and plan.solution.status == "interrupted":
         end_stopped("Stopped: this is the plan found so far, and nothing was asked of it.")
     if was_stopped():
         end_stopped("Stopped: what is not answered yet is left out.")

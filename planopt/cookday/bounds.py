@@ -38,30 +38,7 @@ def lower_bound_minutes(works: Sequence[Work], appliances: Appliances, cooks: in
     cleans: list[Stretch] = []
     longest = 0
     for work in works:
-        heat_from = work.prepare + work.hob_alone
-        baking = 0
-        if work.oven:
-            heat_from = max(heat_from, appliances.oven_change_minutes)
-            # Full loads cannot share an oven.
-            full = floor(sum(work.loads) / exact(appliances.oven_batches))
-            baking = work.oven * max(1, ceil(Fraction(full, appliances.ovens)))
-        after_heat = work.rest + work.portion if work.portion else 0
-        total = heat_from + baking + after_heat
-        longest = max(longest, total)
-        one = Fraction(1)
-        clean = appliances.clean_down_minutes
-        if work.prepare and work.portion and work.contact.spoils_itself:
-            # A clean-down after its preparing and before its portioning; dishes may share one.
-            longest = max(longest, work.prepare + clean + work.portion)
-            cleans.append(Stretch(work.prepare, clean, one, work.portion))
-        hands.append(Stretch(0, work.prepare, one, work.hob_alone + baking + after_heat))
-        hands.append(Stretch(total - work.portion, work.portion, one, 0))
-        begins = work.prepare - work.hob_attended
-        hob.append(Stretch(begins, work.hob, Fraction(work.rings), baking + after_heat))
-        oven += [
-            Stretch(heat_from, work.oven, load, after_heat, work.temperature_c)
-            for load in work.loads
-        ]
+        longest = max(longest, _of_dish(work, appliances, (hands, hob, oven, cleans)))
     capacity = exact(appliances.oven_batches) * appliances.ovens
 
     def oven_minutes(stretches: Sequence[Stretch]) -> int:
@@ -84,6 +61,34 @@ def lower_bound_minutes(works: Sequence[Work], appliances: Appliances, cooks: in
         most_over_sets(hob, lambda some: _busy(some, Fraction(appliances.hob_rings))),
         most_over_sets(oven, oven_minutes),
     )
+
+
+def _of_dish(work: Work, appliances: Appliances, lists: tuple[list[Stretch], ...]) -> int:
+    """Add a dish's stretches of hands, hob, oven and cleaning; return its least minutes alone."""
+    hands, hob, oven, cleans = lists
+    heat_from = work.prepare + work.hob_alone
+    baking = 0
+    if work.oven:
+        heat_from = max(heat_from, appliances.oven_change_minutes)
+        # Full loads cannot share an oven.
+        full = floor(sum(work.loads) / exact(appliances.oven_batches))
+        baking = work.oven * max(1, ceil(Fraction(full, appliances.ovens)))
+    after_heat = work.rest + work.portion if work.portion else 0
+    longest = total = heat_from + baking + after_heat
+    one = Fraction(1)
+    clean = appliances.clean_down_minutes
+    if work.prepare and work.portion and work.contact.spoils_itself:
+        # A clean-down after its preparing and before its portioning; dishes may share one.
+        longest = max(longest, work.prepare + clean + work.portion)
+        cleans.append(Stretch(work.prepare, clean, one, work.portion))
+    hands.append(Stretch(0, work.prepare, one, work.hob_alone + baking + after_heat))
+    hands.append(Stretch(total - work.portion, work.portion, one, 0))
+    begins = work.prepare - work.hob_attended
+    hob.append(Stretch(begins, work.hob, Fraction(work.rings), baking + after_heat))
+    oven += [
+        Stretch(heat_from, work.oven, load, after_heat, work.temperature_c) for load in work.loads
+    ]
+    return longest
 
 
 def _busy(stretches: Sequence[Stretch], capacity: Fraction) -> int:

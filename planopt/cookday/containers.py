@@ -37,7 +37,6 @@ def containers_of(
         ValueError: the plan has a portion of a dish that it does not cook.
     """
     batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
-    clients = {client.client_id: n for n, client in enumerate(scenario.clients)}
     names = {client.client_id: client.name for client in scenario.clients}
     excluded = {client.client_id: client.allergens for client in scenario.clients}
     apart = {
@@ -45,22 +44,9 @@ def containers_of(
         for day in schedules
         for dish in day.dishes
     }
-    meals = {meal: n for n, meal in enumerate(scenario.meals)}
-
-    def key(portion: Portion) -> tuple[int, int, str, int, int, str, str]:
-        return (
-            portion.cook_day,
-            clients.get(portion.client_id, len(clients)),
-            portion.client_id,
-            portion.day,
-            meals.get(portion.meal, len(meals)),
-            portion.recipe_id,
-            portion.version,
-        )
-
     boxes: list[Container] = []
     contents: dict[tuple[str, str, int], tuple[_Part, ...]] = {}
-    for portion in sorted(plan.portions, key=key):
+    for portion in _in_order(plan, scenario):
         dish = (portion.recipe_id, portion.version, portion.cook_day)
         batch = batches.get(dish)
         if batch is None:
@@ -78,6 +64,25 @@ def containers_of(
             for box in _boxes(portion, batch, contents[dish], name, len(boxes) + 1, use_by)
         ]
     return tuple(boxes)
+
+
+def _in_order(plan: Plan, scenario: Scenario) -> list[Portion]:
+    """Return the portions by cook day, then client, day and meal as the scenario has them."""
+    clients = {client.client_id: n for n, client in enumerate(scenario.clients)}
+    meals = {meal: n for n, meal in enumerate(scenario.meals)}
+
+    def key(portion: Portion) -> tuple[int, int, str, int, int, str, str]:
+        return (
+            portion.cook_day,
+            clients.get(portion.client_id, len(clients)),
+            portion.client_id,
+            portion.day,
+            meals.get(portion.meal, len(meals)),
+            portion.recipe_id,
+            portion.version,
+        )
+
+    return sorted(plan.portions, key=key)
 
 
 @dataclass(frozen=True)

@@ -134,6 +134,103 @@ class _Oven:
         return ~taken
 
 
+class _Placing:
+    """A timetable while it is made: who and what is busy, and what is placed already."""
+
+    def __init__(self, placer: Placer) -> None:
+        self.works, self.rules = placer.works, placer.rules
+        self.appliances = placer.appliances
+        self.cooks = _Levels(placer.cooks)
+        self.surface = Surface(self.rules, self.appliances.clean_down_minutes)
+        self.rings = _Levels(self.appliances.hob_rings)
+        self.ovens = [_Oven() for _ in range(self.appliances.ovens)]
+        # When the next stretch may begin, and when the loads that are in are all out.
+        self.ready = [0] * len(self.works)
+        self.baked = [0] * len(self.works)
+        self.placed: list[PlacedTask] = []
+
+    def put(self, part: Part) -> None:
+        """Place one stretch as early as it can be."""
+        dish, kind, which = part
+        work = self.works[dish]
+        if kind == "prepare":
+            self._prepare(dish, work)
+        elif kind == "hob":
+            start = _first(_starts(self.rings.free(work.rings), work.hob), self.ready[dish])
+            self.rings.take(work.rings, start, work.hob)
+            self.ready[dish] = start + work.hob
+            self.placed.append(PlacedTask(dish, kind, start, self.ready[dish]))
+        elif kind == "oven":
+            self._bake(dish, work, which)
+        else:
+            self._finish(dish, work)
+
+    def _prepare(self, dish: int, work: Work) -> None:
+        lead = work.prepare - work.hob_attended
+        on_ring = -1
+        if work.hob_attended:
+            on_ring = _starts(self.rings.free(work.rings), work.hob) >> lead
+        start = self._at_hand((dish, "prepare"), work.prepare, 0, on_ring)
+        self.ready[dish] = start + work.prepare
+        self.placed.append(PlacedTask(dish, "prepare", start, self.ready[dish]))
+        if work.hob_attended:
+            on, off = start + lead, start + lead + work.hob
+            self.rings.take(work.rings, on, work.hob)
+            self.placed.append(PlacedTask(dish, "hob", on, off))
+            self.ready[dish] += work.hob_alone
+
+    def _bake(self, dish: int, work: Work, which: int) -> None:
+        assert work.temperature_c is not None
+        load, apart = work.loads[which], self.rules.not_beside[dish]
+        change = self.appliances.oven_change_minutes
+        most = exact(self.appliances.oven_batches)
+        found = []
+        for number, oven in enumerate(self.ovens):
+            free = oven.free(work.temperature_c, load, most, change, apart)
+            start = _first(_starts(free, work.oven), self.ready[dish])
+            other = all(one[2] != work.temperature_c for one in oven.loads)
+            found.append((start, other, number))
+        start, _, number = min(found)
+        end = start + work.oven
+        self.ovens[number].loads.append((start, end, work.temperature_c, load, dish))
+        self.baked[dish] = max(self.baked[dish], end)
+        self.placed.append(PlacedTask(dish, "oven", start, end, which, number))
+
+    def _finish(self, dish: int, work: Work) -> None:
+        begin = max(self.ready[dish], self.baked[dish])
+        if work.rest:
+            self.placed.append(PlacedTask(dish, "rest", begin, begin + work.rest))
+        if work.portion:
+            start = self._at_hand((dish, "portion"), work.portion, begin + work.rest)
+            self.placed.append(PlacedTask(dish, "portion", start, start + work.portion))
+
+    def _at_hand(
+        self,
+        key: tuple[int, str],
+        minutes: int,
+        earliest: int,
+        also: int = -1,
+    ) -> int:
+        """Book a cook for a stretch, with a clean-down before it if need be; return the start."""
+        hands = self.cooks.free(1)
+        starts = _starts(hands, minutes) & also
+        start = _first(starts, earliest)
+        if self.rules.dirties[key] or self.rules.spoils[key]:
+            clean = self.surface.clean
+            after = (_starts(hands, minutes + clean) << clean) & also
+            as_it_is, cleaned = self.surface.starts(key, minutes, starts, after)
+            start = _first(cleaned, earliest)
+            soon = _first_if_any(as_it_is, earliest)
+            if soon is not None and soon <= start:
+                start = soon
+            else:
+                insort(self.surface.cleans, start - clean)
+                self.cooks.take(1, start - clean, clean)
+        self.surface.at[key] = (start, start + minutes)
+        self.cooks.take(1, start, minutes)
+        return start
+
+
 class Placer:
     """Turns lists of stretches into timetables."""
 
@@ -146,88 +243,11 @@ class Placer:
 
     def place(self, order: Sequence[Part]) -> Timetable:
         """Return the timetable of a list in which every dish's stretches stand in their order."""
-        cooks = _Levels(self.cooks)
-        surface = Surface(self.rules, self.appliances.clean_down_minutes)
-        rings = _Levels(self.appliances.hob_rings)
-        ovens = [_Oven() for _ in range(self.appliances.ovens)]
-        change = self.appliances.oven_change_minutes
-        most = exact(self.appliances.oven_batches)
-        # When the next stretch may begin, and when the loads that are in are all out.
-        ready = [0] * len(self.works)
-        baked = [0] * len(self.works)
-        placed = []
-        for dish, kind, which in order:
-            work = self.works[dish]
-            if kind == "prepare":
-                lead = work.prepare - work.hob_attended
-                on_ring = -1
-                if work.hob_attended:
-                    on_ring = _starts(rings.free(work.rings), work.hob) >> lead
-                start = self._at_hand(surface, cooks, (dish, kind), work.prepare, 0, on_ring)
-                ready[dish] = start + work.prepare
-                placed.append(PlacedTask(dish, kind, start, ready[dish]))
-                if work.hob_attended:
-                    rings.take(work.rings, start + lead, work.hob)
-                    placed.append(PlacedTask(dish, "hob", start + lead, start + lead + work.hob))
-                    ready[dish] += work.hob_alone
-            elif kind == "hob":
-                start = _first(_starts(rings.free(work.rings), work.hob), ready[dish])
-                rings.take(work.rings, start, work.hob)
-                ready[dish] = start + work.hob
-                placed.append(PlacedTask(dish, kind, start, ready[dish]))
-            elif kind == "oven":
-                assert work.temperature_c is not None
-                load = work.loads[which]
-                found = []
-                for number, oven in enumerate(ovens):
-                    apart = self.rules.not_beside[dish]
-                    free = oven.free(work.temperature_c, load, most, change, apart)
-                    start = _first(_starts(free, work.oven), ready[dish])
-                    other = all(one[2] != work.temperature_c for one in oven.loads)
-                    found.append((start, other, number))
-                start, _, number = min(found)
-                end = start + work.oven
-                ovens[number].loads.append((start, end, work.temperature_c, load, dish))
-                baked[dish] = max(baked[dish], end)
-                placed.append(PlacedTask(dish, kind, start, end, which, number))
-            else:
-                begin = max(ready[dish], baked[dish])
-                if work.rest:
-                    placed.append(PlacedTask(dish, "rest", begin, begin + work.rest))
-                if work.portion:
-                    hands = (dish, "portion")
-                    start = self._at_hand(surface, cooks, hands, work.portion, begin + work.rest)
-                    placed.append(PlacedTask(dish, "portion", start, start + work.portion))
-        changes = [_changes(oven.loads) for oven in ovens]
-        return self._judged(placed, changes, tuple(surface.cleans))
-
-    def _at_hand(
-        self,
-        surface: Surface,
-        cooks: _Levels,
-        key: tuple[int, str],
-        minutes: int,
-        earliest: int,
-        also: int = -1,
-    ) -> int:
-        """Book a cook for a stretch, with a clean-down before it if need be; return the start."""
-        hands = cooks.free(1)
-        starts = _starts(hands, minutes) & also
-        start = _first(starts, earliest)
-        if self.rules.dirties[key] or self.rules.spoils[key]:
-            clean = surface.clean
-            after = (_starts(hands, minutes + clean) << clean) & also
-            as_it_is, cleaned = surface.starts(key, minutes, starts, after)
-            start = _first(cleaned, earliest)
-            soon = _first_if_any(as_it_is, earliest)
-            if soon is not None and soon <= start:
-                start = soon
-            else:
-                insort(surface.cleans, start - clean)
-                cooks.take(1, start - clean, clean)
-        surface.at[key] = (start, start + minutes)
-        cooks.take(1, start, minutes)
-        return start
+        now = _Placing(self)
+        for part in order:
+            now.put(part)
+        changes = [_changes(oven.loads) for oven in now.ovens]
+        return self._judged(now.placed, changes, tuple(now.surface.cleans))
 
     def _judged(
         self, placed: list[PlacedTask], changes: list[int], cleans: tuple[int, ...]

@@ -96,8 +96,7 @@ def weeks(
         path,
         folder,
         settings_of(limits),
-        processes=processes,
-        cluster=cluster,
+        workers=processes if cluster is None else cluster,
         sharing=sharing,
         handles=handles,
     )

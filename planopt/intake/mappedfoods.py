@@ -35,42 +35,41 @@ def read_mapped_foods(path: Path, table: FoodsMap) -> list[CompositionFood]:
     faults: list[Fault] = []
     for line, row in rows[table.header_line :]:
         cells = {name: row[n].strip() if n < len(row) else "" for name, n in place_of.items()}
-        if not cells[table.key] or not cells[table.description]:
-            continue
-        place = Place(str(path), line)
-        nutrients: dict[str, float] = {}
-        for nutrient_id, column in table.nutrients.items():
-            total: float | None = 0.0
-            for name in column.columns:
-                try:
-                    amount = read_amount(cells[name], table)
-                except ValueError:
-                    faults.append(_no_amount(place, name, cells[name]))
-                    amount = None
-                # A sum with an unknown part is unknown.
-                total = None if total is None or amount is None else total + amount
-            if total is not None:
-                value = total * column.factor * 100 / table.per_g
-                nutrients[nutrient_id] = float(f"{value:.6g}")
-        refuse = None
-        if table.refuse_percent:
-            try:
-                refuse = read_amount(cells[table.refuse_percent], table)
-            except ValueError:
-                faults.append(_no_amount(place, table.refuse_percent, cells[table.refuse_percent]))
-        foods.append(
-            CompositionFood(
-                key=cells[table.key],
-                description=cells[table.description],
-                source=table.source,
-                group=cells[table.group] if table.group else "",
-                nutrients=nutrients,
-                refuse_percent=refuse,
-            )
-        )
+        if cells[table.key] and cells[table.description]:
+            foods.append(_food(cells, table, Place(str(path), line), faults))
     if faults:
         raise BadInput(faults)
     return foods
+
+
+def _food(
+    cells: dict[str, str], table: FoodsMap, place: Place, faults: list[Fault]
+) -> CompositionFood:
+    """Return the food of a row; cells that are no amounts are unknown, and at fault."""
+
+    def amount_in(name: str) -> float | None:
+        try:
+            return read_amount(cells[name], table)
+        except ValueError:
+            faults.append(_no_amount(place, name, cells[name]))
+            return None
+
+    nutrients: dict[str, float] = {}
+    for nutrient_id, column in table.nutrients.items():
+        amounts = [amount_in(name) for name in column.columns]
+        known = [amount for amount in amounts if amount is not None]
+        # A sum with an unknown part is unknown.
+        if len(known) == len(amounts):
+            value = sum(known) * column.factor * 100 / table.per_g
+            nutrients[nutrient_id] = float(f"{value:.6g}")
+    return CompositionFood(
+        key=cells[table.key],
+        description=cells[table.description],
+        source=table.source,
+        group=cells[table.group] if table.group else "",
+        nutrients=nutrients,
+        refuse_percent=amount_in(table.refuse_percent) if table.refuse_percent else None,
+    )
 
 
 def _no_amount(place: Place, column: str, cell: str) -> Fault:

@@ -7,7 +7,7 @@ What a label prints is rounded, so amounts of 100 g from a small serving are onl
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from planopt.faults import BadInput, Fault
@@ -83,47 +83,18 @@ def label_of(text: str, file: str, name: str, serving_g: float | None = None) ->
     Raises:
         BadInput: as `read_label`.
     """
-    basis, printed, unit = serving_g, serving_g, "serving"
-    amounts: dict[str, float] = {}
-    faults: list[Fault] = []
-    not_used: list[str] = []
+    told = _Told(basis=serving_g, printed=serving_g)
     for number, line in enumerate(text.splitlines(), start=1):
         words = " ".join(line.casefold().split())
-        if not words:
-            continue
-        if _PER_100.search(words) and not any(ch.isdigit() for ch in _PER_100.sub("", words)):
-            basis = 100.0
-            continue
-        if words.startswith("serving") and "container" not in words:
-            grams = _SERVING.findall(words)
-            if grams and printed is None:
-                printed = _float(grams[-1])
-            continue
-        found = _line(words)
-        if found is None:
-            not_used.append(line.strip())
-            continue
-        nutrient_id, rest = found
-        if not nutrient_id:
-            continue
-        amount = _amount(nutrient_id, rest)
-        if amount is None:
-            faults.append(
-                Place(file, number).fault(
-                    nutrient_id,
-                    line.strip(),
-                    "no amount with a unit that fits can be read in this line",
-                    "write it as on the label, for example `Protein 10 g`",
-                    "label_amount",
-                )
-            )
-        else:
-            amounts.setdefault(nutrient_id, amount)
+        if words:
+            told.hear(words, line.strip(), Place(file, number))
+    amounts = told.amounts
     if "salt_g" in amounts:
         salt = amounts.pop("salt_g")
         amounts.setdefault("sodium_mg", salt / SALT_PER_SODIUM * 1000)
-    basis = printed if basis is None else basis
-    faults += _lacking(file, amounts, basis)
+    printed = told.printed
+    basis = printed if told.basis is None else told.basis
+    faults = told.faults + _lacking(file, amounts, basis)
     if faults or basis is None:
         raise BadInput(faults)
     food = CompositionFood(
@@ -131,9 +102,48 @@ def label_of(text: str, file: str, name: str, serving_g: float | None = None) ->
         description=f"{name}, {SOURCE}",
         source=SOURCE,
         nutrients={key: float(f"{value / basis * 100:.4g}") for key, value in amounts.items()},
-        portions=(PortionSize(1, unit, printed),) if printed else (),
+        portions=(PortionSize(1, "serving", printed),) if printed else (),
     )
-    return NutritionLabel(food, basis, tuple(not_used))
+    return NutritionLabel(food, basis, tuple(told.not_used))
+
+
+@dataclass
+class _Told:
+    """What the lines of a label have told so far; `basis` are the grams that amounts are of."""
+
+    basis: float | None
+    printed: float | None
+    amounts: dict[str, float] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    not_used: list[str] = field(default_factory=list)
+
+    def hear(self, words: str, written: str, place: Place) -> None:
+        """Take in one line: its words, as it is written, and where it stands."""
+        if _PER_100.search(words) and not any(ch.isdigit() for ch in _PER_100.sub("", words)):
+            self.basis = 100.0
+        elif words.startswith("serving") and "container" not in words:
+            grams = _SERVING.findall(words)
+            if grams and self.printed is None:
+                self.printed = _float(grams[-1])
+        elif (found := _line(words)) is None:
+            self.not_used.append(written)
+        elif found[0]:
+            self._amount(*found, written, place)
+
+    def _amount(self, nutrient_id: str, rest: str, written: str, place: Place) -> None:
+        amount = _amount(nutrient_id, rest)
+        if amount is not None:
+            self.amounts.setdefault(nutrient_id, amount)
+            return
+        self.faults.append(
+            place.fault(
+                nutrient_id,
+                written,
+                "no amount with a unit that fits can be read in this line",
+                "write it as on the label, for example `Protein 10 g`",
+                "label_amount",
+            )
+        )
 
 
 def _lacking(file: str, amounts: dict[str, float], basis: float | None) -> list[Fault]:

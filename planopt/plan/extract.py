@@ -87,28 +87,11 @@ def extract_plan(
         ValueError: a food is short by more than rounding error.
     """
     scenario = guarded(catalog, scenario)
-    purchases = _purchases(problem, catalog, scenario, decisions)
     uses, wasted = _food_uses(problem, catalog, scenario, decisions)
     batches, uneaten = _batches(problem, catalog, scenario, decisions)
-    scale = 10 ** minor_digits(scenario.currency)
-    # The exact total, rounded once; a line's price is rounded only where any amount is sold.
-    total = Fraction(0)
-    for (s, o), count in decisions.packs.items():
-        offer = problem.offers[problem.supplies[s].food_id][o]
-        total += exact(count) * offer.price_minor / scale
-    grocery = _money(total, scenario.currency)
-    visits = len({(p.seller_id, p.shop_day) for p in purchases})
-    visit_cost = scenario.visit_cost * max(0, visits - 1)
-    waste = (wasted + uneaten) / scale
-    missed = Fraction(missed_cost(problem, decisions))
-    weighed = exact(scenario.waste_weight) * waste
-    work = exact_work(scenario, problem, decisions)
-    objective = _money(
-        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + work, scenario.currency
-    )
+    lost = wasted + uneaten
+    solution = _solution(problem, scenario, decisions, facts, lost)
     portions = _portions(problem, catalog, scenario, decisions)
-    bound = min(_floor_money(facts.bound, scenario.currency), objective)
-    gap = float((objective - bound) / objective) if objective else 0.0
     return Plan(
         planopt_version=__version__,
         scenario_name=scenario.name,
@@ -125,31 +108,55 @@ def extract_plan(
         currency=scenario.currency,
         start_date=scenario.start_date,
         days=scenario.days,
-        solution=Solution(
-            status=facts.status,
-            grocery_cost=grocery,
-            visit_cost=_money(Fraction(visit_cost), scenario.currency),
-            waste_cost=_money(waste, scenario.currency),
-            waste_weight=scenario.waste_weight,
-            missed_cost=_money(missed, scenario.currency),
-            work_cost=_money(work, scenario.currency),
-            objective=objective,
-            best_bound=bound,
-            proven_gap=gap,
-            gap_asked=facts.gap_asked,
-            solve_seconds=round(facts.solve_seconds, 3),
-            build_seconds=round(facts.build_seconds, 3),
-            solver=facts.solver,
-            solver_status=facts.solver_status,
-            bound_composition=facts.bound_composition,
-            settings=facts.settings,
-        ),
-        purchases=purchases,
+        solution=solution,
+        purchases=_purchases(problem, catalog, scenario, decisions),
         batches=batches,
         portions=portions,
         food_uses=uses,
         cautions=cautions_of(problem, catalog, scenario, portions),
         nutrient_notes=nutrient_notes(problem, catalog, scenario, portions),
+    )
+
+
+def _solution(
+    problem: Problem, scenario: Scenario, decisions: Decisions, facts: SolveFacts, lost: Fraction
+) -> Solution:
+    """Return all costs of a plan and how its search ended; `lost` is food in minor units."""
+    currency = scenario.currency
+    scale = 10 ** minor_digits(currency)
+    # The exact total, rounded once; a line's price is rounded only where any amount is sold.
+    total, visits = Fraction(0), set()
+    for (s, o), count in decisions.packs.items():
+        supply = problem.supplies[s]
+        offer = problem.offers[supply.food_id][o]
+        total += exact(count) * offer.price_minor / scale
+        visits.add((offer.seller_id, supply.shop_day))
+    grocery = _money(total, currency)
+    visit_cost = Fraction(scenario.visit_cost * max(0, len(visits) - 1))
+    waste = lost / scale
+    missed = Fraction(missed_cost(problem, decisions))
+    work = exact_work(scenario, problem, decisions)
+    weighed = exact(scenario.waste_weight) * waste
+    objective = _money(Fraction(grocery) + visit_cost + weighed + missed + work, currency)
+    bound = min(_floor_money(facts.bound, currency), objective)
+    return Solution(
+        status=facts.status,
+        grocery_cost=grocery,
+        visit_cost=_money(visit_cost, currency),
+        waste_cost=_money(waste, currency),
+        waste_weight=scenario.waste_weight,
+        missed_cost=_money(missed, currency),
+        work_cost=_money(work, currency),
+        objective=objective,
+        best_bound=bound,
+        proven_gap=float((objective - bound) / objective) if objective else 0.0,
+        gap_asked=facts.gap_asked,
+        solve_seconds=round(facts.solve_seconds, 3),
+        build_seconds=round(facts.build_seconds, 3),
+        solver=facts.solver,
+        solver_status=facts.solver_status,
+        bound_composition=facts.bound_composition,
+        settings=facts.settings,
     )
 
 

@@ -18,50 +18,43 @@ def with_points(sheet: Any, columns: Iterable[str]) -> dict[int, tuple[str, ...]
     Returns, by line, the columns whose numbers are not certain: those of a table whose decimals are
     told to be at fault.
     """
-    wanted = set(columns)
+    commas, points = _marks(sheet, set(columns))
+    if not commas:
+        return {}
     found: dict[int, tuple[str, ...]] = {}
-    first: tuple[int, str, str] | None = None
-    points: tuple[int, str, str] | None = None
-    count = 0
+    for row, column in commas:
+        found[row.line] = (*found.get(row.line, ()), column)
+    line, column, cell = min((row.line, column, row.cells[column]) for row, column in commas)
+    for row, name in commas:
+        row.cells[name] = row.cells[name].replace(",", ".")
+    numbers = "1 number has" if len(commas) == 1 else f"{len(commas)} numbers have"
+    if sheet.separator != ";":
+        why = f"{numbers} a decimal comma, this one first, and the table has commas between cells"
+        mend = (
+            "write decimal points, or save the table with semicolons between the cells: then"
+            " decimal commas are read"
+        )
+        code = "decimal_comma"
+    elif points:
+        other, _, with_point = min(points)
+        why = f"{numbers} a decimal comma, and {with_point} in line {other} has a point"
+        mend, code = "write all decimals of the table in one way", "decimals_mixed"
+    else:
+        return {}
+    sheet.faults.append(Place(sheet.file, line).fault(column, cell, why, mend, code))
+    return found
+
+
+def _marks(
+    sheet: Any, wanted: set[str]
+) -> tuple[list[tuple[Any, str]], list[tuple[int, str, str]]]:
+    """Return the cells (row, column) with a decimal comma, and (line, column, cell) of points."""
+    commas, points = [], []
     for row in sheet.rows:
         for column in wanted & set(row.cells):
             cell = row.cells[column]
             if _COMMA.fullmatch(cell):
-                count += 1
-                first = min(first or (row.line, column, cell), (row.line, column, cell))
-                found[row.line] = (*found.get(row.line, ()), column)
+                commas.append((row, column))
             elif _POINT.fullmatch(cell):
-                points = min(points or (row.line, column, cell), (row.line, column, cell))
-    if first is None:
-        return {}
-    for row in sheet.rows:
-        for column in found.get(row.line, ()):
-            row.cells[column] = row.cells[column].replace(",", ".")
-    line, column, cell = first
-    place = Place(sheet.file, line)
-    numbers = "1 number has" if count == 1 else f"{count} numbers have"
-    if sheet.separator != ";":
-        sheet.faults.append(
-            place.fault(
-                column,
-                cell,
-                f"{numbers} a decimal comma, this one first, and the table has commas between"
-                " cells",
-                "write decimal points, or save the table with semicolons between the cells: then"
-                " decimal commas are read",
-                "decimal_comma",
-            )
-        )
-        return found
-    if points is not None:
-        sheet.faults.append(
-            place.fault(
-                column,
-                cell,
-                f"{numbers} a decimal comma, and {points[2]} in line {points[0]} has a point",
-                "write all decimals of the table in one way",
-                "decimals_mixed",
-            )
-        )
-        return found
-    return {}
+                points.append((row.line, column, cell))
+    return commas, points

@@ -86,21 +86,17 @@ def read_sheet(
     if header is None:
         sheet.usable = False
         if not sheet.faults:
+            mend = "write the header line: " + ",".join(columns)
             sheet.faults.append(
-                Place(sheet.file, 0).fault(
-                    "",
-                    "",
-                    "the table is empty",
-                    "write the header line: " + ",".join(columns),
-                    "empty_file",
-                )
+                Place(sheet.file, 0).fault("", "", "the table is empty", mend, "empty_file")
             )
         return sheet
     line, names = header
+    place = Place(sheet.file, line)
     if len(names) > MOST_COLUMNS:
         sheet.usable = False
         sheet.faults.append(
-            Place(sheet.file, line).fault(
+            place.fault(
                 "",
                 f"{len(names)} columns",
                 f"the header has more than {MOST_COLUMNS:,} columns",
@@ -109,7 +105,17 @@ def read_sheet(
             )
         )
         return sheet
-    _check_header(sheet, Place(sheet.file, line), names, columns, optional, any_other)
+    if not _columns_apart(sheet, place, names):
+        return sheet
+    _check_header(sheet, place, names, columns, optional, any_other)
+    _read_rows(sheet, names, numbered)
+    return sheet
+
+
+def _read_rows(
+    sheet: Sheet, names: Sequence[str], numbered: Iterator[tuple[int, list[str]]]
+) -> None:
+    """Add the rows below the header; a table with too many is left there."""
     count = len(names)
     for line, cells in numbered:
         count += len(cells)
@@ -124,7 +130,7 @@ def read_sheet(
                     "too_many_values",
                 )
             ]
-            return sheet
+            return
         if len(cells) == len(names):
             sheet.rows.append(Row(line, dict(zip(names, cells, strict=True))))
             continue
@@ -140,7 +146,6 @@ def read_sheet(
                 "row_length",
             )
         )
-    return sheet
 
 
 def _numbered_rows(text: str, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
@@ -167,6 +172,23 @@ def _numbered_rows(text: str, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
         )
 
 
+def _columns_apart(sheet: Sheet, place: Place, names: Sequence[str]) -> bool:
+    """Tell whether the cells are apart; a table with tabs between them is not read."""
+    if len(names) > 1 or "\t" not in names[0]:
+        return True
+    sheet.usable = False
+    sheet.faults.append(
+        place.fault(
+            "",
+            names[0],
+            "the columns are separated neither by commas nor by semicolons",
+            "save the table with commas or semicolons between the cells",
+            "not_comma_separated",
+        )
+    )
+    return False
+
+
 def _check_header(
     sheet: Sheet,
     place: Place,
@@ -175,51 +197,23 @@ def _check_header(
     optional: Sequence[str],
     any_other: bool,
 ) -> None:
-    if len(names) == 1 and "\t" in names[0]:
-        sheet.usable = False
-        sheet.faults.append(
-            place.fault(
-                "",
-                names[0],
-                "the columns are separated neither by commas nor by semicolons",
-                "save the table with commas or semicolons between the cells",
-                "not_comma_separated",
-            )
-        )
-        return
     for name, count in Counter(names).items():
         if count > 1:
             sheet.usable = False
+            why = f"the column stands {count} times in the header"
             sheet.faults.append(
-                place.fault(
-                    name,
-                    name,
-                    f"the column stands {count} times in the header",
-                    "keep one of them",
-                    "duplicate_column",
-                )
+                place.fault(name, name, why, "keep one of them", "duplicate_column")
             )
         if name not in columns and not any_other:
-            sheet.faults.append(
-                place.fault(
-                    name,
-                    name,
-                    "the table has no such column",
-                    nearest(name, columns),
-                    "unknown_column",
-                )
-            )
+            why = "the table has no such column"
+            mend = nearest(name, columns)
+            sheet.faults.append(place.fault(name, name, why, mend, "unknown_column"))
     for name in columns:
         if name not in names and name not in optional:
             sheet.usable = False
+            mend = f"add the column {name!r} to the header"
             sheet.faults.append(
-                place.fault(
-                    name,
-                    "",
-                    "the column is missing",
-                    f"add the column {name!r} to the header",
-                    "missing_column",
-                )
+                place.fault(name, "", "the column is missing", mend, "missing_column")
             )
 
 

@@ -75,19 +75,18 @@ def plan_weeks(
     out_dir: Path,
     settings: SolveSettings | None = None,
     *,
-    processes: int | None = None,
-    cluster: str | None = None,
+    workers: int | str | None = None,
     sharing: bool = False,
     handles: bool = False,
     progress: RunProgress | None = None,
 ) -> RunResult:
     """Plan every kitchen of a scenario; what `out_dir` already holds of it stays untouched.
 
-    Kitchens are planned side by side in `processes` (default: the cores at hand), or by a Dask
-    scheduler at `cluster`. With `sharing`, each client of a kitchen of several is planned alone
-    too. The limits of `settings` are for each kitchen; where it does not give `threads`, a kitchen
-    has one, or two while half of the processes would stand idle. With `handles`, clients and
-    kitchens are named by their ids in all that is written and told.
+    Kitchens are planned side by side by `workers`: so many processes (default: the cores at hand),
+    or a Dask scheduler at an address. With `sharing`, each client of a kitchen of several is
+    planned alone too. The limits of `settings` are for each kitchen; where it does not give
+    `threads`, a kitchen has one, or two while half of the processes would stand idle. With
+    `handles`, clients and kitchens are named by their ids in all that is written and told.
 
     Raises:
         BadInput: the scenario, its roster or its catalog is at fault for everybody, or the folder
@@ -100,18 +99,17 @@ def plan_weeks(
     kitchens = load_kitchens(scenario_path)
     if handles:
         kitchens = kitchens_with_handles(kitchens, handles_of_file(scenario_path))
-    if processes is None:
-        processes = usable_cores()
+    workers = usable_cores() if workers is None else workers
     settings = settings or SolveSettings()
-    cores = 1 if cluster is not None else processes
+    cores = 1 if isinstance(workers, str) else workers
     run = _Run(folder, kitchens, settings, cores, sharing, progress)
     try:
         run.prepare()
         if run.queue:
             answers = (
-                run_in_processes(run.queue, kitchens.catalog, processes)
-                if cluster is None
-                else run_on_cluster(run.queue, kitchens.catalog, cluster)
+                run_on_cluster(run.queue, kitchens.catalog, workers)
+                if isinstance(workers, str)
+                else run_in_processes(run.queue, kitchens.catalog, workers)
             )
             with closing(answers):
                 for answer in answers:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from planopt.audit import audit_plan
@@ -21,10 +21,10 @@ from planopt.solve.progress import ProgressCallback
 from planopt.solve.settings import SolveSettings
 from planopt.whatif.curves import budget_curve
 from planopt.whatif.findings import WhatIf
-from planopt.whatif.robust import robustness
+from planopt.whatif.robust import Sampling, robustness
 from planopt.whatif.shadow import shadow_prices
 from planopt.whatif.variants import settled, solve_variants
-from planopt.whatif.windowcurve import parse_target, window_curve
+from planopt.whatif.windowcurve import Target, parse_target, window_curve
 
 _STOPPED = "stopped; what is not answered yet is left out"
 
@@ -142,39 +142,45 @@ def ask(
     if results and results[-1].stopped:
         tell(_STOPPED)
         return WhatIf(kitchen, base, tuple(results))
-    budget = None
-    if questions.budget:
-        tell("budget curve")
-        budget = budget_curve(
-            kitchen, settings, base, points=questions.points, seconds=questions.curve_s
-        )
-        if any(point.stopped for point in budget.points):
-            tell(_STOPPED)
-            return WhatIf(kitchen, base, tuple(results), budget)
-    windows = []
-    for target in targets:
-        tell("curve of " + " ".join(target))
-        windows.append(
-            window_curve(
-                kitchen, target, settings, base, points=questions.points, seconds=questions.curve_s
-            )
-        )
-        if any(point.stopped for point in windows[-1].points):
-            tell(_STOPPED)
-            return WhatIf(kitchen, base, tuple(results), budget, tuple(windows))
-    prices = None
+    found = WhatIf(kitchen, base, tuple(results))
+    found, stopped = _with_curves(found, questions, targets, settings, tell)
+    if stopped:
+        tell(_STOPPED)
+        return found
     if questions.prices:
         tell("prices of limits")
-        prices = tuple(shadow_prices(kitchen, base, each))
-    robust = None
+        found = replace(found, prices=tuple(shadow_prices(kitchen, base, each)))
     if questions.spread is not None:
         tell("samples of prices")
+        others = [result.plan for result in results if result.plan is not None]
+        sampling = Sampling(questions.spread)
         robust = robustness(
-            kitchen,
-            base,
-            settings,
-            spread=questions.spread,
-            others=[result.plan for result in results if result.plan is not None],
-            seconds=questions.curve_s,
+            kitchen, base, settings, sampling, others=others, seconds=questions.curve_s
         )
-    return WhatIf(kitchen, base, tuple(results), budget, tuple(windows), prices, robust)
+        found = replace(found, robust=robust)
+    return found
+
+
+def _with_curves(
+    found: WhatIf,
+    questions: Questions,
+    targets: Iterable[Target],
+    settings: SolveSettings,
+    tell: Callable[[str], None],
+) -> tuple[WhatIf, bool]:
+    """Return the answers with the curves asked for, and whether somebody stopped them."""
+    kitchen, base = found.kitchen, found.base
+    points, seconds = questions.points, questions.curve_s
+    if questions.budget:
+        tell("budget curve")
+        budget = budget_curve(kitchen, settings, base, points=points, seconds=seconds)
+        found = replace(found, budget=budget)
+        if any(point.stopped for point in budget.points):
+            return found, True
+    for target in targets:
+        tell("curve of " + " ".join(target))
+        curve = window_curve(kitchen, target, settings, base, points=points, seconds=seconds)
+        found = replace(found, windows=(*found.windows, curve))
+        if any(point.stopped for point in curve.points):
+            return found, True
+    return found, False

@@ -71,46 +71,60 @@ def climb(
     Raises:
         AuditFailed: a plan found does not hold.
     """
-    rungs: list[Rung] = []
-    pool, bound, blocked = list(known), Decimal(0), False
+    ladder = _Ladder(settings, list(known), seconds)
     for left, (value, kitchen) in zip(range(len(kitchens), 0, -1), kitchens, strict=True):
-        if blocked:
-            rungs.append(Rung(value, "no week", None, None, Decimal(0)))
-            continue
-        bound = max(bound, (proven or {}).get(value, Decimal(0)))
-        start = cheapest_that_complies(kitchen, pool)
+        least = (proven or {}).get(value, Decimal(0))
+        ladder.rungs.append(ladder.step(value, kitchen, least, left))
+    return shared(ladder.rungs)
+
+
+class _Ladder:
+    """A ladder while it is climbed: its rungs, the plans at hand, and the seconds left for it."""
+
+    def __init__(self, settings: SolveSettings, pool: list[Plan], seconds: float) -> None:
+        self.settings = settings
+        self.seconds = seconds
+        self.rungs: list[Rung] = []
+        self._pool = pool
+        self._bound = Decimal(0)
+        self._blocked = False
+
+    def step(self, value: float, kitchen: Kitchen, least: Decimal, left: int) -> Rung:
+        """Return the next rung, with `left` rungs to go, this one counted."""
+        if self._blocked:
+            return Rung(value, "no week", None, None, Decimal(0))
+        self._bound = max(self._bound, least)
+        start = cheapest_that_complies(kitchen, self._pool)
         objective = None if start is None else start.solution.objective
-        if start is not None:
-            at_hand = Rung(value, "complies", start, objective, bound)
-            if (at_hand.gap or 0.0) <= settings.gap:
-                rungs.append(at_hand)
-                continue
+        at_hand = Rung(value, "complies" if start else "open", start, objective, self._bound)
+        if start is not None and (at_hand.gap or 0.0) <= self.settings.gap:
+            return at_hand
         began = perf_counter()
-        quick = settings.model_copy(update={"time_limit_s": max(0.2, seconds / left)})
+        quick = {"time_limit_s": max(0.2, self.seconds / left)}
         try:
-            begin = start or (pool[-1] if pool else None)
-            plan = make_plan(kitchen, quick, None, begin, explain_s=0.0)
+            begin = start or (self._pool[-1] if self._pool else None)
+            settings = self.settings.model_copy(update=quick)
+            plan = make_plan(kitchen, settings, None, begin, explain_s=0.0)
         except NoCompliantWeek:
-            blocked = True
-            rungs.append(Rung(value, "no week", None, None, Decimal(0)))
-            continue
+            self._blocked = True
+            return Rung(value, "no week", None, None, Decimal(0))
         except NoPlanInTime as error:
-            state: State = "open" if start is None else "complies"
-            stopped = isinstance(error, StoppedByUser)
-            rungs.append(Rung(value, state, start, objective, bound, stopped))
-            seconds = 0.0 if stopped else seconds
-            continue
+            return self._told(replace(at_hand, stopped=isinstance(error, StoppedByUser)))
         finally:
-            seconds = max(0.0, seconds - (perf_counter() - began))
+            self.seconds = max(0.0, self.seconds - (perf_counter() - began))
+        self._pool.append(plan)
+        self._bound = max(self._bound, plan.solution.best_bound)
         stopped = plan.solution.status == "interrupted"
-        # What is left gets no time then: the other rungs show what is known of them.
-        seconds = 0.0 if stopped else seconds
-        pool.append(plan)
-        bound = max(bound, plan.solution.best_bound)
         if start is not None and start.solution.objective < plan.solution.objective:
             plan = start
-        rungs.append(Rung(value, "complies", plan, plan.solution.objective, bound, stopped))
-    return shared(rungs)
+        cost = plan.solution.objective
+        return self._told(Rung(value, "complies", plan, cost, self._bound, stopped))
+
+    def _told(self, rung: Rung) -> Rung:
+        """Return a rung; where somebody stopped it, the others show what is known of them."""
+        if rung.stopped:
+            self.seconds = 0.0
+        return rung
 
 
 def cheapest_that_complies(kitchen: Kitchen, plans: Iterable[Plan]) -> Plan | None:

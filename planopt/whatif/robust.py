@@ -9,7 +9,8 @@ Both from memory.
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from time import perf_counter
 
@@ -18,7 +19,7 @@ from planopt.pipeline import make_plan
 from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of, versions_in, whole_decisions
 from planopt.problem.build import Problem, build_problem
-from planopt.problem.decisions import cost_of
+from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.supplies import PackOffer, value_per_g
 from planopt.scenario.reading.changed import with_scenario
 from planopt.scenario.reading.load import Kitchen
@@ -55,65 +56,67 @@ class Robustness:
     costs: tuple[float, ...]
 
 
+@dataclass(frozen=True)
+class Sampling:
+    """Which prices to try: each food's move together, by up to `spread` of them, up or down.
+
+    So many samples are drawn, and the first `solve` of them are solved.
+
+    Raises:
+        ValueError: `spread` is not from 0 to below 1, or there is no sample.
+    """
+
+    spread: float
+    samples: int = 200
+    solve: int = 3
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.spread < 1 or self.samples < 1:
+            raise ValueError("spread must be from 0 to below 1, and samples at least 1")
+
+    def drawn(self, problem: Problem, seed: int) -> list[dict[str, float]]:
+        """Return for each sample the factor of each food's prices, drawn evenly."""
+        chance, low, high = random.Random(seed), 1.0 - self.spread, 1.0 + self.spread
+        foods = sorted(problem.offers)
+        return [{food: chance.uniform(low, high) for food in foods} for _ in range(self.samples)]
+
+
 def robustness(
     kitchen: Kitchen,
     plan: Plan,
     settings: SolveSettings,
+    sampling: Sampling,
     *,
-    spread: float,
-    samples: int = 200,
     others: Sequence[Plan] = (),
-    solve: int = 3,
     seconds: float = 30.0,
 ) -> Robustness:
     """Sample prices and compare a plan with others that the same kitchen may carry out.
 
-    Each food's prices move together by a factor drawn evenly from 1 - spread to 1 + spread, by the
-    seed of `settings`, and are rounded to the minor unit. Plans of `others` that do not fit the
-    kitchen's own problem are left out; the first `solve` samples are solved, from the plan, within
-    the seconds. Limits but for the budget do not depend on prices, and the budget is not applied
-    to a sample.
+    Plans of `others` that do not fit the kitchen's own problem are left out; the samples that are
+    solved begin from the plan, within the seconds. Limits but for the budget do not depend on
+    prices, and the budget is not applied to a sample.
 
     Raises:
         AuditFailed: a plan found does not hold.
-        ValueError: `spread` is not from 0 to below 1, or there is no sample.
     """
-    if not 0 <= spread < 1 or samples < 1:
-        raise ValueError("spread must be from 0 to below 1, and samples at least 1")
     free = with_scenario(kitchen, kitchen.scenario.model_copy(update={"budget": None}))
     problem = build_problem(free.catalog, free.scenario, versions_in(plan, *others))
-    chance = random.Random(settings.seed)
-    drawn = [
-        {food: chance.uniform(1.0 - spread, 1.0 + spread) for food in sorted(problem.offers)}
-        for _ in range(samples)
-    ]
+    drawn = sampling.drawn(problem, settings.seed)
     known = [decisions_of(plan, problem)]
     known += [d for other in others if (d := whole_decisions(other, problem)) is not None]
-    until, solved = perf_counter() + seconds, 0
-    for n, factors in enumerate(drawn[:solve]):
-        left = until - perf_counter()
-        if left <= 0:
-            break
-        share = left / (min(solve, samples) - n)
-        quick = settings.model_copy(update={"time_limit_s": max(0.2, share)})
-        try:
-            found = make_plan(_priced_kitchen(free, factors), quick, None, plan, explain_s=0.0)
-        except NoPlanInTime:
-            continue
+    solved = 0
+    kitchens = [_priced_kitchen(free, factors) for factors in drawn[: sampling.solve]]
+    for found in _solved(kitchens, plan, settings, seconds):
         solved += 1
         decisions = whole_decisions(found, problem)
         if decisions is not None and decisions not in known:
             known.append(decisions)
-    costs, regrets = [], []
-    for factors in drawn:
-        priced = _priced(problem, factors)
-        each = [cost_of(priced, decisions).objective for decisions in known]
-        costs.append(each[0])
-        regrets.append(each[0] - min(each))
-    ranked = sorted(costs)
+    each = [_costs(_priced(problem, factors), known) for factors in drawn]
+    regrets = [costs[0] - min(costs) for costs in each]
+    ranked = sorted(costs[0] for costs in each)
     return Robustness(
-        spread=spread,
-        samples=samples,
+        spread=sampling.spread,
+        samples=sampling.samples,
         plans=len(known),
         solved=solved,
         planned=cost_of(problem, known[0]).objective,
@@ -122,11 +125,30 @@ def robustness(
         middle=_quantile(ranked, 0.5),
         high_tenth=_quantile(ranked, 0.9),
         highest=ranked[-1],
-        overtaken=sum(regret > _CENT for regret in regrets) / samples,
-        mean_regret=sum(regrets) / samples,
+        overtaken=sum(regret > _CENT for regret in regrets) / len(regrets),
+        mean_regret=sum(regrets) / len(regrets),
         most_regret=max(regrets),
-        costs=tuple(costs),
+        costs=tuple(costs[0] for costs in each),
     )
+
+
+def _solved(
+    kitchens: Sequence[Kitchen], plan: Plan, settings: SolveSettings, seconds: float
+) -> Iterator[Plan]:
+    """Yield plans of kitchens, each begun from a plan, within the seconds for all of them."""
+    until = perf_counter() + seconds
+    for n, kitchen in enumerate(kitchens):
+        left = until - perf_counter()
+        if left <= 0:
+            return
+        each = max(0.2, left / (len(kitchens) - n))
+        quick = settings.model_copy(update={"time_limit_s": each})
+        with suppress(NoPlanInTime):
+            yield make_plan(kitchen, quick, None, plan, explain_s=0.0)
+
+
+def _costs(priced: Problem, known: Sequence[Decisions]) -> list[float]:
+    return [cost_of(priced, decisions).objective for decisions in known]
 
 
 def _price(minor: int, factor: float) -> int:

@@ -38,7 +38,11 @@ class WindowCurve:
     seconds: float
 
 
-def parse_target(kitchen: Kitchen, text: str) -> tuple[str, str, Literal["min", "max"]]:
+# Client, nutrient and side of a window.
+Target = tuple[str, str, Literal["min", "max"]]
+
+
+def parse_target(kitchen: Kitchen, text: str) -> Target:
     """Return client, nutrient and side of a target told as `CLIENT NUTRIENT` or with min or max.
 
     Without a side the least amount is meant, or the most where there is no least.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -102,6 +102,11 @@ def _move_dict(move: Move) -> dict[str, Any]:
     }
 
 
+_NOT_FOUND = (
+    "Which of the limits clash could not be found in the time given; allow more with --time-limit."
+)
+
+
 def explain(
     catalog: Catalog,
     scenario: Scenario,
@@ -122,25 +127,14 @@ def explain(
         whole.assume_unmet(limits_of(scenario))
     words = RuleWords(catalog, scenario)
     problem = build_problem(catalog, scenario)
-    least = _least_budget(whole, problem)
-    budget = budget_rule(scenario)
-    too_small = least is not None and budget is not None and least.forbids(budget.value)
-    conflict: Conflict | None
-    client: str | None = None
-    if least is not None and too_small:
-        conflict = budget_conflict(whole, least)
-    else:
-        conflict, client = _conflict(whole)
+    clash = _clash(whole, problem)
     found = words.unserved(unserved_meals(catalog, scenario, problem))
-    unserved = bool(found)
+    conflict = clash.conflict
     if conflict is None:
-        found = found or [
-            "Which of the limits clash could not be found in the time given; allow more with "
-            "--time-limit."
-        ]
-        return Explanation(None, (), (), tuple(found), deadline.spent())
-    if least is not None and budget is not None and too_small:
-        found += words.least_budget(least, budget, conflict)
+        return Explanation(None, (), (), tuple(found or [_NOT_FOUND]), deadline.spent())
+    unserved = bool(found)
+    if clash.budget is not None and clash.too_small is not None:
+        found += words.least_budget(clash.too_small, clash.budget, conflict)
     else:
         found += words.conflict(conflict)
     found += _guards_in(asked, conflict, words)
@@ -151,24 +145,62 @@ def explain(
         )
     restores = _restores(whole, conflict)
     whole.deadline.share(1.0)
-    repairs = tuple(find_repairs(whole, conflict, least if too_small else None))
+    repairs = tuple(find_repairs(whole, conflict, clash.too_small))
     # A limit that only has to give is also one without which there is a week.
     moved = {repair.moves[0].rule for repair in repairs if len(repair.moves) == 1}
     restores = tuple(rule for rule in conflict.rules if rule in restores or _in(rule, moved))
     if conflict.rules and not restores:
         found.append(_of_single_rules(whole, conflict))
+    found += _what_helps(words, conflict, restores, repairs, unserved=unserved)
+    return Explanation(
+        conflict, restores, repairs, tuple(found), deadline.spent(), clash.client, clash.least
+    )
+
+
+@dataclass(frozen=True)
+class _Clash:
+    """What clashes, and of which client alone; the least budget, where it was looked for.
+
+    `too_small` is that budget where it is above the scenario's, `budget`.
+    """
+
+    conflict: Conflict | None
+    client: str | None = None
+    least: LeastBudget | None = None
+    too_small: LeastBudget | None = None
+    budget: Rule | None = None
+
+
+def _clash(whole: Oracle, problem: Problem) -> _Clash:
+    """Find what clashes: the budget with all else, where it is proven too small, or any limits."""
+    least, budget = _least_budget(whole, problem), budget_rule(whole.scenario)
+    if least is not None and budget is not None and least.forbids(budget.value):
+        return _Clash(budget_conflict(whole, least), None, least, least, budget)
+    conflict, client = _conflict(whole)
+    return _Clash(conflict, client, least)
+
+
+def _what_helps(
+    words: RuleWords,
+    conflict: Conflict,
+    restores: Sequence[Rule],
+    repairs: Sequence[Repair],
+    *,
+    unserved: bool,
+) -> list[str]:
+    """Return sentences on what would suffice, or that nothing was found."""
     if repairs:
-        found.append("What would suffice, the smallest change first:")
-        found += [f"- {words.repair(repair)}" for repair in repairs]
-    elif restores:
+        told = [f"- {words.repair(repair)}" for repair in repairs]
+        return ["What would suffice, the smallest change first:", *told]
+    if restores:
         named = "; ".join(words.rules(restores, conflict.days))
-        found.append(
+        return [
             f"Without this a week is found: {named}. By how much it has to give was not found in "
             "the time given."
-        )
-    elif conflict.rules or not unserved:
-        found.append("No single change that suffices was found in the time given.")
-    return Explanation(conflict, restores, repairs, tuple(found), deadline.spent(), client, least)
+        ]
+    if conflict.rules or not unserved:
+        return ["No single change that suffices was found in the time given."]
+    return []
 
 
 def _in(rule: Rule, moved: Iterable[Rule | None]) -> bool:

@@ -184,62 +184,80 @@ def _least(oracle: Oracle, rule: Rule, until: float) -> Given:
     if not supports_menus(problem):
         problem = build_problem(oracle.catalog, scenario, fitting_only=False)
         return ElasticModel(problem, [_give(scenario, rule)]).least(_settings(oracle, until))
-    rest = oracle.limits - set(rule.limits)
-    step = 10.0 ** -_digits(oracle, rule)
-    most = _give(scenario, rule).most / step + _NOTHING
-    began = oracle.deadline.spent()
-    found: WitnessWeek | None = None
-
-    def needed(week: WitnessWeek) -> int:
-        given = 0.0
-        for limit in rule.limits:
-            amount = amount_of(week.problem, week.decisions, limit.key)
-            miss = limit.value - amount if limit.from_below else amount - limit.value
-            share = limit.value / rule.value if rule.value else 1.0
-            given = max(given, miss / share)
-        return ceil(given / step - _NOTHING)
-
-    def tried(steps: int) -> tuple[Answer, WitnessWeek | None]:
-        moved = _moved_limits(rule, steps * step)
-        left = until - (oracle.deadline.spent() - began)
-        answer = oracle.ask(rest | moved, left)
-        return answer, oracle.week(rest | moved) if answer is Answer.YES else None
-
-    low = 0
-    if oracle.ask(rest, until) is not Answer.YES:
+    halving = _Halving(oracle, rule, until)
+    if oracle.ask(halving.rest, until) is not Answer.YES:
         return Given(None, inf, 0.0, None, None, False, optimal=False)
-    found = oracle.week(rest)
-    assert found is not None
-    high = needed(found)
-    if high > most:
-        answer, found = tried(int(most))
+    week = oracle.week(halving.rest)
+    if week is None:
+        raise AssertionError("an answer of yes comes with its week")
+    high = halving.needed(week)
+    if high > halving.most:
+        answer, found = halving.tried(int(halving.most))
         if found is None:
             return Given(None, inf, 0.0, None, None, answer is Answer.NO, optimal=False)
-        high = needed(found)
-    first = _menus_need(oracle, rule, step)
-    while high - low > 1:
-        middle = first if first is not None and low < first < high else (low + high) // 2
-        if first is not None and low < first - 1:
-            low = first - 1
-            continue
-        answer, week = tried(middle)
-        if answer is Answer.NO:
-            low = middle
-        elif week is not None:
-            found, high = week, min(middle, needed(week))
-        else:
-            break
-        if until <= oracle.deadline.spent() - began:
-            break
+        week, high = found, halving.needed(found)
+    low, high, week = halving.halved(week, high)
     return Given(
-        (high * step,),
-        high * step,
-        max(0, low + 1) * step,
-        found.problem,
-        found.decisions,
+        (high * halving.step,),
+        high * halving.step,
+        max(0, low + 1) * halving.step,
+        week.problem,
+        week.decisions,
         infeasible=False,
         optimal=high - low <= 1,
     )
+
+
+class _Halving:
+    """A rule moved by whole steps of its last digit, until the least that suffices is known."""
+
+    def __init__(self, oracle: Oracle, rule: Rule, until: float) -> None:
+        self.oracle = oracle
+        self.rule = rule
+        self.rest = oracle.limits - set(rule.limits)
+        self.step = 10.0 ** -_digits(oracle, rule)
+        self.most = _give(oracle.scenario, rule).most / self.step + _NOTHING
+        self._until = until
+        self._began = oracle.deadline.spent()
+
+    def left(self) -> float:
+        """Return the seconds left for the rule."""
+        return self._until - (self.oracle.deadline.spent() - self._began)
+
+    def needed(self, week: WitnessWeek) -> int:
+        """Return the steps that a week needs the rule to give."""
+        given = 0.0
+        for limit in self.rule.limits:
+            amount = amount_of(week.problem, week.decisions, limit.key)
+            miss = limit.value - amount if limit.from_below else amount - limit.value
+            share = limit.value / self.rule.value if self.rule.value else 1.0
+            given = max(given, miss / share)
+        return ceil(given / self.step - _NOTHING)
+
+    def tried(self, steps: int) -> tuple[Answer, WitnessWeek | None]:
+        """Ask whether so many steps suffice; a yes comes with its week."""
+        moved = _moved_limits(self.rule, steps * self.step)
+        answer = self.oracle.ask(self.rest | moved, self.left())
+        return answer, self.oracle.week(self.rest | moved) if answer is Answer.YES else None
+
+    def halved(self, week: WitnessWeek, high: int) -> tuple[int, int, WitnessWeek]:
+        """Return the most steps proven too few, the least known to suffice, and their week."""
+        low = 0
+        first = _menus_need(self.oracle, self.rule, self.step)
+        if first is not None and high > 1:
+            low = max(low, first - 1)
+        while high - low > 1:
+            middle = first if first is not None and low < first < high else (low + high) // 2
+            answer, found = self.tried(middle)
+            if answer is Answer.NO:
+                low = middle
+            elif found is not None:
+                week, high = found, min(middle, self.needed(found))
+            else:
+                break
+            if self.left() <= 0:
+                break
+        return low, high, week
 
 
 def _moved_limits(rule: Rule, by: float) -> frozenset[Limit]:

@@ -96,9 +96,9 @@ def measure_households(
     settings = SolveSettings(time_limit_s=seconds, gap=gap, threads=1)
     with TemporaryDirectory() as place:
         path, out = write_households(Path(place), households, seed), Path(place) / "out"
-        done = plan_weeks(path, out, settings, processes=processes, progress=progress)
+        done = plan_weeks(path, out, settings, workers=processes, progress=progress)
         began = perf_counter()
-        again = plan_weeks(path, out, settings, processes=processes)
+        again = plan_weeks(path, out, settings, workers=processes)
         resumed = perf_counter() - began
         gaps = []
         for kitchen in done.index.kitchens:

@@ -97,7 +97,7 @@ def test_a_worker_killed_half_way_loses_no_plan_and_doubles_none(tmp_path: Path)
                 os.killpg(processes[1].pid, signal.SIGKILL)
                 processes[1].wait()
 
-        result = plan_weeks(path, tmp_path / "out", SETTINGS, cluster=address, progress=progress)
+        result = plan_weeks(path, tmp_path / "out", SETTINGS, workers=address, progress=progress)
         assert processes[1].poll() is not None, "no worker was killed"
         assert processes[2].poll() is None
     assert result.exit_code == ExitCode.OK

@@ -26,7 +26,7 @@ from planopt.whatif import variants
 from planopt.whatif.ask import Questions, ask
 from planopt.whatif.compare import compare, verdict
 from planopt.whatif.direction import direction_of, only_tightens
-from planopt.whatif.robust import robustness
+from planopt.whatif.robust import Sampling, robustness
 from planopt.whatif.shadow import shadow_prices
 from planopt.whatif.variants import (
     VariantResult,
@@ -364,7 +364,7 @@ def test_what_only_tightens_is_never_cheaper(
 
 def test_prices_that_do_not_move_leave_no_regret(kitchen: Kitchen, base: Plan) -> None:
     """With no spread every sample costs what the plan costs, and no plan beats the cheapest."""
-    found = robustness(kitchen, base, EXACT, spread=0.0, samples=5, solve=1)
+    found = robustness(kitchen, base, EXACT, Sampling(0.0, samples=5, solve=1))
     assert found.overtaken == found.most_regret == found.mean_regret == 0.0
     assert found.lowest == found.highest == pytest.approx(found.planned)
     assert found.planned == pytest.approx(float(base.solution.objective), abs=0.005)
@@ -374,10 +374,10 @@ def test_sampled_prices_repeat_by_seed_and_stay_within_the_spread(
     kitchen: Kitchen, base: Plan
 ) -> None:
     """Another seed draws other prices; all costs lie within a tenth of the plan's, cents aside."""
-    one = robustness(kitchen, base, EXACT, spread=0.1, samples=30, solve=0)
-    again = robustness(kitchen, base, EXACT, spread=0.1, samples=30, solve=0)
+    one = robustness(kitchen, base, EXACT, Sampling(0.1, samples=30, solve=0))
+    again = robustness(kitchen, base, EXACT, Sampling(0.1, samples=30, solve=0))
     other = robustness(
-        kitchen, base, EXACT.model_copy(update={"seed": 2}), spread=0.1, samples=30, solve=0
+        kitchen, base, EXACT.model_copy(update={"seed": 2}), Sampling(0.1, samples=30, solve=0)
     )
     assert one == again
     assert one.costs != other.costs
@@ -391,7 +391,7 @@ def test_another_plan_that_is_cheaper_is_counted_with_its_regret(
     dear = solved(kitchen, base, "ana protein_g min +40").plan
     assert dear is not None
     assert dear.solution.objective > base.solution.objective
-    found = robustness(kitchen, dear, EXACT, spread=0.0, samples=3, others=[base], solve=0)
+    found = robustness(kitchen, dear, EXACT, Sampling(0.0, samples=3, solve=0), others=[base])
     assert found.plans == 2
     assert found.overtaken == 1.0
     regret = float(dear.solution.objective - base.solution.objective)
@@ -399,10 +399,10 @@ def test_another_plan_that_is_cheaper_is_counted_with_its_regret(
 
 
 @pytest.mark.parametrize("bad", [{"spread": 1.0}, {"spread": -0.1}, {"spread": 0.1, "samples": 0}])
-def test_a_spread_that_is_none_is_refused(kitchen: Kitchen, base: Plan, bad: Any) -> None:
+def test_a_spread_that_is_none_is_refused(bad: Any) -> None:
     """Prices that may fall to nothing, or no sample at all, are no question."""
     with pytest.raises(ValueError, match="spread"):
-        robustness(kitchen, base, EXACT, **bad)
+        Sampling(**bad)
 
 
 def test_limits_are_priced_and_three_are_solved_anew(kitchen: Kitchen, base: Plan) -> None:

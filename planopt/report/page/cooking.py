@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from planopt.catalog.records import Catalog
-from planopt.cookday.records import CleanDown, Container, CookDaySchedule, DishWork, Task
+from planopt.cookday.records import CleanDown, Container, CookDaySchedule, Task
 from planopt.plan.records import Batch, Plan
 from planopt.report.analysis.worktables import work_rows
 from planopt.report.markdown.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
@@ -135,8 +135,9 @@ def _quantities(catalog: Catalog, batch: Batch) -> list[Row]:
 
 def _dish(
     plan: Plan, catalog: Catalog, scenario: Scenario, batch: Batch, place: int,
-    schedule: CookDaySchedule, work: DishWork, boxes: int,
+    schedule: CookDaySchedule, boxes: int,
 ) -> Row:  # fmt: skip
+    work = schedule.dishes[place]
     recipe = catalog.recipes.get(batch.recipe_id)
     frozen = sum(p.servings for p in portions_of(plan, batch) if p.stored == "freezer")
     steps = dish_steps(plan, catalog, recipe, batch)
@@ -245,9 +246,9 @@ def _day(
             schedule, catalog, sum(n for (*_, day), n in boxes.items() if day == schedule.cook_day)
         ),
         "dishes": [
-            _dish(plan, catalog, scenario, batch, place, schedule, work,
+            _dish(plan, catalog, scenario, batch, place, schedule,
                   boxes[batch.recipe_id, batch.version, batch.cook_day])
-            for place, (batch, work) in enumerate(zip(ordered, schedule.dishes, strict=True))
+            for place, batch in enumerate(ordered)
         ],
     }  # fmt: skip
 

@@ -302,45 +302,45 @@ def meals_with_recipes(c: Checking) -> Iterator[Fault]:
     slips: set[str] = set()
     suited: dict[object, bool] = {}
     for path, client in c.clients():
-        eaten = {
-            meal
-            for day in range(1, c.scenario.days + 1)
-            for meal in c.scenario.meals_of(client, day)
-        }
         for place, meal in enumerate(c.scenario.meals):
-            meant = None if meal in known or meal not in eaten else nearest_served(meal, known)
+            if not _eats(c, client, meal):
+                continue
+            meant = None if meal in known else nearest_served(meal, known)
             if meant is not None:
                 if meal not in slips:
                     slips.add(meal)
-                    yield c.fault(
-                        ("meals", place),
-                        meal,
+                    why, mend = (
                         "no recipe of the catalog is for such a meal",
                         f"did you mean {meant!r}?",
-                        "unknown_meal",
                     )
+                    yield c.fault(("meals", place), meal, why, mend, "unknown_meal")
                 continue
             served = [recipe for recipe in usable if meal in recipe.meals]
-            if meal not in eaten:
-                continue
             key = (meal, *never_eaten(client))
             if key not in suited:
                 suited[key] = any(may_eat(c.catalog, client, recipe) for recipe in served)
-            if suited[key]:
-                continue
-            why = (
-                f"none of the usable recipes for {meal} ({len(served)}) suits the allergens and"
-                f" exclusions of {client.client_id}"
-                if served
-                else f"no usable recipe is for {meal}"
-            )
-            yield c.fault(
-                path,
-                f"{client.client_id}, {meal}",
-                why,
-                f"add a recipe for {meal} that suits, or leave {meal} out of this client's meals",
-                "meal_without_recipe",
-            )
+            if not suited[key]:
+                yield _without_recipe(c, path, client, meal, len(served))
+
+
+def _eats(c: Checking, client: Client, meal: str) -> bool:
+    return any(meal in c.scenario.meals_of(client, day) for day in range(1, c.scenario.days + 1))
+
+
+def _without_recipe(c: Checking, path: Path, client: Client, meal: str, served: int) -> Fault:
+    why = (
+        f"none of the usable recipes for {meal} ({served}) suits the allergens and"
+        f" exclusions of {client.client_id}"
+        if served
+        else f"no usable recipe is for {meal}"
+    )
+    return c.fault(
+        path,
+        f"{client.client_id}, {meal}",
+        why,
+        f"add a recipe for {meal} that suits, or leave {meal} out of this client's meals",
+        "meal_without_recipe",
+    )
 
 
 def label_sheet(c: Checking) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from planopt.catalog.records import Catalog, Pack
-from planopt.scenario.byhand import settled_together
+from planopt.scenario.byhand import ByHand, settled_together
 from planopt.scenario.records import (
     Away,
     Client,
@@ -27,19 +27,7 @@ def apply_variant(
 
     Ids that are not known change nothing; `check_variants` finds them.
     """
-    gone = set(variant.unavailable)
-    by_hand = settled_together(scenario.by_hand, variant.by_hand)
-    bought = {row.pack for row in by_hand.bought}
-    packs = {
-        pack_id: _priced(pack, variant.prices)
-        for pack_id, pack in catalog.packs.items()
-        if pack.food_id not in gone or pack_id in bought
-    }
-    # What is bought already is there, though no shop has more of it.
-    still = {pack.food_id for pack in packs.values()} & gone
-    by_hand = by_hand.model_copy(
-        update={"sold_out": tuple(dict.fromkeys((*by_hand.sold_out, *sorted(still))))}
-    )
+    packs, by_hand = _offered(catalog, scenario, variant)
     replaced = {stock.food for stock in variant.stock} | set(variant.stock_gone)
     stock = tuple(entry for entry in scenario.stock if entry.food not in replaced)
     clients = [*scenario.clients, *variant.clients_added]
@@ -71,6 +59,24 @@ def apply_variant(
     for move in variant.windows:
         changed = _moved(changed, move)
     return catalog.model_copy(update={"packs": packs}), changed
+
+
+def _offered(
+    catalog: Catalog, scenario: Scenario, variant: Variant
+) -> tuple[dict[str, Pack], ByHand]:
+    """Return the packs on offer at their prices, and what is settled by hand."""
+    gone = set(variant.unavailable)
+    by_hand = settled_together(scenario.by_hand, variant.by_hand)
+    bought = {row.pack for row in by_hand.bought}
+    packs = {
+        pack_id: _priced(pack, variant.prices)
+        for pack_id, pack in catalog.packs.items()
+        if pack.food_id not in gone or pack_id in bought
+    }
+    # What is bought already is there, though no shop has more of it.
+    still = {pack.food_id for pack in packs.values()} & gone
+    sold_out = tuple(dict.fromkeys((*by_hand.sold_out, *sorted(still))))
+    return packs, by_hand.model_copy(update={"sold_out": sold_out})
 
 
 def _priced(pack: Pack, prices: Iterable[PriceChange]) -> Pack:
