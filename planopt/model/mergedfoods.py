@@ -5,7 +5,7 @@ Maths as in `merged.py`; ALGEBRA.md says why the rows are valid.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,18 +18,47 @@ from planopt.model.loose import food_terms
 from planopt.problem.build import Problem
 from planopt.problem.tolerances import MONEY
 
+Packs = list[tuple[float, float]]
+
 # What says how much counting the packs of a food adds: needs up to so many steps of a dish.
 _SHARED_BY, _FEW_STEPS, _NEEDS_TRIED = 2, 3, 60
 
 
 def add_foods(merged: Merged, rows: KitchenModel, whole_packs: int) -> None:
-    """Foods: money for each covers what is cooked of it; the budget holds for prices alone."""
-    counted: list[tuple[float, _Food, pulp.LpVariable, list[tuple[float, float]]]] = []
+    """Foods: money for each covers what is cooked of it; the budget holds for prices alone.
+
+    Packs are counted of the `whole_packs` foods whose other rows fall short most.
+    """
     problem = rows.problem
     scale = money_scale(problem)
-    weight = problem.waste_weight
     budget = problem.budget
     groceries = []
+    counted: list[tuple[float, _Food, pulp.LpVariable, Packs]] = []
+    for food in _foods_used(merged, rows):
+        offers = problem.offers[food.food_id]
+        prices = [(offer.edible_g, offer.price_minor / scale) for offer in offers]
+        per_g = 0.0
+        if food.wasted:
+            # What is bought and not used is waste, so charge waste on all bought, refund on use.
+            per_g = problem.waste_weight * problem.value_minor_per_g[food.food_id] / scale
+        charged = [(g, cost + per_g * g) for g, cost in prices]
+        money = food.money(merged, rows, charged)
+        counted.append((food.missed(charged), food, money, charged))
+        merged.objective.append((money, 1.0))
+        merged.objective += [(v, -per_g * f) for v, f in food.grams.items()]
+        if budget is not None:
+            groceries.append(money if per_g == 0 else food.money(merged, rows, prices))
+    if budget is not None:
+        rows.row(pulp.lpSum(groceries) <= float(budget), "groceries within the budget")
+    counted.sort(key=lambda one: (-one[0], one[1].food_id))
+    for missed, food, money, charged in counted[:whole_packs]:
+        if missed > MONEY:
+            merged.packs += food.whole_packs(rows, money, charged)
+
+
+def _foods_used(merged: Merged, rows: KitchenModel) -> Iterator[_Food]:
+    """Yield foods that dishes use and that are sold; of others no more is used than is on hand."""
+    problem = rows.problem
     loose = _loose_uses(merged, problem)
     for food_id in problem.foods:
         uses = {
@@ -37,11 +66,11 @@ def add_foods(merged: Merged, rows: KitchenModel, whole_packs: int) -> None:
             for d in merged.cooked
             if problem.dishes[d].grams.get(food_id, 0.0) > 0
         }
-        supplies = [supply for supply in problem.supplies if supply.food_id == food_id]
-        shops = [supply for supply in supplies if supply.stock_index is None]
         perhaps = loose.get(food_id, [])
         if not uses and not perhaps:
             continue
+        supplies = [supply for supply in problem.supplies if supply.food_id == food_id]
+        shops = [supply for supply in supplies if supply.stock_index is None]
         stock_g = sum(s.available_g for s in supplies if s.stock_index is not None)
         grams = pulp.LpAffineExpression(
             [
@@ -56,25 +85,8 @@ def add_foods(merged: Merged, rows: KitchenModel, whole_packs: int) -> None:
             rows.row(grams <= stock_g, f"{food_id}: no more than is on hand")
             continue
         any_amount = any(offer.continuous for offer in offers)
-        food = _Food(food_id, uses, perhaps, grams, stock_g, any_amount)
-        prices = [(offer.edible_g, offer.price_minor / scale) for offer in offers]
-        per_g = 0.0
-        if all(supply.wasted for supply in shops):
-            # What is bought and not used is waste, so charge waste on all bought, refund on use.
-            per_g = weight * problem.value_minor_per_g[food_id] / scale
-        charged = [(g, cost + per_g * g) for g, cost in prices]
-        money = food.money(merged, rows, charged)
-        counted.append((food.missed(merged, charged), food, money, charged))
-        merged.objective.append((money, 1.0))
-        merged.objective += [(v, -per_g * f) for v, f in grams.items()]
-        if budget is not None:
-            groceries.append(money if per_g == 0 else food.money(merged, rows, prices))
-    if budget is not None:
-        rows.row(pulp.lpSum(groceries) <= float(budget), "groceries within the budget")
-    counted.sort(key=lambda one: (-one[0], one[1].food_id))
-    for missed, food, money, charged in counted[:whole_packs]:
-        if missed > MONEY:
-            merged.packs += food.whole_packs(rows, money, charged)
+        wasted = all(supply.wasted for supply in shops)
+        yield _Food(food_id, uses, perhaps, grams, stock_g, any_amount, wasted)
 
 
 @dataclass(frozen=True)
@@ -98,7 +110,10 @@ def _loose_uses(merged: Merged, problem: Problem) -> dict[str, list[_LooseUse]]:
 
 @dataclass(frozen=True)
 class _Food:
-    """A food that dishes use: grams a unit by dish, grams in all, and what is on hand."""
+    """A food that dishes use: grams a unit by dish, grams in all, and what is on hand.
+
+    `wasted` tells whether all that is left of what is bought counts as waste.
+    """
 
     food_id: str
     uses: dict[int, float]
@@ -106,10 +121,9 @@ class _Food:
     grams: pulp.LpAffineExpression
     stock_g: float
     any_amount: bool
+    wasted: bool
 
-    def money(
-        self, merged: Merged, rows: KitchenModel, packs: list[tuple[float, float]]
-    ) -> pulp.LpVariable:
+    def money(self, merged: Merged, rows: KitchenModel, packs: Packs) -> pulp.LpVariable:
         """Return money that is at least the least cost of packs (grams, cost) for what is used."""
         money = pulp.LpVariable(rows.names.new("s", f"money for {self.food_id}"), 0)
         per_g = min(cost / g for g, cost in packs)
@@ -127,7 +141,7 @@ class _Food:
             self._any_use(merged, rows, money, table, total_g)
         return money
 
-    def missed(self, merged: Merged, packs: list[tuple[float, float]]) -> float:
+    def missed(self, packs: Packs) -> float:
         """Return money by which the rows fall short of the least cost, in the mean over needs.
 
         Only where several dishes share packs do they fall short.
@@ -142,7 +156,7 @@ class _Food:
         return float(np.mean([table.least_cost(g) for g in needs] - known))
 
     def whole_packs(
-        self, rows: KitchenModel, money: pulp.LpVariable, packs: list[tuple[float, float]]
+        self, rows: KitchenModel, money: pulp.LpVariable, packs: Packs
     ) -> list[pulp.LpVariable]:
         """Count packs n: sum of grams n >= grams used - stock, and s >= sum of cost n."""
         found = [

@@ -12,7 +12,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pulp
 
 from planopt.model.dishtotals import Merged
 from planopt.model.kitchen import KitchenModel, new_kitchen
@@ -85,9 +84,10 @@ def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
     """
     merged = merged_relaxation(problem)
     matrix = to_matrix(merged.lp)
+    switches = [variable.name for variable in merged.switches()]
     counted = merged_relaxation(problem, _FOODS_IN_PACKS)
     return (
-        Proof(whole_only(matrix, _names(merged.switches())), _SHARE),
+        Proof(whole_only(matrix, switches), _SHARE),
         Proof(whole_only(matrix, _whole_names(merged)), _SHARE),
         Proof(whole_only(to_matrix(counted.lp), _whole_names(counted)), _SHARE),
         Proof(weekly.matrix, 1.0, weekly.started),
@@ -96,11 +96,8 @@ def proofs_of(problem: Problem, weekly: WeeklyArrays) -> tuple[Proof, ...]:
 
 def _whole_names(merged: Merged) -> list[str]:
     """Return the columns that are whole once dishes and foods are chosen, and those."""
-    return _names([*merged.switches(), *merged.steps(), *merged.loose(), *merged.packs])
-
-
-def _names(variables: Iterable[pulp.LpVariable]) -> list[str]:
-    return [variable.name for variable in variables]
+    whole = (*merged.switches(), *merged.steps(), *merged.loose(), *merged.packs)
+    return [variable.name for variable in whole]
 
 
 def whole_only(matrix: Matrix, names: Iterable[str]) -> Matrix:

@@ -174,56 +174,78 @@ def _enumerate(
     waste_rate: float,
     tables: Sequence[Sequence[_Label]],
 ) -> Basket | None:
-    """Return the cheapest choice of one label for each source, by depth-first search."""
-    # Labels are charged for all they bring as waste; use gives back at most the needs. What is on
-    # hand and would be wasted is in the cost of every choice, and in no label.
-    on_hand = sum(source.stock_g for source in sources if source.wasted)
-    floor = waste_rate * (on_hand - sum(needs))
-    best: tuple[float, tuple[_Label, ...]] | None = None
-    chosen: list[_Label] = []
-    grams = [source.stock_g for source in sources]
-
-    def waste_with(label: _Label) -> float | None:
-        grams[-1] = sources[-1].stock_g + label.grams
-        return _waste_g(sources, grams, needs)
-
-    def fits(label: _Label) -> bool:
-        return waste_with(label) is not None
-
-    def go(place: int, charged: float) -> None:
-        nonlocal best
-        table, last = tables[place], place + 1 == len(sources)
-        # More of the last source never leaves food short: those that do are passed by bisection.
-        enough = bisect_left(table, True, key=fits) if last else 0
-        for label in table[enough:]:
-            if best is not None and charged + label.charged + floor >= best[0] - _EPS_MONEY:
-                return
-            if not last:
-                chosen.append(label)
-                grams[place] = sources[place].stock_g + label.grams
-                go(place + 1, charged + label.charged)
-                chosen.pop()
-                continue
-            # What the label is charged for its own waste is in the waste counted.
-            cost = waste_rate * (waste_with(label) or 0.0) + sum(
-                one.charged - _rate(source, waste_rate) * one.grams
-                for source, one in zip(sources, (*chosen, label), strict=True)
-            )
-            if best is None or cost < best[0] - _EPS_MONEY:
-                best = (cost, (*chosen, label))
-
-    go(0, 0.0)
+    """Return the cheapest choice of one label for each source."""
+    best = _Choosing(sources, needs, waste_rate, tables).best()
     if best is None:
         return None
     packs = {
         (source.supply, kind.offer): float(count)
-        for source, label in zip(sources, best[1], strict=True)
+        for source, label in zip(sources, best, strict=True)
         for kind, count in zip(
             source.kinds, label.packs.counts(_charged(source, waste_rate)), strict=True
         )
         if count
     }
     return basket_of(sources, needs, waste_rate, packs)
+
+
+class _Choosing:
+    """A depth-first search for the cheapest labels, one for each source."""
+
+    def __init__(
+        self,
+        sources: Sequence[FoodSource],
+        needs: Sequence[float],
+        waste_rate: float,
+        tables: Sequence[Sequence[_Label]],
+    ) -> None:
+        self.sources, self.needs, self.tables = sources, needs, tables
+        self.rate = waste_rate
+        # Labels are charged for all they bring as waste; use gives back at most the needs. What is
+        # on hand and would be wasted is in the cost of every choice, and in no label.
+        on_hand = sum(source.stock_g for source in sources if source.wasted)
+        self._floor = waste_rate * (on_hand - sum(needs))
+        self._grams = [source.stock_g for source in sources]
+        self._cost = inf
+        self._found: tuple[_Label, ...] | None = None
+
+    def best(self) -> tuple[_Label, ...] | None:
+        """Return the cheapest labels; None where none are enough."""
+        self._choose((), 0.0)
+        return self._found
+
+    def _choose(self, chosen: tuple[_Label, ...], charged: float) -> None:
+        place = len(chosen)
+        table, last = self.tables[place], place + 1 == len(self.sources)
+        # More of the last source never leaves food short: those that do are passed by bisection.
+        enough = bisect_left(table, True, key=self._fits) if last else 0
+        for label in table[enough:]:
+            if charged + label.charged + self._floor >= self._cost - _EPS_MONEY:
+                return
+            if last:
+                self._take((*chosen, label))
+            else:
+                self._grams[place] = self.sources[place].stock_g + label.grams
+                self._choose((*chosen, label), charged + label.charged)
+
+    def _waste_with(self, label: _Label) -> float | None:
+        """Return grams wasted with a label of the last source; None where food is short."""
+        self._grams[-1] = self.sources[-1].stock_g + label.grams
+        return _waste_g(self.sources, self._grams, self.needs)
+
+    def _fits(self, label: _Label) -> bool:
+        return self._waste_with(label) is not None
+
+    def _take(self, labels: tuple[_Label, ...]) -> None:
+        """Take labels, if they cost less in all than those found before."""
+        # What a label is charged for its own waste is in the waste counted.
+        money = sum(
+            label.charged - _rate(source, self.rate) * label.grams
+            for source, label in zip(self.sources, labels, strict=True)
+        )
+        cost = self.rate * (self._waste_with(labels[-1]) or 0.0) + money
+        if cost < self._cost - _EPS_MONEY:
+            self._cost, self._found = cost, labels
 
 
 def _by_highs(
