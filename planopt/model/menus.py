@@ -12,10 +12,12 @@ import pulp
 
 from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
+from planopt.model.order import add_order, most_kinds
 from planopt.problem.build import Option, Problem
 from planopt.problem.byhand import is_put
 from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey
+from planopt.problem.order import counted_slots
 from planopt.problem.people import Eater
 from planopt.problem.rules import Coefficients, LinearRule
 from planopt.problem.tolerances import LEAST_PORTION, WHOLE
@@ -48,6 +50,8 @@ def counts_meals(problem: Problem, c: int) -> bool:
         problem.most_dishes_per_meal != "any"
         or client.most_repeats is not None
         or client.least_different_recipes > 0
+        or client.most_different_recipes is not None
+        or bool(problem.order)
         or any(rule.per == "meal" for rule in problem.rules_of_client[c])
         or client.portions.smallest > 0
         or any(dish.smallest_portion > 0 for dish in problem.dishes)
@@ -66,6 +70,7 @@ def add_menus(kitchen: KitchenModel) -> Menus:
         for rule in kitchen.problem.rules_of_client[c]:
             if rule.counted:
                 _rule(menus, rule, kitchen.problem.slots_of_client[c])
+    add_order(menus, _meals_with)
     _eaten(menus)
     return menus
 
@@ -274,8 +279,10 @@ def _recipes(menus: Menus, c: int) -> None:
     for i in problem.slots_of_client[c]:
         for j, option in enumerate(problem.slots[i].options):
             by_recipe.setdefault(problem.dishes[option.dish].recipe_id, []).append((i, j))
+    counted = set(counted_slots(problem, c))
     for rule in problem.repeat_rules(c):
-        _most_meals(menus, rule, by_recipe[rule.what])
+        _most_meals(menus, rule, [ij for ij in by_recipe[rule.what] if ij[0] in counted])
+    most_kinds(menus, c, by_recipe)
     if problem.most_dishes_per_meal != "any":
         _once_a_day(menus, by_recipe, who)
     if client.least_different_recipes > 0:

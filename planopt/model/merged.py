@@ -98,6 +98,8 @@ def merged_relaxation(problem: Problem) -> Merged:
         _meals(merged, rows, c)
         _loose(merged, totals, c)
         add_rules(totals, c)
+    if problem.most_recipes is not None:
+        rows.row(pulp.lpSum(merged.made.values()) <= problem.most_recipes, "most recipes")
     _eaten(merged, rows, totals)
     _foods(merged, rows)
     _work(merged, rows)

@@ -18,8 +18,10 @@ from planopt.problem.byhand import (
     settled_servings,
     versions_by_hand,
 )
-from planopt.problem.dishes import Dish, count_versions, outline_of
+from planopt.problem.candidates import outlines_of, reaches
+from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey, limits_of
+from planopt.problem.order import NO_ORDER, Order, counted_slots, order_of, shared_options
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
 from planopt.problem.portions import Windows, fitting
 from planopt.problem.rules import (
@@ -37,14 +39,13 @@ from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
     FoodAtHand,
     forbidden,
-    most_versions,
     room_at_hand,
     versions_at_hand,
 )
 from planopt.problem.work import WorkPrice, work_price
 from planopt.scenario.byhand import PlateRule
 from planopt.scenario.mealwindows import meal_windows
-from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
 from planopt.units import minor_digits
@@ -102,7 +103,8 @@ class Problem:
     of the scenario's currency, `minor_units` of which make one; budget and visits are in its units.
 
     `rules` are of the whole plan, hard and soft; those of a day are in its group, and those of a
-    meal in its slot. `work` is the price of the cook's work by dish.
+    meal in its slot; `order` is what is asked of the order of meals. `work` is the price of the
+    cook's work by dish.
 
     Where some recipe has more versions than are at hand, `outline` is the problem with every
     version of it: one dish for all, whose loose lines only relaxations decide. Plans are made of
@@ -130,6 +132,8 @@ class Problem:
     work: tuple[WorkPrice, ...]
     outline: Problem | None = None
     done: Done = NOTHING_DONE
+    order: Order = NO_ORDER
+    most_recipes: int | None = None
 
     def __repr__(self) -> str:
         counts = {
@@ -184,9 +188,12 @@ class Problem:
         )
 
     def repeat_rules(self, client: int) -> tuple[LinearRule, ...]:
-        """Return the most meals of one recipe as a rule for each recipe; none that always holds."""
+        """Return the most meals of one recipe as a rule for each recipe; none that always holds.
+
+        They are of `counted_slots`.
+        """
         most = self.clients[client].most_repeats
-        mine = self.slots_of_client[client]
+        mine = counted_slots(self, client)
         if most is None or len(mine) <= most:
             return ()
         key = LimitKey("repeats", self.clients[client].client_id)
@@ -212,35 +219,6 @@ def may_eat(client: Client, dish: Dish) -> bool:
         and not set(dish.grams) & set(client.excluded_foods)
         and all(any(not forbidden(client, one) for one in line) for line in dish.loose)
     )
-
-
-def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ...]) -> bool:
-    """Tell whether a dish of a cook day is ready, and keeps, for a meal of a day."""
-    age = day - cook.day
-    if age < 0:
-        return False
-    if age == 0:
-        if cook.ready_for == "next_day":
-            return False
-        if cook.ready_for is not None and meals.index(meal) < meals.index(cook.ready_for):
-            return False
-    return age <= max(dish.fridge_days, dish.freezer_days)
-
-
-def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
-    """Return every version of each allowed recipe, or its outline where these are too many."""
-    shared = shared_of(catalog)
-    allowed = set(scenario.recipes.include or catalog.recipes) - set(scenario.recipes.exclude)
-    recipes = [catalog.recipes[recipe_id] for recipe_id in sorted(allowed)]
-    every = most_versions(recipes)
-    found: list[Dish] = []
-    for recipe in recipes:
-        if count_versions(recipe) <= every:
-            found += shared.dishes(recipe.recipe_id, scenario)
-        else:
-            lines = shared.lines(recipe.recipe_id)
-            found.append(outline_of(recipe, catalog, scenario, lines))
-    return found
 
 
 def build_problem(
@@ -337,6 +315,13 @@ def _problem_of(
                 found = allowed_by_hand(scenario, client, day, meal, candidates, found_for[key])
                 raw_slots.append((c, day, meal, found, windows))
     standing = cooked_by_hand(scenario, candidates)
+    order = order_of(scenario, [(c, day, meal) for c, day, meal, _, _ in raw_slots])
+    if order.sets and fitting_only:
+        recipes = [dish.recipe_id for dish in candidates]
+        shared = shared_options(order, [found for *_, found, _ in raw_slots], recipes)
+        raw_slots = [
+            (*row[:3], found, row[4]) for row, found in zip(raw_slots, shared, strict=True)
+        ]
     used_here = {i for *_, found, _ in raw_slots for i, _ in found}
     kept = sorted(used_here | {i for i, _ in standing})
     place = {i: n for n, i in enumerate(kept)}
@@ -389,6 +374,8 @@ def _problem_of(
             *soft_rules(catalog, scenario, table),
         ),
         done=done_of(scenario),
+        order=order,
+        most_recipes=scenario.most_recipes,
         work=tuple(work_price(scenario, dish) for dish in dishes),
     )
 

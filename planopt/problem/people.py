@@ -19,7 +19,7 @@ class PortionRange:
 
 @dataclass(frozen=True)
 class Eater:
-    """One client: portions, what is never eaten, and the two rules that count recipes."""
+    """One client: portions, what is never eaten, and the rules that count recipes."""
 
     client_id: str
     portions: PortionRange
@@ -27,6 +27,7 @@ class Eater:
     excluded_foods: tuple[str, ...]
     most_repeats: int | None
     least_different_recipes: int
+    most_different_recipes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ def eater_of(client: Client) -> Eater:
         client.excluded_foods,
         client.most_repeats,
         client.least_different_recipes,
+        client.most_different_recipes,
     )
 
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planopt.catalog.records import Catalog
-from planopt.problem.build import Problem, may_eat, outlines_of, reaches
+from planopt.problem.build import Problem, may_eat
+from planopt.problem.candidates import outlines_of, reaches
 from planopt.problem.dishes import Dish
 from planopt.problem.sources import food_sources
 from planopt.scenario.records import Scenario

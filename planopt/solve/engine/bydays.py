@@ -15,9 +15,10 @@ from dataclasses import replace
 from math import inf
 
 from planopt.deadlines import OutOfTime
-from planopt.model.daymenus import MenuTable, supports_menus
+from planopt.model.daymenus import MenuTable, supports_menus, supports_totals
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.order import week_kept
 from planopt.problem.restricted import restrict
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
@@ -75,7 +76,7 @@ class _Days:
 
     def offer(self, week: Decisions | None) -> None:
         """Take a week, tidied, if it is cheaper than the best one."""
-        if week is None:
+        if week is None or not week_kept(self.problem, week):
             return
         week = tidied(self.problem, week)
         objective = cost_of(self.problem, week).objective
@@ -193,7 +194,7 @@ def _prove_beside(days: _Days, model: PlainModel) -> None:
     """Let a process of its own prove the bound, or with one core take that of the first LP."""
     settings, problem = days.settings, days.problem
     proofs: list[Proof] = []
-    if supports_menus(problem):
+    if supports_totals(problem):
         relaxed = proofs_of(problem, weekly_arrays(problem))
         proofs += [
             replace(proof, share=share, started=())
@@ -240,7 +241,8 @@ def _anneal(days: _Days, seconds: float, start: Decisions | None) -> None:
 
 def _construct(days: _Days, seconds: float) -> None:
     """Put a first week together in a simpler problem; more time for it while there is none."""
-    for simple in simpler_problems(days.problem):
+    # A simpler problem knows nothing of the order of meals.
+    for simple in () if days.problem.order else simpler_problems(days.problem):
         if days.over():
             return
         week: Decisions | None = None
