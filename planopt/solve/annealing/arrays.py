@@ -20,6 +20,7 @@ from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
 from planopt.problem.byhand import standing_batches
 from planopt.solve.annealing.keeping import ChangeCosts, servings_a_batch, standing_g
+from planopt.solve.annealing.orderarrays import OrderArrays, order_arrays
 from planopt.solve.annealing.sizes import sizes_laid
 
 Floats = NDArray[np.float64]
@@ -63,10 +64,10 @@ class Needs:
     """What windows and rules ask.
 
     `nutrients` (N, U) a serving; `low`, `high` (D, U) a day; `week_low`, `week_high` (C, U) the
-    plan; `soft` (C, U, 4): least, money a unit below, most, money a unit above; `repeats`, `kinds`
-    (C): most meals of a recipe, least recipes; rules that count meals or servings: `rule_low`,
-    `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by `rule_start`
-    (C x N + 1).
+    plan; `soft` (C, U, 4): least, money a unit below, most, money a unit above; `repeats`, `kinds`,
+    `most_kinds` (C): most meals of a recipe, least and most recipes; rules that count meals or
+    servings: `rule_low`, `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by
+    `rule_start` (C x N + 1).
     """
 
     nutrients: Floats
@@ -77,6 +78,7 @@ class Needs:
     soft: Floats
     repeats: Floats
     kinds: Ints
+    most_kinds: Floats
     rule_start: Ints
     rules: Ints
     rule_low: Floats
@@ -142,6 +144,7 @@ class WeekArrays:
     once_a_day: bool
     unit: float
     constant: float
+    order: OrderArrays
     keeping: ChangeCosts = field(default_factory=ChangeCosts)
 
 
@@ -159,6 +162,7 @@ def week_arrays(problem: Problem) -> WeekArrays:
         once_a_day=places != "any",
         unit=float(np.median(priced)) / _TYPICAL if len(priced) else 1.0,
         constant=constant,
+        order=order_arrays(problem, count),
     )
 
 
@@ -263,6 +267,7 @@ def _needs(problem: Problem) -> Needs:
             [inf if c.most_repeats is None else float(c.most_repeats) for c in problem.clients]
         ),
         kinds=np.array([c.least_different_recipes for c in problem.clients], np.int64),
+        most_kinds=np.array([_open(c.most_different_recipes) for c in problem.clients]),
         rule_start=rule_start,
         rules=rules,
         rule_low=np.array([rule.low for rule in counting], float),

@@ -35,9 +35,10 @@ def search(
     """Find the cheapest plan of a problem within the limits of `settings`.
 
     Problems with few options, those whose meals are not one dish in whole portion steps, and those
-    that ask for an order of meals are searched day by day; the others over day menus, a very large recipe book narrowed first. `start`
-    is a week in terms of this problem, of which some meals may be missing; its menus are where the
-    search begins. Whatever finds the week, it is tidied, and the bound is never below nothing.
+    that ask for an order of meals are searched day by day; the others over day menus, a very large
+    recipe book narrowed first. `start` is a week in terms of this problem, of which some meals may
+    be missing; its menus are where the search begins. Whatever finds the week, it is tidied, and
+    the bound is never below nothing.
     `recut` makes the problem anew with versions that are wanted; see `solve.choices`. Time counts
     from when the work `began`, a reading of `perf_counter`; whatever is being built is given up a
     moment after the limit.
