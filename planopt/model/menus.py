@@ -52,6 +52,7 @@ def counts_meals(problem: Problem, c: int) -> bool:
         or client.least_different_recipes > 0
         or client.most_different_recipes is not None
         or bool(problem.order)
+        or bool(client.tastes)
         or any(rule.per == "meal" for rule in problem.rules_of_client[c])
         or client.portions.smallest > 0
         or any(dish.smallest_portion > 0 for dish in problem.dishes)
@@ -206,7 +207,7 @@ def _amounts(menus: Menus) -> None:
 
 def _rule(menus: Menus, rule: LinearRule, slots: tuple[int, ...]) -> None:
     """State a rule of some slots of its client."""
-    if rule.per == "meal":
+    if rule.per == "meal" and rule.counted:
         _meals(menus, rule, slots)
         return
     terms = _terms(menus, rule, slots)
@@ -229,8 +230,11 @@ def _terms(
 ) -> list[tuple[pulp.LpVariable, float]]:
     """Return what servings count towards a rule."""
     problem, step = menus.kitchen.problem, menus.step[rule.client]
+    of_meal = rule.per == "meal"
     terms = [
-        (menus.portion[i, j], rule.coefficients[option.dish] * step)
+        (menus.pick[i, j], rule.coefficients[option.dish])
+        if of_meal
+        else (menus.portion[i, j], rule.coefficients[option.dish] * step)
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
         if option.dish in rule.coefficients

@@ -168,10 +168,11 @@ def _days(mine: _Mine, c: int) -> None:
 
 
 def _terms(mine: _Mine, rule: LinearRule) -> list[tuple[pulp.LpVariable, float]]:
-    """Return what counts towards a rule over the plan, by servings."""
+    """Return what counts towards a rule over the plan, by servings or by meals."""
+    totals, of_meal = mine.totals, rule.per == "meal"
     terms = [
-        (mine.totals.servings[key], rule.coefficients[key[2].dish])
-        for key in mine.servings
+        ((totals.times if of_meal else totals.servings)[key], rule.coefficients[key[2].dish])
+        for key in (mine.times if of_meal else mine.servings)
         if key[2].dish in rule.coefficients
     ]
     dishes = mine.totals.kitchen.problem.dishes

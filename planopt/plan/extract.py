@@ -18,7 +18,7 @@ from planopt.catalog.facts import facts_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
-from planopt.plan.labour import exact_work
+from planopt.plan.labour import exact_taste, exact_work
 from planopt.plan.nutrients import nutrient_notes
 from planopt.plan.records import (
     Batch,
@@ -102,9 +102,11 @@ def extract_plan(
     waste = (wasted + uneaten) / scale
     missed = Fraction(missed_cost(problem, decisions))
     weighed = exact(scenario.waste_weight) * waste
+    taste = exact_taste(scenario, problem, decisions)
     work = exact_work(scenario, problem, decisions)
     objective = _money(
-        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + work, scenario.currency
+        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + taste + work,
+        scenario.currency,
     )
     portions = _portions(problem, catalog, scenario, decisions)
     bound = min(_floor_money(facts.bound, scenario.currency), objective)
@@ -132,6 +134,7 @@ def extract_plan(
             waste_cost=_money(waste, scenario.currency),
             waste_weight=scenario.waste_weight,
             missed_cost=_money(missed, scenario.currency),
+            taste_cost=_money(taste, scenario.currency),
             work_cost=_money(work, scenario.currency),
             objective=objective,
             best_bound=bound,

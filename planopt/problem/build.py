@@ -31,6 +31,7 @@ from planopt.problem.rules import (
     MinuteRule,
     day_rules,
     plan_rules,
+    taste_rules,
 )
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
@@ -350,6 +351,7 @@ def _problem_of(
     }
     foods = tuple(sorted((used | stocked | bought) - sources.tap))
     table = Coefficients(dishes)
+    eaters = tuple(eater_of(client) for client in scenario.clients)
     names = [client.client_id for client in scenario.clients]
     return Problem(
         days=scenario.days,
@@ -359,7 +361,7 @@ def _problem_of(
         budget=None if scenario.budget is None else float(scenario.budget),
         visit_cost=float(scenario.visit_cost),
         waste_weight=scenario.waste_weight,
-        clients=tuple(eater_of(client) for client in scenario.clients),
+        clients=eaters,
         cook_days=tuple(cook_time_of(cook) for cook in scenario.cook_days),
         dishes=dishes,
         cookings=cookings,
@@ -372,6 +374,7 @@ def _problem_of(
         rules=(
             *plan_rules(limits_of(scenario), names, table),
             *soft_rules(catalog, scenario, table),
+            *taste_rules(dishes, eaters),
         ),
         done=done_of(scenario),
         order=order,

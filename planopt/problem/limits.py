@@ -47,6 +47,7 @@ Kind = Literal[
     "excluded_recipe",
     "energy_floor",
     "reference",
+    "rating",
 ]
 Side = Literal["", "min", "max"]
 

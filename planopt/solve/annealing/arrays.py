@@ -219,7 +219,7 @@ def _needs(problem: Problem) -> Needs:
     for slot in problem.slots:
         days.setdefault((slot.client, slot.day), len(days))
     # Amounts are columns of nutrients; what counts dishes is a rule of the search.
-    amounts = [rule for rule in problem.rules if not rule.counted]
+    amounts = [rule for rule in problem.rules if not rule.counted and rule.per == "serving"]
     of_day = {rule.column: rule for group in problem.groups for rule in group.rules}
     of_week = {rule.column: rule for rule in amounts}
     names = [*sorted(of_day), *sorted(of_week.keys() - of_day.keys())]

@@ -24,7 +24,7 @@ from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
 from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.bounding.worker import BoundWorker, first_bound
-from planopt.solve.clock import Clock, ClockPart
+from planopt.solve.clock import Clock, ClockPart, for_proof
 from planopt.solve.endings import INFEASIBLE_WORD
 from planopt.solve.engine.annealturns import anneal_weeks, annealed
 from planopt.solve.engine.bymenus import search_menus
@@ -45,7 +45,7 @@ _FIRST_ANNEAL = 0.5
 # Relaxations are nearly as good and sooner solved; the model itself gets what they leave.
 _RELAXED_SHARES = (0.1, 0.2, 0.4)
 _MENU_SHARE = 0.6
-_ANNEAL_SHARE = 0.4
+_ANNEAL_SHARE, _TOGETHER_SHARE = 0.4, 0.25
 _FIRST_SHARE, _POLISH_SHARE = 0.55, 0.5
 _ANY_SHARE = 0.6
 _TURN_SHARE, _TURN_SECONDS, _TURNS_BY_WORK = 0.5, 4.5, 2
@@ -73,6 +73,8 @@ class _Days:
         self.composition = _COMPOSITION
         self.worker = BoundWorker()
         self.weeks: WeekSearch | None = None
+        # Whether weeks in order were annealed until restarts agreed.
+        self.orderly = False
 
     def offer(self, week: Decisions | None) -> None:
         """Take a week, tidied, if it is cheaper than the best one."""
@@ -174,9 +176,14 @@ def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
         if annealed_here and model is None:
             # A first week is not kept waiting for the model to be built.
             _anneal(days, _FIRST_ANNEAL, start)
+            if problem.order and supports_totals(problem) and not days.over():
+                _in_order(days, start)
+        if days.over() or (days.orderly and counted):
+            return
         model = build_plain(problem) if model is None else model
-        _prove_beside(days, model)
-        if annealed_here:
+        if not days.orderly:
+            _prove_beside(days, model)
+        if annealed_here and not days.orderly:
             _anneal(days, _ANNEAL_SHARE * clock.left(), start)
         if days.best is None and not days.over():
             _construct(days, _FIRST_SHARE * clock.left())
@@ -188,6 +195,28 @@ def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
         whole = days.best is not None
         rest = days.in_time(clock.left())
         days.take(search_plain(problem, rest, days.watch, begin, model=model, whole=whole))
+
+
+def _in_order(days: _Days, start: Decisions | None) -> None:
+    """Anneal weeks of a problem that asks for an order, with the relaxations proved beside.
+
+    Where no week turns up soon, it is for the day-by-day model to say whether there is one.
+    """
+    _anneal(days, _TOGETHER_SHARE * days.clock.left(), start)
+    if days.best is None or days.over():
+        return
+    problem, settings = days.problem, days.settings
+    proofs = proofs_of(problem, weekly_arrays(problem))
+    single = days.in_time(days.clock.left()).model_copy(update={"threads": 1})
+    if settings.threads > 1 and settings.work_limit is None:
+        days.worker.start(proofs, for_proof(single, days.clock.left()))
+    else:
+        days.bound = max(days.bound, first_bound(proofs[0], single)[0])
+    while not days.over() and days.weeks is not None and not days.weeks.converged:
+        _anneal(days, days.clock.left(), start)
+        if settings.work_limit is not None:
+            break
+    days.orderly = True
 
 
 def _prove_beside(days: _Days, model: PlainModel) -> None:
