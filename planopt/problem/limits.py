@@ -100,10 +100,10 @@ class Limit:
     def relaxable(self) -> bool:
         """Tell whether it may ever be offered as something to give.
 
-        A food that is allowed in no meal counts as an exclusion.
+        A food that is allowed in no meal counts as an exclusion. Meals share a dish or do not.
         """
         excluded = self.key.kind == "dislike" and self.value == 0
-        return self.key.kind not in NEVER_RELAXED and not excluded
+        return self.key.kind not in (*NEVER_RELAXED, "same_dish") and not excluded
 
     @property
     def from_below(self) -> bool:
