@@ -24,6 +24,7 @@ from planopt.problem.build import Problem, Slot
 from planopt.problem.byhand import PlateRule, standing_batches
 from planopt.problem.change import Before, ChangePrices, Changes, changes_of, plate_of
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.order import week_kept
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.nearby import Nearby, suits_nearby
 from planopt.solve.clock import Clock, ClockPart
@@ -152,7 +153,7 @@ def _annealed(
     moves = min(_MOVES, _MOVES_A_PLATE * len(problem.slots))
     for servings in nearby.weeks(part.over, moves, turns, settings.threads):
         found = carried_out(problem, servings)
-        if found is not None:
+        if found is not None and week_kept(problem, found):
             yield found
 
 
@@ -161,6 +162,8 @@ def rings_of(problem: Problem, before: Before, start: Decisions) -> Iterator[Rin
     served = {i for i, _ in start.servings}
     slots = frozenset(range(len(problem.slots)))
     forced = frozenset(i for i in slots if i not in served)
+    # Plates that share a dish with one of them change with it.
+    forced |= {i for tied in problem.order.sets if forced & set(tied) for i in tied}
     days = {(problem.slots[i].client, problem.slots[i].day) for i in forced}
     days |= set(broken_days(problem, start))
     of_days = frozenset(i for i in slots if (problem.slots[i].client, problem.slots[i].day) in days)
