@@ -9,7 +9,6 @@ from itertools import combinations
 from planopt.audit.books import Books
 from planopt.audit.findings import Finding
 from planopt.scenario.records import Client
-from planopt.scenario.samedish import SameDish
 
 # Client, day, meal.
 Plate = tuple[str, int, str]
@@ -20,8 +19,8 @@ def check_week(books: Books) -> Iterator[Finding]:
     served: defaultdict[Plate, set[str]] = defaultdict(set)
     for row in books.plan.portions:
         served[row.client_id, row.day, row.meal].add(row.recipe_id)
-    for entry in books.scenario.same_dish:
-        for first, second in tied_pairs(books, entry):
+    for place in range(len(books.scenario.same_dish)):
+        for first, second in tied_pairs(books, place):
             if served[first] != served[second]:
                 where = f"{_name(first)} and {_name(second)}"
                 found = " and ".join(", ".join(sorted(served[p])) for p in (first, second))
@@ -44,9 +43,10 @@ def _name(plate: Plate) -> str:
     return f"{plate[0]} day {plate[1]} {plate[2]}"
 
 
-def tied_pairs(books: Books, entry: SameDish) -> Iterator[tuple[Plate, Plate]]:
+def tied_pairs(books: Books, place: int) -> Iterator[tuple[Plate, Plate]]:
     """Yield pairs of plates that an entry ties, each plate with the first of its kind."""
     scenario = books.scenario
+    entry = scenario.same_dish[place]
     firsts: dict[object, Plate] = {}
     for client in scenario.clients:
         who = client.client_id
@@ -72,8 +72,8 @@ def tied_pairs(books: Books, entry: SameDish) -> Iterator[tuple[Plate, Plate]]:
 def tied_together(books: Books) -> dict[Plate, int]:
     """Return a number for each tied plate: plates that must share a dish have the same one."""
     number: dict[Plate, int] = {}
-    for entry in books.scenario.same_dish:
-        for first, second in tied_pairs(books, entry):
+    for place in range(len(books.scenario.same_dish)):
+        for first, second in tied_pairs(books, place):
             one = number.setdefault(first, len(number) + 1)
             other = number.setdefault(second, one)
             number = {plate: one if n == other else n for plate, n in number.items()}
