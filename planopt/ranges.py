@@ -177,6 +177,11 @@ MEALS_COUNTED = Range(0, 1000, "a plan has fewer than 1000 meals of a client")
 MEALS_REPEATED = Range(1, 1000, "a plan has fewer than 1000 meals of a client, and who may repeat "
                        "no recipe has each once")  # fmt: skip
 RECIPES_COUNTED = Range(0, 1000, "a plan has fewer than 1000 meals of a client")
+DAYS_BETWEEN = Range(0, 1000, "a plan has fewer than 1000 days; 0 for none between")
+DAYS_BEFORE = Range(1, 1000, "a dish comes once a day, so what is left is for a later one")
+RECIPES_AT_MOST = Range(1, 1000, "who eats or cooks has at least one recipe; leave it out for any "
+                        "number")  # fmt: skip
+RATING = Range(-1000, 1000, "a meal is worth at most 1000 units of money more or less than another")
 RECIPES_OF_A_DAY = Range(1, 1000, "who cooks on a day cooks at least one recipe; leave the day out "
                          "where nothing is cooked")  # fmt: skip
 DISHES_OF_A_MEAL = Range(1, 20, "a meal has at least one dish, and nobody eats more than 20; write "

@@ -17,6 +17,7 @@ from planopt.audit.safety import check_safety
 from planopt.audit.shape import check_head, check_numbers, check_unique
 from planopt.audit.supplies import check_supplies
 from planopt.audit.timetable import check_timetables
+from planopt.audit.weekorder import check_week
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.scenario.records import Scenario
@@ -35,6 +36,7 @@ _CHECKS = (
     check_safety,
     check_references,
     check_by_hand,
+    check_week,
 )
 
 

@@ -24,12 +24,15 @@ def check_money(books: Books) -> Iterator[Finding]:
     yield from _check_sum(books, "waste-cost", waste, stated.waste_cost)
     missed = sum((missed_minor(books, client) for client in scenario.clients), Fraction(0))
     yield from _check_sum(books, "missed-cost", missed, stated.missed_cost)
+    taste = _taste_minor(books)
+    yield from _check_sum(books, "taste-cost", taste, stated.taste_cost)
     work = _work_minor(books)
     yield from _check_sum(books, "work-cost", work, stated.work_cost)
     weight = exact(scenario.waste_weight)
     yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
     # the groceries count as the tills charge them, the waste before it is rounded
     objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work
+    objective += taste
     yield from _check_sum(books, "objective", objective, stated.objective)
     if scenario.budget is not None:
         budget = exact(scenario.budget) * books.minor_per_unit
@@ -77,6 +80,18 @@ def _work_minor(books: Books) -> Fraction:
         boxes += 0 if dish is None else len({item.part for item in dish.items})
     hours = exact(prices.cook_hour) * minutes / 60
     return (hours + exact(prices.box) * boxes) * books.minor_per_unit
+
+
+def _taste_minor(books: Books) -> Fraction:
+    """Return what portions count for that somebody likes less than another, by their ratings."""
+    total = Fraction(0)
+    for row in books.plan.portions:
+        client = books.clients.get(row.client_id)
+        ratings = {} if client is None else client.ratings
+        given = [exact(rating) for rating in ratings.values()]
+        mine = exact(ratings[row.recipe_id]) if row.recipe_id in ratings else Fraction(0)
+        total += max([Fraction(0), *given]) - mine
+    return total * books.minor_per_unit
 
 
 def _waste_minor(books: Books) -> Fraction:

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from planopt.audit.books import Books
 from planopt.audit.findings import Finding, above, below, exact, show
+from planopt.audit.weekorder import meals_counted
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client, Window
 
@@ -21,7 +22,7 @@ def check_nutrition(books: Books) -> Iterator[Finding]:
         rows = [row for row in books.plan.portions if row.client_id == client.client_id]
         yield from _check_days(books, client, rows)
         yield from _check_week(books, client, rows)
-        yield from _check_recipe_counts(client, rows)
+        yield from _check_recipe_counts(books, client, rows)
         yield from _check_food_counts(books, client, rows)
         yield from _check_group_counts(books, client, rows)
 
@@ -75,17 +76,18 @@ def _check_week(books: Books, client: Client, rows: list[Portion]) -> Iterator[F
         yield from _check_window("week-window", where, window, Fraction(1), total)
 
 
-def _check_recipe_counts(client: Client, rows: list[Portion]) -> Iterator[Finding]:
+def _check_recipe_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
     meals: dict[str, set[tuple[int, str]]] = defaultdict(set)
     servings: dict[str, Fraction] = defaultdict(Fraction)
     for row in rows:
         meals[row.recipe_id].add((row.day, row.meal))
         servings[row.recipe_id] += exact(row.servings)
     for recipe_id, eaten_at in meals.items():
-        if client.most_repeats is not None and len(eaten_at) > client.most_repeats:
+        count = meals_counted(books, client, eaten_at)
+        if client.most_repeats is not None and count > client.most_repeats:
             where = f"{client.client_id} {recipe_id}"
             most = f"at most {client.most_repeats} meals"
-            yield Finding("repeats", where, most, str(len(eaten_at)))
+            yield Finding("repeats", where, most, str(count))
     if len(meals) < client.least_different_recipes:
         least = f"at least {client.least_different_recipes} recipes"
         yield Finding("variety", client.client_id, least, str(len(meals)))

@@ -77,7 +77,12 @@ def one_dish_in_steps(problem: Problem) -> bool:
 
 
 def supports_menus(problem: Problem) -> bool:
-    """Tell whether day menus can stand for this problem: of that kind, and not too many."""
+    """Tell whether day menus can stand for this problem: in any order, and not too many."""
+    return not problem.order and supports_totals(problem)
+
+
+def supports_totals(problem: Problem) -> bool:
+    """Tell whether totals over days relax this problem: one dish a meal, and not too many."""
     if not one_dish_in_steps(problem):
         return False
     # What is bought, cooked or over is for the day-by-day model alone.

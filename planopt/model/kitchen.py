@@ -14,6 +14,7 @@ import pulp
 
 from planopt.model.loose import CookedLines, cooked_lines, food_terms, waste_terms
 from planopt.model.names import NameTable
+from planopt.model.order import most_recipes
 from planopt.problem.build import Problem
 from planopt.problem.byhand import lost_servings, standing_batches, standing_packs
 from planopt.problem.limits import LimitKey
@@ -130,6 +131,7 @@ def new_kitchen(problem: Problem) -> KitchenModel:
     _supplies(kitchen)
     _balance(kitchen)
     _times(kitchen)
+    most_recipes(kitchen)
     _objective(kitchen)
     return kitchen
 

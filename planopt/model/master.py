@@ -28,6 +28,7 @@ class Master:
     group_row: list[int] = field(default_factory=list)
     repeat_row: dict[tuple[int, str], int] = field(default_factory=dict)
     variety_row: dict[tuple[int, str], int] = field(default_factory=dict)
+    kinds_row: dict[tuple[int, str], int] = field(default_factory=dict)
     link_row: dict[tuple[int, int], int] = field(default_factory=dict)
     rule_rows: list[tuple[LinearRule, list[int]]] = field(default_factory=list)
     _cooking: dict[Option, int] = field(default_factory=dict)
@@ -49,7 +50,7 @@ class Master:
         n = self._cooking[option]
         per_serving = {self.eaten_row[n]: 1.0}
         per_meal: dict[int, float] = {self.taken_row[n]: 1.0} if self.taken_row else {}
-        for table in (self.repeat_row, self.variety_row):
+        for table in (self.repeat_row, self.variety_row, self.kinds_row):
             row = table.get((client, dish.recipe_id))
             if row is not None:
                 per_meal[row] = 1.0
@@ -179,6 +180,17 @@ def _client_rows(master: Master, c: int) -> None:
             )
             seen.append(eaten)
         kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
+    if client.most_different_recipes is not None:
+        had = []
+        for recipe_id, days in sorted(days_of.items()):
+            name = kitchen.names.new("w", f"{who} has {recipe_id} at all")
+            some = pulp.LpVariable(name, cat="Binary")
+            most = min(len(days), repeats)
+            master.kinds_row[c, recipe_id] = _row(
+                kitchen, -float(most) * some <= 0, f"{who}: {recipe_id} had"
+            )
+            had.append(some)
+        kitchen.row(pulp.lpSum(had) <= client.most_different_recipes, f"{who}: most recipes")
     for n, days in sorted(days_of_cooking.items()):
         most = min(len(days), repeats)
         master.link_row[c, n] = _row(

@@ -12,10 +12,12 @@ import pulp
 
 from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, EatenTies, eaten_lines, line_terms, servings_with
+from planopt.model.order import add_order, most_kinds
 from planopt.problem.build import Option, Problem
 from planopt.problem.byhand import is_put
 from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey
+from planopt.problem.order import counted_slots
 from planopt.problem.people import Eater
 from planopt.problem.rules import Coefficients, LinearRule
 from planopt.problem.tolerances import LEAST_PORTION, WHOLE
@@ -50,6 +52,9 @@ def counts_meals(problem: Problem, c: int) -> bool:
         problem.most_dishes_per_meal != "any"
         or client.most_repeats is not None
         or client.least_different_recipes > 0
+        or client.most_different_recipes is not None
+        or bool(problem.order)
+        or bool(client.tastes)
         or any(rule.per == "meal" for rule in problem.rules_of_client[c])
         or client.portions.smallest > 0
         or any(dish.smallest_portion > 0 for dish in problem.dishes)
@@ -68,6 +73,7 @@ def add_menus(kitchen: KitchenModel) -> Menus:
         for rule in kitchen.problem.rules_of_client[c]:
             if rule.counted:
                 _rule(menus, rule, kitchen.problem.slots_of_client[c])
+    add_order(menus, _meals_with)
     _eaten(menus)
     return menus
 
@@ -214,7 +220,7 @@ def _amounts(menus: Menus) -> None:
 
 def _rule(menus: Menus, rule: LinearRule, slots: tuple[int, ...]) -> None:
     """State a rule of some slots of its client."""
-    if rule.per == "meal":
+    if rule.per == "meal" and rule.counted:
         _meals(menus, rule, slots)
         return
     terms = _terms(menus, rule, slots)
@@ -237,8 +243,11 @@ def _terms(
 ) -> list[tuple[pulp.LpVariable, float]]:
     """Return what servings count towards a rule."""
     problem, step = menus.kitchen.problem, menus.step[rule.client]
+    of_meal = rule.per == "meal"
     terms = [
-        (menus.portion[i, j], rule.coefficients[option.dish] * step)
+        (menus.pick[i, j], rule.coefficients[option.dish])
+        if of_meal
+        else (menus.portion[i, j], rule.coefficients[option.dish] * step)
         for i in slots
         for j, option in enumerate(problem.slots[i].options)
         if option.dish in rule.coefficients
@@ -287,8 +296,10 @@ def _recipes(menus: Menus, c: int) -> None:
     for i in problem.slots_of_client[c]:
         for j, option in enumerate(problem.slots[i].options):
             by_recipe.setdefault(problem.dishes[option.dish].recipe_id, []).append((i, j))
+    counted = set(counted_slots(problem, c))
     for rule in problem.repeat_rules(c):
-        _most_meals(menus, rule, by_recipe[rule.what])
+        _most_meals(menus, rule, [ij for ij in by_recipe[rule.what] if ij[0] in counted])
+    most_kinds(menus, c, by_recipe)
     if problem.most_dishes_per_meal != "any":
         _once_a_day(menus, by_recipe, who)
     if client.least_different_recipes > 0:

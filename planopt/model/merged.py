@@ -49,6 +49,8 @@ def merged_relaxation(problem: Problem, whole_packs: int = 0) -> Merged:
         _meals(merged, rows, c)
         _loose(merged, totals, c)
         add_rules(totals, c)
+    if problem.most_recipes is not None:
+        rows.row(pulp.lpSum(merged.made.values()) <= problem.most_recipes, "most recipes")
     _eaten(merged, rows, totals)
     add_foods(merged, rows, whole_packs)
     _work(merged, rows)

@@ -15,6 +15,7 @@ from planopt.model.daymenus import portion_sizes
 from planopt.model.kitchen import KitchenModel
 from planopt.model.loose import EatenLines, line_terms, servings_with
 from planopt.problem.build import Option, Problem
+from planopt.problem.order import most_meals
 from planopt.problem.rules import LinearRule
 
 Key = tuple[int, str, Option]
@@ -42,9 +43,8 @@ class Totals:
 
 
 def repeats_of(problem: Problem, c: int) -> int:
-    """Return how many meals of one recipe a client may have."""
-    most = problem.clients[c].most_repeats
-    return problem.days if most is None else most
+    """Return how many meals of one recipe a client may have, see `most_meals`."""
+    return most_meals(problem, c)
 
 
 def add_rules(totals: Totals, c: int) -> None:
@@ -58,7 +58,7 @@ def add_rules(totals: Totals, c: int) -> None:
     for key in keys:
         by_recipe.setdefault(totals.recipe_of(key), []).append(key)
     repeats = repeats_of(problem, c)
-    seen = []
+    seen, had = [], []
     for recipe_id, members in sorted(by_recipe.items()):
         total = pulp.lpSum(totals.times[key] for key in members)
         made = totals.made[recipe_id]
@@ -68,6 +68,12 @@ def add_rules(totals: Totals, c: int) -> None:
             kitchen.row(eaten <= total, f"{who}: {recipe_id} seen")
             kitchen.row(eaten <= made, f"{who}: {recipe_id} seen only if made")
             seen.append(eaten)
+        if client.most_different_recipes is not None:
+            any_of_it = pulp.LpVariable(kitchen.names.new("w", f"{who} has {recipe_id}"), 0, 1)
+            kitchen.row(total <= float(repeats) * any_of_it, f"{who}: {recipe_id} had")
+            had.append(any_of_it)
+    if client.most_different_recipes is not None:
+        kitchen.row(pulp.lpSum(had) <= client.most_different_recipes, f"{who}: most recipes")
     if seen:
         kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
     mine = _mine(totals, c)
@@ -162,10 +168,11 @@ def _days(mine: _Mine, c: int) -> None:
 
 
 def _terms(mine: _Mine, rule: LinearRule) -> list[tuple[pulp.LpVariable, float]]:
-    """Return what counts towards a rule over the plan, by servings."""
+    """Return what counts towards a rule over the plan, by servings or by meals."""
+    totals, of_meal = mine.totals, rule.per == "meal"
     terms = [
-        (mine.totals.servings[key], rule.coefficients[key[2].dish])
-        for key in mine.servings
+        ((totals.times if of_meal else totals.servings)[key], rule.coefficients[key[2].dish])
+        for key in (mine.times if of_meal else mine.servings)
         if key[2].dish in rule.coefficients
     ]
     dishes = mine.totals.kitchen.problem.dishes

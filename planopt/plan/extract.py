@@ -18,7 +18,7 @@ from planopt.catalog.facts import facts_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
-from planopt.plan.labour import exact_work
+from planopt.plan.labour import exact_taste, exact_work
 from planopt.plan.nutrients import nutrient_notes
 from planopt.plan.records import (
     Batch,
@@ -135,9 +135,11 @@ def _solution(
     visit_cost = Fraction(scenario.visit_cost * max(0, len(visits) - 1))
     waste = lost / scale
     missed = Fraction(missed_cost(problem, decisions))
+    taste = exact_taste(scenario, problem, decisions)
     work = exact_work(scenario, problem, decisions)
     weighed = exact(scenario.waste_weight) * waste
-    objective = _money(Fraction(grocery) + visit_cost + weighed + missed + work, currency)
+    soft = missed + taste
+    objective = _money(Fraction(grocery) + visit_cost + weighed + soft + work, currency)
     bound = min(_floor_money(facts.bound, currency), objective)
     return Solution(
         status=facts.status,
@@ -146,6 +148,7 @@ def _solution(
         waste_cost=_money(waste, currency),
         waste_weight=scenario.waste_weight,
         missed_cost=_money(missed, currency),
+        taste_cost=_money(taste, currency),
         work_cost=_money(work, currency),
         objective=objective,
         best_bound=bound,

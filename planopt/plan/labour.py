@@ -1,4 +1,4 @@
-"""What the cook's work on a week costs, with exact fractions."""
+"""What the cook's work on a week costs, and what is no favourite, with exact fractions."""
 
 from __future__ import annotations
 
@@ -22,3 +22,15 @@ def exact_work(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fr
         problem.dishes[problem.slots[i].options[j].dish].boxes for i, j in decisions.servings
     )
     return Fraction(prices.cook_hour) * minutes / 60 + Fraction(prices.box) * boxes
+
+
+def exact_taste(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fraction:
+    """Return by how much the ratings of portions are below their clients' best ones, in sum."""
+    total = Fraction(0)
+    for i, j in decisions.servings:
+        slot = problem.slots[i]
+        ratings = scenario.clients[slot.client].ratings
+        best = max((Fraction(0), *map(Fraction, ratings.values())))
+        recipe_id = problem.dishes[slot.options[j].dish].recipe_id
+        total += best - Fraction(ratings.get(recipe_id, 0))
+    return total

@@ -37,13 +37,17 @@ class Solution(Record):
     missed_cost: Decimal = Field(
         default=Decimal(0), description="price of reference intakes missed, by `nutrient_price`"
     )
+    taste_cost: Decimal = Field(
+        default=Decimal(0),
+        description="price of portions that are no favourites, by the `ratings` of clients",
+    )
     work_cost: Decimal = Field(
         default=Decimal(0),
         description="price of the cook's hands-on time, washing-up and boxes, by `work_prices`",
     )
     objective: Decimal = Field(
         description="all counted: grocery_cost + visit_cost + waste_weight x waste + missed_cost "
-        "+ work_cost; what is bounded"
+        "+ taste_cost + work_cost; what is bounded"
     )
     best_bound: Decimal = Field(description="proven: no compliant plan costs less, all counted")
     proven_gap: float = Field(description="(objective - best_bound) / objective, all counted")

@@ -17,9 +17,11 @@ from planopt.problem.byhand import (
     settled_servings,
     versions_by_hand,
 )
-from planopt.problem.dishes import Dish, count_versions, outline_of
+from planopt.problem.candidates import outlines_of
+from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.offering import Offering
+from planopt.problem.order import NO_ORDER, Order, counted_slots, order_of, shared_options
 from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
 from planopt.problem.portions import Windows
 from planopt.problem.rules import (
@@ -29,6 +31,7 @@ from planopt.problem.rules import (
     MinuteRule,
     day_rules,
     plan_rules,
+    taste_rules,
 )
 from planopt.problem.shared import shared_of
 from planopt.problem.soft import soft_rules
@@ -36,7 +39,6 @@ from planopt.problem.sources import Sources, foods_in_play, sources_of
 from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
     FoodAtHand,
-    most_versions,
     room_at_hand,
     versions_at_hand,
 )
@@ -100,7 +102,8 @@ class Problem:
     of the scenario's currency, `minor_units` of which make one; budget and visits are in its units.
 
     `rules` are of the whole plan, hard and soft; those of a day are in its group, and those of a
-    meal in its slot. `work` is the price of the cook's work by dish.
+    meal in its slot; `order` is what is asked of the order of meals. `work` is the price of the
+    cook's work by dish.
 
     Where some recipe has more versions than are at hand, `outline` is the problem with every
     version of it: one dish for all, whose loose lines only relaxations decide. Plans are made of
@@ -128,6 +131,8 @@ class Problem:
     work: tuple[WorkPrice, ...]
     outline: Problem | None = None
     done: Done = NOTHING_DONE
+    order: Order = NO_ORDER
+    most_recipes: int | None = None
 
     def __repr__(self) -> str:
         counts = {
@@ -182,9 +187,12 @@ class Problem:
         )
 
     def repeat_rules(self, client: int) -> tuple[LinearRule, ...]:
-        """Return the most meals of one recipe as a rule for each recipe; none that always holds."""
+        """Return the most meals of one recipe as a rule for each recipe; none that always holds.
+
+        They are of `counted_slots`.
+        """
         most = self.clients[client].most_repeats
-        mine = self.slots_of_client[client]
+        mine = counted_slots(self, client)
         if most is None or len(mine) <= most:
             return ()
         key = LimitKey("repeats", self.clients[client].client_id)
@@ -200,22 +208,6 @@ class Problem:
     def recipe_ids(self) -> tuple[str, ...]:
         """Return the ids of the recipes in play, sorted."""
         return tuple(sorted({dish.recipe_id for dish in self.dishes}))
-
-
-def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
-    """Return every version of each allowed recipe, or its outline where these are too many."""
-    shared = shared_of(catalog)
-    allowed = set(scenario.recipes.include or catalog.recipes) - set(scenario.recipes.exclude)
-    recipes = [catalog.recipes[recipe_id] for recipe_id in sorted(allowed)]
-    every = most_versions(recipes)
-    found: list[Dish] = []
-    for recipe in recipes:
-        if count_versions(recipe) <= every:
-            found += shared.dishes(recipe.recipe_id, scenario)
-        else:
-            lines = shared.lines(recipe.recipe_id)
-            found.append(outline_of(recipe, catalog, scenario, lines))
-    return found
 
 
 def build_problem(
@@ -272,9 +264,10 @@ def _problem_of(
     fitting_only: bool,
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
-    dishes, cookings, slots = _offered(scenario, candidates, sources, fitting_only)
+    dishes, cookings, slots, order = _offered(scenario, candidates, sources, fitting_only)
     foods = foods_in_play(dishes, sources, scenario)
     table = Coefficients(dishes)
+    eaters = tuple(eater_of(client) for client in scenario.clients)
     names = [client.client_id for client in scenario.clients]
     return Problem(
         days=scenario.days,
@@ -284,7 +277,7 @@ def _problem_of(
         budget=None if scenario.budget is None else float(scenario.budget),
         visit_cost=float(scenario.visit_cost),
         waste_weight=scenario.waste_weight,
-        clients=tuple(eater_of(client) for client in scenario.clients),
+        clients=eaters,
         cook_days=tuple(cook_time_of(cook) for cook in scenario.cook_days),
         dishes=dishes,
         cookings=cookings,
@@ -297,16 +290,19 @@ def _problem_of(
         rules=(
             *plan_rules(limits_of(scenario), names, table),
             *soft_rules(catalog, scenario, table),
+            *taste_rules(dishes, eaters),
         ),
         done=done_of(scenario),
+        order=order,
+        most_recipes=scenario.most_recipes,
         work=tuple(work_price(scenario, dish) for dish in dishes),
     )
 
 
 def _offered(
     scenario: Scenario, candidates: Sequence[Dish], sources: Sources, fitting_only: bool
-) -> tuple[tuple[Dish, ...], tuple[Option, ...], tuple[Slot, ...]]:
-    """Return the dishes that somebody can eat or that are cooked, their cookings, and the slots."""
+) -> tuple[tuple[Dish, ...], tuple[Option, ...], tuple[Slot, ...], Order]:
+    """Return dishes that somebody can eat or that are cooked, cookings, slots and their order."""
     meals = Offering(scenario, candidates, sources, fitting_only)
     raw = [
         (c, day, meal, *meals.offer(client, day, meal))
@@ -315,6 +311,11 @@ def _offered(
         for meal in scenario.meals_of(client, day)
     ]
     standing = cooked_by_hand(scenario, candidates)
+    order = order_of(scenario, [(c, day, meal) for c, day, meal, _, _ in raw])
+    if order.sets and fitting_only:
+        recipes = [dish.recipe_id for dish in candidates]
+        shared = shared_options(order, [found for *_, found, _ in raw], recipes)
+        raw = [(*row[:3], found, row[4]) for row, found in zip(raw, shared, strict=True)]
     kept = sorted({i for *_, found, _ in raw for i, _ in found} | {i for i, _ in standing})
     place = {i: n for n, i in enumerate(kept)}
     options = {
@@ -327,7 +328,7 @@ def _offered(
     )
     taken = {o for row in options.values() for o in row}
     taken |= {Option(place[i], k) for i, k in standing}
-    return tuple(candidates[i] for i in kept), tuple(sorted(taken)), slots
+    return tuple(candidates[i] for i in kept), tuple(sorted(taken)), slots, order
 
 
 def _groups(

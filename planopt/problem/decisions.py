@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from planopt.problem.build import Problem
-from planopt.problem.limits import WHOLE_PLAN
+from planopt.problem.limits import WHOLE_PLAN, Kind
 from planopt.problem.rules import LinearRule
 from planopt.problem.tolerances import GRAMS
 
@@ -32,6 +33,7 @@ class Costs:
     visits: float
     waste: float
     missed: float
+    taste: float
     work: float
     objective: float
 
@@ -120,15 +122,27 @@ def counted(problem: Problem, decisions: Decisions, rule: LinearRule) -> float:
         here = slot.client == rule.client and rule.key.day in (WHOLE_PLAN, slot.day)
         here = here and rule.key.meal in ("", slot.meal)
         if here and slot.options[j].dish in rule.coefficients:
-            total += servings * rule.coefficients[slot.options[j].dish]
+            times = servings if rule.per == "serving" else 1.0
+            total += times * rule.coefficients[slot.options[j].dish]
             meals.add(i)
-    return total if rule.per == "serving" else float(len(meals))
+    return float(len(meals)) if rule.counted and rule.per == "meal" else total
 
 
 def missed_cost(problem: Problem, decisions: Decisions) -> float:
-    """Return what the soft rules that are missed cost, in units of the currency."""
+    """Return what the reference intakes that are missed cost, in units of the currency."""
+    return _soft_cost(problem, decisions, lambda kind: kind != "rating")
+
+
+def taste_cost(problem: Problem, decisions: Decisions) -> float:
+    """Return what counts for portions that are no favourites, by the clients' ratings."""
+    return _soft_cost(problem, decisions, lambda kind: kind == "rating")
+
+
+def _soft_cost(problem: Problem, decisions: Decisions, of: Callable[[Kind], bool]) -> float:
     return sum(
-        rule.price * rule.outside(counted(problem, decisions, rule)) for rule in problem.soft_rules
+        rule.price * rule.outside(counted(problem, decisions, rule))
+        for rule in problem.soft_rules
+        if of(rule.key.kind)
     )
 
 
@@ -170,12 +184,14 @@ def cost_of(problem: Problem, decisions: Decisions) -> Costs:
     grocery /= scale
     waste /= scale
     missed = missed_cost(problem, decisions)
+    taste = taste_cost(problem, decisions)
     work = work_cost(problem, decisions)
     return Costs(
         grocery=grocery,
         visits=visit_cost,
         waste=waste,
         missed=missed,
+        taste=taste,
         work=work,
-        objective=grocery + visit_cost + problem.waste_weight * waste + missed + work,
+        objective=grocery + visit_cost + problem.waste_weight * waste + missed + taste + work,
     )

@@ -22,6 +22,7 @@ from planopt.scenario.records import (
     ServingWindow,
     Window,
 )
+from planopt.scenario.samedish import tie_words
 from planopt.scenario.windows import ENERGY, FLOOR_KCAL, energy_floor, written_windows
 
 Kind = Literal[
@@ -30,6 +31,9 @@ Kind = Literal[
     "meal_window",
     "repeats",
     "variety",
+    "most_kinds",
+    "spacing",
+    "same_dish",
     "dislike",
     "want",
     "most_of_group",
@@ -44,6 +48,7 @@ Kind = Literal[
     "excluded_recipe",
     "energy_floor",
     "reference",
+    "rating",
 ]
 Side = Literal["", "min", "max"]
 
@@ -59,7 +64,9 @@ MEAL_COUNTS: dict[Kind, str] = {
     "most_of_group": "most_meals_of",
     "least_of_group": "least_meals_of",
 }
-_FROM_BELOW: frozenset[Kind] = frozenset({"variety", "want", "least_of_group", "energy_floor"})
+_FROM_BELOW: frozenset[Kind] = frozenset(
+    {"variety", "want", "least_of_group", "energy_floor", "spacing"}
+)
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
 
@@ -94,10 +101,10 @@ class Limit:
     def relaxable(self) -> bool:
         """Tell whether it may ever be offered as something to give.
 
-        A food that is allowed in no meal counts as an exclusion.
+        A food that is allowed in no meal counts as an exclusion. Meals share a dish or do not.
         """
         excluded = self.key.kind == "dislike" and self.value == 0
-        return self.key.kind not in NEVER_RELAXED and not excluded
+        return self.key.kind not in (*NEVER_RELAXED, "same_dish") and not excluded
 
     @property
     def from_below(self) -> bool:
@@ -121,6 +128,7 @@ def _kitchen_limits(scenario: Scenario) -> Iterator[Limit]:
             value = getattr(cook, kind)
             if value is not None:
                 yield Limit(LimitKey(kind, day=cook.day), float(value))
+    yield from _week_limits(scenario)
 
 
 def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
@@ -139,6 +147,7 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         yield Limit(LimitKey("repeats", who), client.most_repeats)
     if client.least_different_recipes > 0:
         yield Limit(LimitKey("variety", who), client.least_different_recipes)
+    yield from _client_week_limits(scenario, client)
     for kind, name in MEAL_COUNTS.items():
         for what, meals in getattr(client, name).items():
             yield Limit(LimitKey(kind, who, what), meals)
@@ -156,6 +165,61 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         yield Limit(LimitKey("energy_floor", who, ENERGY), FLOOR_KCAL)
 
 
+def days_apart(scenario: Scenario, client: Client) -> dict[str, int]:
+    """Return the least days between two days with one dish: by recipe, "" for all others."""
+    usual = scenario.days_between if client.days_between is None else client.days_between
+    return {"": usual, **scenario.days_between_of, **client.days_between_of}
+
+
+def _client_week_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
+    who = client.client_id
+    for recipe, days in days_apart(scenario, client).items():
+        if days > 0:
+            yield Limit(LimitKey("spacing", who, recipe), days)
+    if client.most_different_recipes is not None:
+        yield Limit(LimitKey("most_kinds", who), client.most_different_recipes)
+
+
+def _client_week(
+    scenario: Scenario, client: Client, by_key: dict[LimitKey, float]
+) -> dict[str, Any]:
+    """Return the fields of a client for the limits of the week that are kept."""
+    who = client.client_id
+    apart = {
+        recipe: int(by_key.get(LimitKey("spacing", who, recipe), 0))
+        for recipe in days_apart(scenario, client)
+    }
+    most = by_key.get(LimitKey("most_kinds", who))
+    return {
+        "days_between": apart.pop(""),
+        "days_between_of": apart,
+        "most_different_recipes": None if most is None else int(most),
+    }
+
+
+def _week_limits(scenario: Scenario) -> Iterator[Limit]:
+    if scenario.most_recipes is not None:
+        yield Limit(LimitKey("most_kinds"), scenario.most_recipes)
+    for words in dict.fromkeys(map(tie_words, scenario.same_dish)):
+        yield Limit(LimitKey("same_dish", what=words))
+
+
+def _week(scenario: Scenario, by_key: dict[LimitKey, float]) -> dict[str, Any]:
+    """Return the fields of the scenario for the limits of the week that are kept."""
+    most = by_key.get(LimitKey("most_kinds"))
+    tied = (
+        row
+        for row in scenario.same_dish
+        if LimitKey("same_dish", what=tie_words(row)) in by_key
+    )  # fmt: skip
+    return {
+        "most_recipes": None if most is None else int(most),
+        "same_dish": tuple(tied),
+        "days_between": 0,
+        "days_between_of": {},
+    }
+
+
 def _sides(key: LimitKey, low: float, high: float) -> Iterator[Limit]:
     if low > 0:
         yield Limit(key.of_side("min"), low)
@@ -171,11 +235,12 @@ def with_limits(scenario: Scenario, kept: Iterable[Limit]) -> Scenario:
         update={
             "budget": None if budget is None else Decimal(repr(budget)),
             "cook_days": tuple(_cook_day(cook, by_key) for cook in scenario.cook_days),
-            "clients": tuple(_client(client, by_key) for client in scenario.clients),
+            "clients": tuple(_client(scenario, client, by_key) for client in scenario.clients),
             # Windows of meals are written out by client, day and meal.
             "meal_defaults": "off",
             "windows_per_meal": {},
             "plate_g": None,
+            **_week(scenario, by_key),
         }
     )
 
@@ -189,7 +254,7 @@ def _cook_day(cook: CookDay, by_key: dict[LimitKey, float]) -> CookDay:
     return cook.model_copy(update=values)
 
 
-def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
+def _client(scenario: Scenario, client: Client, by_key: dict[LimitKey, float]) -> Client:
     mine = {key: value for key, value in by_key.items() if key.client == client.client_id}
 
     def names(kind: Kind) -> tuple[str, ...]:
@@ -204,6 +269,7 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             **_window_fields(mine),
             "most_repeats": None if repeats is None else int(repeats),
             "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
+            **_client_week(scenario, client, by_key),
             **{name: counts(kind) for kind, name in MEAL_COUNTS.items()},
             "allergens": names("allergen"),
             "excluded_foods": names("excluded_food"),

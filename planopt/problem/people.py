@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Literal
 
 from planopt.scenario.records import Client, CookDay
@@ -19,7 +21,10 @@ class PortionRange:
 
 @dataclass(frozen=True)
 class Eater:
-    """One client: portions, what is never eaten, and the two rules that count recipes."""
+    """One client: portions, what is never eaten, and the rules that count recipes.
+
+    `tastes` has the price of a portion of what is rated, "" of what is not; of favourites it is 0.
+    """
 
     client_id: str
     portions: PortionRange
@@ -27,6 +32,12 @@ class Eater:
     excluded_foods: tuple[str, ...]
     most_repeats: int | None
     least_different_recipes: int
+    most_different_recipes: int | None = None
+    tastes: Mapping[str, float] = field(default_factory=dict)
+
+    def taste(self, recipe_id: str) -> float:
+        """Return what a portion of a recipe counts for being no favourite."""
+        return self.tastes.get(recipe_id, self.tastes.get("", 0.0))
 
 
 @dataclass(frozen=True)
@@ -50,7 +61,21 @@ def eater_of(client: Client) -> Eater:
         client.excluded_foods,
         client.most_repeats,
         client.least_different_recipes,
+        client.most_different_recipes,
+        tastes_of(client),
     )
+
+
+def tastes_of(client: Client) -> dict[str, float]:
+    """Return what a portion counts for being no favourite: by recipe, "" for those not rated.
+
+    It is by how much its rating is below the best one, where no rating counts as 0. So it is never
+    negative, and a bound on a week's cost stays above nothing.
+    """
+    if not any(client.ratings.values()):
+        return {}
+    best = max(Decimal(0), *client.ratings.values())
+    return {"": float(best), **{r: float(best - rating) for r, rating in client.ratings.items()}}
 
 
 def cook_time_of(cook: CookDay) -> CookTime:

@@ -16,6 +16,7 @@ from typing import Literal
 
 from planopt.problem.dishes import Dish, LineOption
 from planopt.problem.limits import WHOLE_PLAN, Kind, Limit, LimitKey
+from planopt.problem.people import Eater
 from planopt.scenario.records import Scenario
 from planopt.scenario.windows import day_windows
 
@@ -74,6 +75,8 @@ TALLIES: dict[Kind, Tally] = {
         "recipe", "meal", True, "repeats of",
         lambda dish, what: float(dish.recipe_id == what),
     ),
+    # Its coefficients are the client's own, see `taste_rules`.
+    "rating": Tally("rating", "meal", False, "", lambda _dish, _what: 0.0),
 }  # fmt: skip
 
 
@@ -241,6 +244,16 @@ def plan_rules(
         bounds.items(), key=lambda row: not TALLIES[row[0].kind].counted
     ):
         yield table.rule(key, position[key.client], low, high)
+
+
+def taste_rules(dishes: Sequence[Dish], clients: Sequence[Eater]) -> Iterator[LinearRule]:
+    """Yield what a client's ratings count for each portion, as a soft rule of the plan."""
+    for c, client in enumerate(clients):
+        prices = {d: client.taste(dish.recipe_id) for d, dish in enumerate(dishes)}
+        prices = {d: price for d, price in prices.items() if price > 0}
+        if prices:
+            key = LimitKey("rating", client.client_id)
+            yield LinearRule(key, "ratings", c, high=0.0, price=1.0, coefficients=prices)
 
 
 def day_rules(scenario: Scenario, c: int, day: int, table: Coefficients) -> Iterator[LinearRule]:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planopt.catalog.records import Catalog
-from planopt.problem.build import Problem, outlines_of
+from planopt.problem.build import Problem
+from planopt.problem.candidates import outlines_of
 from planopt.problem.dishes import Dish
 from planopt.problem.offering import may_eat, reaches
 from planopt.problem.sources import food_sources

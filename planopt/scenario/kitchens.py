@@ -15,6 +15,7 @@ import yaml
 
 from planopt.scenario.byhand import ByHand
 from planopt.scenario.records import Client, Household, Scenario
+from planopt.scenario.samedish import kept_for
 
 SHARED = "shared"
 _OWN_FIELDS = ("cook_days", "shop_days", "sellers", "visit_cost", "budget", "recipes", "stock")
@@ -89,6 +90,7 @@ def kitchen_scenario(
             "households": (),
             "roster": None,
             "by_hand": ByHand(),
+            "same_dish": kept_for(common.same_dish, [client.client_id for client in clients]),
             "clients": tuple(client.model_copy(update={"household": None}) for client in clients),
             **own,
         }
@@ -116,6 +118,7 @@ def alone_scenario(scenario: Scenario, client_id: str) -> Scenario:
             "budget": None,
             "stock": stock,
             "by_hand": ByHand(),
+            "same_dish": kept_for(scenario.same_dish, (client_id,)),
             "clients": (client,),
         }
     )

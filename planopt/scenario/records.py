@@ -16,6 +16,7 @@ from planopt import ranges
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
 from planopt.scenario.byhand import ByHand
 from planopt.scenario.labelsheet import LabelSheet
+from planopt.scenario.samedish import SameDish
 
 Day = Annotated[int, ranges.DAY]
 PrepDay = Annotated[int, ranges.PREP_DAY]
@@ -124,6 +125,19 @@ class Client(Record):
         default=4, description="most meals of one recipe in the plan"
     )
     least_different_recipes: Annotated[int, ranges.RECIPES_COUNTED] = 0
+    most_different_recipes: Annotated[int | None, ranges.RECIPES_AT_MOST] = None
+    days_between: Annotated[int | None, ranges.DAYS_BETWEEN] = Field(
+        default=None,
+        description="least days between two days with the same dish; default: the scenario's",
+    )
+    days_between_of: dict[Id, Annotated[int, ranges.DAYS_BETWEEN]] = Field(
+        default={}, description="recipe -> days between, beside the scenario's; 0 for none"
+    )
+    ratings: dict[Id, Annotated[Decimal, ranges.RATING]] = Field(
+        default={},
+        description="recipe -> money that a meal of it is worth more (or less, below 0) than one "
+        "of a recipe without a rating; no part of the bill",
+    )
     sex: Literal["female", "male"] | None = Field(
         default=None, description="for published reference intakes; default: the widest range"
     )
@@ -345,6 +359,16 @@ class Scenario(Record):
         default=Decimal(0), description="money for each shop visit after the first"
     )
     work_prices: WorkPrices = WorkPrices()
+    days_between: Annotated[int, ranges.DAYS_BETWEEN] = Field(
+        default=0, description="of each client: least days between two days with the same dish"
+    )
+    days_between_of: dict[Id, Annotated[int, ranges.DAYS_BETWEEN]] = Field(
+        default={}, description="recipe -> days between, in place of `days_between`; 0 for none"
+    )
+    same_dish: tuple[SameDish, ...] = Field(default=(), description="meals that share a dish")
+    most_recipes: Annotated[int | None, ranges.RECIPES_AT_MOST] = Field(
+        default=None, description="most different recipes cooked in the plan"
+    )
     budget: Annotated[Decimal | None, ranges.BUDGET] = Field(
         default=None, description="hard limit on groceries"
     )

@@ -34,12 +34,14 @@ class DayParameters:
 
     HiGHS has a first look of `look_s` or `look_share`. Relaxations are nearly as good as the model
     itself and sooner solved: they get `relaxed_shares` of the proof, and the model the rest. A
-    first week by walks takes turns of `turn_s` or `turn_share`.
+    first week by walks takes turns of `turn_s` or `turn_share`. Where an order of meals is asked
+    for, all cores anneal for `together_share` at first.
     """
 
     look_s: float = 2.0
     look_share: float = 0.15
     first_anneal_s: float = 0.5
+    together_share: float = 0.25
     relaxed_shares: tuple[float, ...] = (0.1, 0.2, 0.2, 0.4)
     menu_share: float = 0.6
     anneal_share: float = 0.4

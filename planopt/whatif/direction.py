@@ -87,6 +87,9 @@ def _settles_more(scenario: Scenario, variant: Variant) -> bool:
 
 def _within(tight: Scenario, loose: Scenario) -> bool:
     """Tell whether the first allows no more than the second: cook days, limits and stock."""
+    if tight.same_dish != loose.same_dish:
+        # Tied meals count once, so that a tie may allow what its absence does not.
+        return False
     days = {cook.day: cook for cook in loose.cook_days}
     for cook in tight.cook_days:
         other = days.get(cook.day)

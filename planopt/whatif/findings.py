@@ -66,6 +66,7 @@ def _solution(solution: Solution) -> dict[str, Any]:
         "visits": str(solution.visit_cost),
         "waste": str(solution.waste_cost),
         "work": str(solution.work_cost),
+        "taste": str(solution.taste_cost),
         "objective": str(solution.objective),
         "best_bound": str(solution.best_bound),
         "proven_gap": solution.proven_gap,

@@ -61,6 +61,7 @@ def groceries_only(scenario: Scenario) -> Scenario:
             "visit_cost": Decimal(0),
             "budget": None,
             "work_prices": WorkPrices(),
+            "clients": tuple(c.model_copy(update={"ratings": {}}) for c in scenario.clients),
         }
     )
 

@@ -41,6 +41,8 @@ def _moved(scenario: Scenario, rule: Rule, days: tuple[int, ...], after: float) 
         return scenario.model_copy(update={"cook_days": cook_days})
     if key.kind == "meal_window":
         return _meals_moved(scenario, rule, days, after)
+    if key.kind == "most_kinds" and not key.client:
+        return scenario.model_copy(update={"most_recipes": int(after)})
     change = _client_change(rule, days, after)
     clients = tuple(
         client.model_copy(update=change(client)) if client.client_id == key.client else client
@@ -82,6 +84,14 @@ def _client_change(
     match key.kind:
         case "repeats":
             return lambda _: {"most_repeats": int(after)}
+        case "most_kinds":
+            return lambda _: {"most_different_recipes": int(after)}
+        case "spacing" if not key.what:
+            return lambda _: {"days_between": int(after)}
+        case "spacing":
+            return lambda client: {
+                "days_between_of": {**client.days_between_of, key.what: int(after)}
+            }
         case "variety":
             return lambda _: {"least_different_recipes": int(after)}
         case "servings":

@@ -21,6 +21,7 @@ from planopt.problem.limits import Limit, least_value, with_limits
 from planopt.problem.rules import Coefficients
 from planopt.scenario.mealwindows import PLATE
 from planopt.scenario.records import Client, Scenario
+from planopt.scenario.samedish import tie_words
 from planopt.solve.limits.elastic import ElasticModel, Give, Given
 from planopt.solve.settings import SolveSettings
 from planopt.units import minor_digits
@@ -91,6 +92,11 @@ def find_repairs(
             return [repair for repair in found if repair is not None]
     # What is known to end the clash comes first, as time may be short.
     offered.sort(key=lambda rule: oracle.week(oracle.limits - set(rule.limits)) is None)
+    tied = [rule for rule in conflict.rules if rule.key.kind == "same_dish"]
+    for rule in (rule for rule in offered if rule.key.kind == "spacing"):
+        found.append(_nearer(oracle, rule))
+    found += [_untied(oracle, rule) for rule in tied]
+    offered = [rule for rule in offered if rule.key.kind != "spacing"]
     for left, rule in zip(range(len(offered), 0, -1), offered, strict=True):
         found.append(_of_rule(oracle, rule, conflict.days, oracle.deadline.left() / (left + 1)))
     found.append(_more_cooking(oracle))
@@ -144,6 +150,38 @@ def _of_rule(
     scenario = moved_scenario(oracle.scenario, [(rule, days, after)])
     move = Move(rule, rule.key.kind, rule.key.client, days, rule.value, after)
     return _verified(oracle, (move,), scenario, given, at_least)
+
+
+def _nearer(oracle: Oracle, rule: Rule) -> Repair | None:
+    """Return the most days between that leave a week, day by day."""
+    rest, proven = oracle.limits - set(rule.limits), True
+    for days in range(int(rule.value) - 1, -1, -1):
+        if oracle.deadline.over():
+            return None
+        kept = rest | (_moved_limits(rule, rule.value - days) if days else frozenset())
+        answer = oracle.ask(kept, _SECONDS_A_REPAIR)
+        week = oracle.week(kept)
+        if answer is Answer.YES and week is not None:
+            scenario = moved_scenario(oracle.scenario, [(rule, (), days)])
+            move = Move(rule, rule.key.kind, rule.key.client, (), rule.value, days)
+            given = Given((0.0,), 0.0, -inf, week.problem, week.decisions, False, optimal=False)
+            return _verified(oracle, (move,), scenario, given, float(days) if proven else None)
+        proven = proven and answer is Answer.NO
+    return None
+
+
+def _untied(oracle: Oracle, rule: Rule) -> Repair | None:
+    """Return the scenario without one entry of meals that share a dish, if it has a week."""
+    rest = oracle.limits - set(rule.limits)
+    oracle.ask(rest, _SECONDS_A_REPAIR)
+    week = oracle.week(rest)
+    if week is None:
+        return None
+    left = tuple(row for row in oracle.scenario.same_dish if tie_words(row) != rule.key.what)
+    scenario = oracle.scenario.model_copy(update={"same_dish": left})
+    move = Move(rule, rule.key.kind, "", (), 1.0, 0.0)
+    given = Given((0.0,), 0.0, -inf, week.problem, week.decisions, False, optimal=False)
+    return _verified(oracle, (move,), scenario, given, None)
 
 
 def _moves_meals(oracle: Oracle, rule: Rule) -> bool:
@@ -384,7 +422,8 @@ def _together(oracle: Oracle) -> Repair | None:
     """Return moves of several limits that together suffice, the sum of their shares the least."""
     if oracle.deadline.left() < _LEAST_SECONDS:
         return None
-    rules = [rule for rule in rules_of(oracle.scenario) if rule.relaxable]
+    # What a model counts of days between is meals, and not days.
+    rules = [r for r in rules_of(oracle.scenario) if r.relaxable and r.key.kind != "spacing"]
     gives = [_give(oracle.scenario, rule, 1.0 / max(rule.value, 1.0)) for rule in rules]
     problem = build_problem(oracle.catalog, oracle.scenario, fitting_only=False)
     given = ElasticModel(problem, gives).least(_settings(oracle, oracle.deadline.left()))

@@ -10,6 +10,7 @@ from planopt.catalog.records import NOT_KNOWN
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of, counted
 from planopt.problem.limits import Limit, LimitKey
+from planopt.problem.order import counted_slots, served_of
 from planopt.problem.rules import MINUTES, TALLIES, Coefficients
 from planopt.problem.tolerances import SHARE
 from planopt.scenario.windows import ENERGY
@@ -47,6 +48,8 @@ class _Amounts:
     def of(self, key: LimitKey) -> float:
         """Return what counts towards a limit; a dish of unknown allergens may hold each of them."""
         key = key.of_side("")
+        if key.kind in ("spacing", "same_dish"):
+            return self._ordered(key)
         if key not in self._known:
             self._known[key] = self._sum(key) if key.kind in TALLIES else 0.0
         if key.kind == "allergen":
@@ -54,6 +57,16 @@ class _Amounts:
                 LimitKey("allergen", key.client, NOT_KNOWN), 0.0
             )
         return self._known[key]
+
+    def _ordered(self, key: LimitKey) -> float:
+        """Return the fewest days between meals of a dish, or how many tied meals differ."""
+        served = served_of(self._problem, self._decisions)
+        if key.kind == "spacing":
+            client = self._client.get(key.client)
+            return inf if client is None else served.nearest(client, key.what or None)
+        tied = [(a, b) for a, b, limit in self._problem.order.ties if limit == key]
+        # Of what this problem does not tie nothing is known.
+        return float(sum(served.apart(a, b) for a, b in tied)) if tied else 1.0
 
     def _sum(self, key: LimitKey) -> float:
         if key.client not in self._client:
@@ -79,9 +92,12 @@ def _others(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
         for allergen in dish.allergens:
             found[LimitKey("allergen", who, allergen)] += 1
         found[LimitKey("excluded_recipe", who, dish.recipe_id)] += 1
-    for who, recipes in meals.items():
-        found[LimitKey("repeats", who)] = max(map(len, recipes.values()), default=0)
-        found[LimitKey("variety", who)] = len(recipes)
+    for c, client in enumerate(problem.clients):
+        who, counted_here = client.client_id, set(counted_slots(problem, c))
+        recipes = meals[who]
+        eaten = (len(slots & counted_here) for slots in recipes.values())
+        found[LimitKey("repeats", who)] = max(eaten, default=0)
+        found[LimitKey("variety", who)] = found[LimitKey("most_kinds", who)] = len(recipes)
     found[LimitKey("budget")] = cost_of(problem, decisions).grocery
     _kitchen(problem, decisions, found)
     return dict(found)
@@ -108,6 +124,7 @@ def _kitchen(problem: Problem, decisions: Decisions, found: defaultdict[LimitKey
             spent = once + each * batches + more * max(0.0, batches - 1.0)
             found[LimitKey(kind, day=day)] += spent
         cooked.add((day, dish.recipe_id))
+    found[LimitKey("most_kinds")] = len({recipe_id for _, recipe_id in cooked})
     for day, _ in cooked:
         found[LimitKey("most_recipes", day=day)] += 1
 

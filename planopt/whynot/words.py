@@ -11,6 +11,7 @@ from planopt.problem.rules import TALLIES
 from planopt.problem.unserved import Unserved
 from planopt.scenario.mealwindows import PLATE, meal_bounds
 from planopt.scenario.records import Scenario
+from planopt.scenario.samedish import tie_words
 from planopt.units import minor_digits
 from planopt.whynot.conflict import Conflict
 from planopt.whynot.leastbudget import LeastBudget
@@ -41,7 +42,11 @@ _MORE_RECIPES = "Add recipes for these meals, or leave the meals out."
 
 
 def _meals(count: float) -> str:
-    return f"{count:g} meal" + ("" if count == 1 else "s")
+    return _counted(count, "meal")
+
+
+def _counted(count: float, noun: str) -> str:
+    return f"{count:g} {noun}" + ("" if count == 1 else "s")
 
 
 class RuleWords:
@@ -172,6 +177,14 @@ class RuleWords:
                 return f"{who}at most {_meals(value)} of one recipe"
             case "variety":
                 return f"{who}at least {value:g} different recipes"
+            case "most_kinds":
+                where = "" if key.client else " cooked"
+                return f"{who}at most {_counted(value, 'different recipe')}{where}"
+            case "spacing":
+                dish = self._recipe(key.what) if key.what else "one dish"
+                return f"{who}at least {_counted(value, 'day')} between meals of {dish}"
+            case "same_dish":
+                return self._tie(key.what)
             case "dislike" if value == 0:
                 return f"{who}no {self._food(key.what)}"
             case kind if kind in MEAL_COUNTS:
@@ -190,6 +203,10 @@ class RuleWords:
                 return f"{who}not {self._recipe(key.what)}"
             case _:
                 return f"at most {value:g} {_COOK_WORDS[key.kind]} on cook day {self.day(key.day)}"
+
+    def _tie(self, words: str) -> str:
+        row = next((r for r in self._scenario.same_dish if tie_words(r) == words), None)
+        return words if row is None else tie_words(row, self._who, self.days)
 
     def unserved(self, meals: Sequence[Unserved]) -> list[str]:
         """Return sentences on meals that no dish can serve, and what would help."""
@@ -235,6 +252,8 @@ class RuleWords:
             return f"{self._who(move.client)}: portions of up to {move.after:g} servings"
         assert move.rule is not None
         rule = move.rule
+        if rule.key.kind == "same_dish":
+            return f"without `same_dish` for {self._tie(rule.key.what)}"
         if rule.key.kind == "budget":
             return f"budget {self.amount(rule, move.after)}"
         moved = Rule(rule.key, move.after, rule.daily, rule.limits)
@@ -304,5 +323,7 @@ class RuleWords:
                 text += ", and nothing less does"
             elif repair.at_least is not None:
                 text += f" (proven: not before {self.amount(rule, repair.at_least)})"
+            if rule.key.kind == "same_dish":
+                return f"{text}."
             text += f"; now {self.amount(rule, repair.moves[0].before)}"
         return f"{text}."

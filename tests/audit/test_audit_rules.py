@@ -57,6 +57,15 @@ ROW_FISH = {**PLAN["portions"][3]}
 KITCHENS: list[tuple[str, Path, object]] = [
     ("repeats", (*ADA, "most_repeats"), 2),
     ("variety", (*ADA, "least_different_recipes"), 4),
+    ("most-different", (*ADA, "most_different_recipes"), 2),
+    ("most-recipes", ("most_recipes",), 2),
+    ("days-between", ("days_between",), 1),
+    ("days-between", (*ADA, "days_between"), 1),
+    ("days-between", (*ADA, "days_between_of"), {"soup": 2}),
+    ("same-dish", ("same_dish",), [{"meals": ["dinner"], "clients": ["ada"], "across": "days"}]),
+    ("same-dish", ("same_dish",), [{"meals": ["dinner"], "across": "clients"}]),
+    ("same-dish", ("same_dish",), [{"meals": ["dinner"], "across": "both"}]),
+    ("same-dish", ("same_dish",), [{"meals": ["dinner"], "days": [3], "as_meal": "breakfast"}]),
     ("dislikes", (*ADA, "dislikes"), {"lentils": 1}),
     ("dislikes", (*ADA, "dislikes"), {"haddock": 0}),
     ("wants", (*ADA, "wants"), {"oats": 4}),
@@ -173,6 +182,7 @@ PLANS: list[tuple[str, Path, object]] = [
     ("status", (SOLUTION, "gap_asked"), 0.0019),
     ("missed-cost", (SOLUTION, "missed_cost"), "0.01"),
     ("work-cost", (SOLUTION, "work_cost"), "0.01"),
+    ("taste-cost", (SOLUTION, "taste_cost"), "0.01"),
     ("pack-count", ("purchases", 0, "count"), 1.5),
     ("pack-count", ("purchases", 0, "count"), 0),
     ("pack-count", ("purchases", 1, "count"), -3),
@@ -237,6 +247,12 @@ def test_a_changed_plan_breaks_the_rule(rule: str, path: Path, value: object) ->
 
 # limits set exactly at what the plan reaches
 EXACT_LIMITS: list[tuple[Path, object]] = [
+    ((*ADA, "most_different_recipes"), 3),
+    (("most_recipes",), 3),
+    ((*ADA, "days_between_of"), {"soup": 1}),
+    (("same_dish",), [{"meals": ["breakfast"], "clients": ["ada"], "across": "both"}]),
+    (("same_dish",), [{"meals": ["dinner"], "days": [1], "across": "clients"}]),
+    (("same_dish",), [{"meals": ["dinner"], "days": [3], "as_meal": "dinner", "days_before": 2}]),
     (("budget",), "19.71"),
     (("cook_days", 0, "hands_on_minutes"), 58),
     (("cook_days", 0, "hob_minutes"), 45),

@@ -124,6 +124,30 @@ FAMILIES: dict[str, Family] = {
         r"\w+: \w+ once on day \d+: most 1", {"meals": ["lunch", "dinner"], **_of()}
     ),
     "variety": Family(r"\w+: \w+ seen|\w+: different recipes", _of(least_different_recipes=1)),
+    "same_dish": Family(
+        r".*: \w+ in meals \d+ and \d+ alike",
+        {**_TWO_DAYS, **_of(), "same_dish": [{"meals": ["lunch"], "across": "days"}]},
+    ),
+    "same_dishes": Family(
+        r".*: \w+ in meals \d+ and \d+: held (only )?if picked",
+        {
+            **_TWO_DAYS,
+            **_of(),
+            "most_dishes_per_meal": 2,
+            "same_dish": [{"meals": ["lunch"], "across": "days"}],
+        },
+        versions=True,
+    ),
+    "days_between": Family(
+        r"\w+: \w+ from day \d+ to \d+: most 1", {**_TWO_DAYS, **_of(), "days_between": 1}
+    ),
+    "most_kinds": Family(r"\w+: \w+ had|\w+: most recipes", _week(most_different_recipes=1)),
+    "most_recipes_of_plan": Family(
+        r"\w+: cooked on some day|most recipes of the plan", {**_TWO_DAYS, "most_recipes": 1}
+    ),
+    "ratings": Family(
+        r"\w+ whole plan ratings above, soft", _week(ratings={"pot": "1.50", "stew": "-0.25"})
+    ),
     "dislikes": Family(r"\w+: meals with \w+: most \d+", _week(dislikes={"beans": 1})),
     "wants": Family(r"\w+: meals with \w+: least \d+", _week(wants={"rice": 1})),
     "recipe_servings": Family(

@@ -6,16 +6,21 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import combinations, permutations, product
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
 from published.facts import Facts
 from published.randomweeks import DAYS
+from published.weekorder import liked_less, order_kept, tied_sets
 
 Cooking = tuple[int, int]
 Plate = tuple[tuple[Cooking, Fraction], ...]
 Visit = tuple[str, int]
+Served = tuple[Fraction, ...]
+# Numbers of plates that share a dish, and what they have.
+Shared = frozenset[tuple[int, frozenset[str]]]
+Key = TypeVar("Key")
 Bill = tuple[int, Fraction]
 _ONE = Fraction(1)
 
@@ -24,17 +29,28 @@ def brute_force(facts: Facts) -> Fraction | None:
     """Return the least objective in cents, or None when no week complies."""
     scenario = facts.week.scenario
     cookings = [(d, k) for d in range(len(facts.dishes)) for k in range(len(facts.cook_days))]
-    # What is served of each cooking, with the least cents of boxes that it can be served in.
-    totals: dict[tuple[Fraction, ...], Fraction] = {tuple(Fraction(0) for _ in cookings): 0 * _ONE}
+    every = [(c, *plate) for c in scenario["clients"] for plate in _plates(facts, c)]
+    sets = tied_sets(scenario, [(c["id"], day, meal) for c, day, meal in every])
+    # What is served of each cooking, and of plates that share a dish, with the least cents of
+    # boxes that it can be served in.
+    both: dict[tuple[Served, Shared], Fraction] = {
+        (tuple(Fraction(0) for _ in cookings), frozenset()): 0 * _ONE
+    }
     for client in scenario["clients"]:
         eaten = _cheapest(
-            (_served(menu, cookings), _boxes(facts, menu)) for menu in _menus(facts, client)
+            ((_served(menu, cookings), shared), _boxes(facts, client, menu))
+            for menu, shared in _menus(facts, client, sets)
         )
-        totals = _cheapest(
-            (tuple(a + b for a, b in zip(one, two, strict=True)), totals[one] + eaten[two])
-            for one in totals
+        both = _cheapest(
+            (
+                (tuple(a + b for a, b in zip(one[0], two[0], strict=True)), one[1] | two[1]),
+                both[one] + eaten[two],
+            )
+            for one in both
             for two in eaten
+            if len({number for number, _ in one[1] | two[1]}) == len(one[1] | two[1])
         )
+    totals = _cheapest((served, cents) for (served, _), cents in both.items())
     if not totals:
         return None
     menus = sorted(totals)
@@ -66,17 +82,18 @@ def brute_force(facts: Facts) -> Fraction | None:
     return best
 
 
-def _cheapest(
-    pairs: Iterable[tuple[tuple[Fraction, ...], Fraction]],
-) -> dict[tuple[Fraction, ...], Fraction]:
-    found: dict[tuple[Fraction, ...], Fraction] = {}
+def _cheapest(pairs: Iterable[tuple[Key, Fraction]]) -> dict[Key, Fraction]:
+    found: dict[Key, Fraction] = {}
     for key, cents in pairs:
         found[key] = min(cents, found.get(key, cents))
     return found
 
 
-def _boxes(facts: Facts, menu: Plate) -> Fraction:
-    return sum((facts.work_cents(facts.dishes[d])[2] for (d, _), _ in menu), Fraction(0))
+def _boxes(facts: Facts, client: dict[str, Any], menu: Plate) -> Fraction:
+    """Return cents that a client's portions count for: their boxes, and not being favourites."""
+    dishes = [facts.dishes[d] for (d, _), _ in menu]
+    paid = (facts.work_cents(dish)[2] + liked_less(client, dish.recipe) for dish in dishes)
+    return sum(paid, Fraction(0))
 
 
 def _work(facts: Facts, cookings: list[Cooking], batches: tuple[Fraction, ...]) -> Fraction:
@@ -94,13 +111,28 @@ def _served(menu: Plate, cookings: list[Cooking]) -> tuple[Fraction, ...]:
     return tuple(served[cooking] for cooking in cookings)
 
 
-def _menus(facts: Facts, client: dict[str, Any]) -> Iterator[Plate]:
-    """Yield every menu of two days that the client's rules allow."""
+def _plates(facts: Facts, client: dict[str, Any]) -> list[tuple[int, str]]:
+    days = range(1, DAYS + 1)
+    return [(day, meal) for day in days for meal in facts.meals_of(client, day)]
+
+
+def _menus(
+    facts: Facts, client: dict[str, Any], sets: dict[tuple[str, int, str], int]
+) -> Iterator[tuple[Plate, Shared]]:
+    """Yield every menu of two days that the client's rules allow, and what tied plates have."""
     days = [_day_menus(facts, client, day) for day in range(1, DAYS + 1)]
+    names = [(client["id"], *plate) for plate in _plates(facts, client)]
+    tied = {n for n in sets.values() if sum(n == other for other in sets.values()) > 1}
     for week in product(*days):
         plates = [plate for day in week for plate in day]
-        if _week_allowed(facts, client, plates):
-            yield tuple(item for plate in plates for item in plate)
+        eaten = {
+            name: frozenset(facts.dishes[d].recipe for (d, _), _ in plate)
+            for name, plate in zip(names, plates, strict=True)
+        }
+        kept = order_kept(facts.week.scenario, client, eaten, sets)
+        if kept and _week_allowed(facts, client, plates):
+            shared = frozenset((sets[n], eaten[n]) for n in names if sets[n] in tied)
+            yield tuple(item for plate in plates for item in plate), shared
 
 
 def _day_menus(facts: Facts, client: dict[str, Any], day: int) -> list[tuple[Plate, ...]]:
@@ -165,9 +197,6 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
             servings[dish.recipe] += size
             here |= set(dish.cg)
         foods.update(here)
-    repeats = client["most_repeats"]
-    if repeats is not None and max(meals.values(), default=0) > repeats:
-        return False
     if len(meals) < client.get("least_different_recipes", 0):
         return False
     if any(foods[food] > most for food, most in client.get("dislikes", {}).items()):
@@ -196,8 +225,12 @@ def _batches(
         dish = facts.dishes[d]
         steps = int(dish.most / dish.step) if ever else 0
         ranges.append([n * dish.step for n in range(steps + 1)])
+    most = facts.week.scenario.get("most_recipes", len(cookings))
     for batches in product(*ranges):
-        if all(_day_holds(facts, k, batches, cookings) for k in range(len(facts.cook_days))):
+        made = {facts.dishes[d].recipe for b, (d, _) in zip(batches, cookings, strict=True) if b}
+        if len(made) <= most and all(
+            _day_holds(facts, k, batches, cookings) for k in range(len(facts.cook_days))
+        ):
             yield batches
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planopt.report.analysis.mealgrid import meal_grid
 from planopt.scenario.records import MealWindow, PlateWindow
+from planopt.scenario.samedish import SameDish
 from report_samples import sample_plan, sample_scenario
 
 
@@ -42,3 +43,16 @@ def test_written_windows_take_the_place_of_the_usual_ones() -> None:
         "308 (100 to 360), 200 g (at most 300)",
         "240, 313 g (at most 300), OUTSIDE",
     )
+
+
+def test_meals_that_share_a_dish_are_told_and_are_no_repeat() -> None:
+    """What the scenario ties is marked as tied, in place of again."""
+    rows = (SameDish(meals=("lunch",), clients=("ana",), across="days"),)
+    week = sample_scenario().model_copy(update={"same_dish": rows})
+    grid = meal_grid(sample_plan(), week)
+    assert grid.tied
+    (_, monday, _), (_, tuesday, dinner) = grid.clients[0].rows
+    assert monday == "308 (307 to 622), 200 g, tied"
+    assert tuesday == monday
+    assert dinner.endswith("again")
+    assert not meal_grid(sample_plan(), sample_scenario()).tied

@@ -42,6 +42,8 @@ def test_a_row_is_the_same_client_as_an_entry(tmp_path: Path) -> None:
         "away_days": "2", "away_meals": "1:dinner|3:breakfast",
         "portion_step": "any", "portion_smallest": "0.25", "portion_largest": "3",
         "most_repeats": "5", "least_different_recipes": "2", "medically_supervised": "true",
+        "most_different_recipes": "9", "days_between": "1",
+        "ratings": "egg_rice:1.50|lentil_soup:-2",
     }  # fmt: skip
     entry = {
         "id": "ana", "name": "Ana, the first", "household": "hill",
@@ -53,6 +55,8 @@ def test_a_row_is_the_same_client_as_an_entry(tmp_path: Path) -> None:
         "away": {"days": [2], "meals": {1: ["dinner"], 3: ["breakfast"]}},
         "portions": {"step": "any", "smallest": 0.25, "largest": 3},
         "most_repeats": 5, "least_different_recipes": 2, "medically_supervised": True,
+        "most_different_recipes": 9, "days_between": 1,
+        "ratings": {"egg_rice": "1.50", "lentil_soup": -2},
     }  # fmt: skip
     row = ",".join(f'"{cell}"' for cell in columns.values())
     from_table = roster_kitchen(tmp_path / "table", row, header=",".join(columns))

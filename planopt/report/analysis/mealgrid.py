@@ -10,6 +10,7 @@ from planopt.plan.records import Plan, Portion
 from planopt.report.words.plain import day_text, number, plain
 from planopt.scenario.mealwindows import PLATE, MealBound, meal_bounds
 from planopt.scenario.records import Client, Scenario
+from planopt.scenario.samedish import tied_by
 from planopt.scenario.windows import ENERGY
 
 TITLE = "Energy by meal"
@@ -22,6 +23,8 @@ USUAL = (
     "of the day's energy, lunch and dinner 25 to 45 %, a snack 5 to 20 %, and at most 800 g; "
     "`meal_defaults: off` in the scenario switches them off."
 )
+
+TIED = "`tied`: a meal that the scenario gives the dish of others (`same_dish`)."
 
 _ROUNDING = 1e-6
 
@@ -37,10 +40,14 @@ class ClientGrid:
 
 @dataclass(frozen=True)
 class MealGrid:
-    """All clients' grids; `usual` tells whether some sizes are the usual ones."""
+    """All clients' grids; `usual` tells whether some sizes are the usual ones.
+
+    `tied` tells whether meals share a dish because the scenario says so.
+    """
 
     clients: tuple[ClientGrid, ...]
     usual: bool
+    tied: bool = False
 
 
 def meal_grid(plan: Plan, scenario: Scenario) -> MealGrid:
@@ -53,6 +60,7 @@ def meal_grid(plan: Plan, scenario: Scenario) -> MealGrid:
     for portion in plan.portions:
         served[portion.client_id, portion.day, portion.meal].append(portion)
     usual = False
+    tied = {plate for row in scenario.same_dish for one in tied_by(scenario, row) for plate in one}
     clients = []
     for client in scenario.clients:
         rows = []
@@ -66,11 +74,13 @@ def meal_grid(plan: Plan, scenario: Scenario) -> MealGrid:
                     continue
                 bounds = meal_bounds(scenario, client, day, meal)
                 usual = usual or any(bound.usual for bound in bounds.values())
-                cells.append(_cell(served[client.client_id, day, meal], bounds, batch_g, near))
+                plate = (client.client_id, day, meal)
+                cell = _cell(served[plate], bounds, batch_g, [] if plate in tied else near)
+                cells.append(f"{cell}, tied" if plate in tied else cell)
             rows.append((day_text(scenario.date_of(day)), *cells))
         names = tuple(plain(meal) for meal in scenario.meals)
         clients.append(ClientGrid(client.name, names, tuple(rows)))
-    return MealGrid(tuple(clients), usual)
+    return MealGrid(tuple(clients), usual, bool(tied))
 
 
 def _near(

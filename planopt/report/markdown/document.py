@@ -94,6 +94,7 @@ def _clients(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
 def _grid(plan: Plan, scenario: Scenario) -> str:
     grid = mealgrid.meal_grid(plan, scenario)
     blocks = [f"## {mealgrid.TITLE}", mealgrid.ABOUT, *([mealgrid.USUAL] if grid.usual else [])]
+    blocks += [mealgrid.TIED] if grid.tied else []
     for client in grid.clients:
         headers = ("Day", *(md(meal.capitalize()) for meal in client.meals))
         blocks += [f"### {md(client.name)}", table(headers, client.rows)]

@@ -11,6 +11,7 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report.analysis.mealgrid import ABOUT as GRID_ABOUT
+from planopt.report.analysis.mealgrid import TIED as GRID_TIED
 from planopt.report.analysis.mealgrid import TITLE as GRID
 from planopt.report.analysis.mealgrid import USUAL as GRID_USUAL
 from planopt.report.analysis.mealgrid import meal_grid
@@ -65,7 +66,12 @@ def report_html(
         "diary": diary(shop["visits"], schedules, cook["days"], containers),
         "week": glance(plan, catalog, scenario),
         "mealgrid": meal_grid(plan, scenario),
-        "mealgrid_words": {"title": GRID, "about": GRID_ABOUT, "usual": GRID_USUAL},
+        "mealgrid_words": {
+            "title": GRID,
+            "about": GRID_ABOUT,
+            "usual": GRID_USUAL,
+            "tied": GRID_TIED,
+        },
         "shopping": shop,
         "cooking": cook,
         "packing": packing(plan, catalog, schedules, containers),

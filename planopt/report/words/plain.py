@@ -98,6 +98,7 @@ def cost_sentence(solution: Solution, currency: str) -> str:
     """Say what a week costs, all counted, and of which parts that figure is made."""
     s = solution
     weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost - s.work_cost
+    weighed -= s.taste_cost
     total = money_code(s.objective, currency)
     parts = [f"groceries {money(s.grocery_cost, currency)}"]
     if s.visit_cost:
@@ -109,6 +110,8 @@ def cost_sentence(solution: Solution, currency: str) -> str:
             parts[-1] += f" ({money(s.waste_cost, currency)} at weight {weight})"
     if s.work_cost:
         parts.append(f"the cook's time and boxes {money(s.work_cost, currency)}")
+    if s.taste_cost:
+        parts.append(f"dishes liked less, as rated, {money(s.taste_cost, currency)}")
     if s.missed_cost:
         parts.append(f"reference intakes missed {money(s.missed_cost, currency)}")
     if len(parts) == 1:
@@ -143,6 +146,7 @@ def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
         ("Bill: groceries and visits", s.grocery_cost + s.visit_cost),
         (f"Waste, weight {number(s.waste_weight, 4)}", s.waste_cost),
         *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
+        *([("Dishes liked less, as rated", s.taste_cost)] if s.taste_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
         ("All counted: bill and weighed waste", s.objective),
         ("No compliant week can cost less than", s.best_bound),

@@ -21,6 +21,7 @@ from planopt.scenario.checks.numbers import NUMBER_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
 from planopt.scenario.checks.subject import Check, Checking, Locate, Path
+from planopt.scenario.checks.weekrules import WEEK_CHECKS
 from planopt.scenario.records import Client, Scenario, ServingWindow, Window
 from planopt.units import minor_digits, to_minor
 
@@ -366,5 +367,6 @@ CHECKS: tuple[Check, ...] = (
     money,
     meals_with_recipes,
     *BY_HAND_CHECKS,
+    *WEEK_CHECKS,
     label_sheet,
 )

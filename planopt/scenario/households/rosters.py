@@ -30,6 +30,8 @@ _VALUES: dict[str, Path] = {
     "portion_largest": ("portions", "largest"),
     "most_repeats": ("most_repeats",),
     "least_different_recipes": ("least_different_recipes",),
+    "most_different_recipes": ("most_different_recipes",),
+    "days_between": ("days_between",),
     "medically_supervised": ("medically_supervised",),
     "sex": ("sex",),
     "age_years": ("age_years",),
@@ -47,7 +49,7 @@ _LISTS: dict[str, Path] = {
     "cautions": ("cautions",),
 }
 # Columns with pairs between bars: `mushrooms:1|celery:0`.
-_PAIRS: dict[str, Path] = {"dislikes": ("dislikes",), "wants": ("wants",)}
+_PAIRS: dict[str, Path] = {"dislikes": ("dislikes",), "wants": ("wants",), "ratings": ("ratings",)}
 _AWAY_MEALS = "away_meals"
 COLUMNS = (*_VALUES, "budget", *_LISTS, *_PAIRS, _AWAY_MEALS, "note")
 NEEDED = ("id", "name")

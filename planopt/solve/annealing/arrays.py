@@ -20,7 +20,9 @@ from planopt.model.kitchen import money_scale, serving_value
 from planopt.model.strengthen import Pool, pools_of
 from planopt.problem.build import Problem
 from planopt.problem.byhand import standing_batches
+from planopt.problem.rules import LinearRule
 from planopt.solve.annealing.keeping import ChangeCosts, servings_a_batch, standing_g
+from planopt.solve.annealing.orderarrays import OrderArrays, order_arrays
 from planopt.solve.annealing.sizes import sizes_laid
 
 Floats = NDArray[np.float64]
@@ -64,10 +66,10 @@ class Needs:
     """What windows and rules ask.
 
     `nutrients` (N, U) a serving; `low`, `high` (D, U) a day; `week_low`, `week_high` (C, U) the
-    plan; `soft` (C, U, 4): least, money a unit below, most, money a unit above; `repeats`, `kinds`
-    (C): most meals of a recipe, least recipes; rules that count meals or servings: `rule_low`,
-    `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by `rule_start`
-    (C x N + 1).
+    plan; `soft` (C, U, 4): least, money a unit below, most, money a unit above; `repeats`, `kinds`,
+    `most_kinds` (C): most meals of a recipe, least and most recipes; rules that count meals or
+    servings: `rule_low`, `rule_high`, `rule_serves` (Q), those that a cooking counts in `rules` by
+    `rule_start` (C x N + 1).
     """
 
     nutrients: Floats
@@ -78,6 +80,7 @@ class Needs:
     soft: Floats
     repeats: Floats
     kinds: Ints
+    most_kinds: Floats
     rule_start: Ints
     rules: Ints
     rule_low: Floats
@@ -143,6 +146,7 @@ class WeekArrays:
     once_a_day: bool
     unit: float
     constant: float
+    order: OrderArrays
     keeping: ChangeCosts = field(default_factory=ChangeCosts)
 
 
@@ -160,6 +164,7 @@ def week_arrays(problem: Problem) -> WeekArrays:
         once_a_day=places != "any",
         unit=float(np.median(priced)) / _TYPICAL if len(priced) else 1.0,
         constant=constant,
+        order=order_arrays(problem, count),
     )
 
 
@@ -213,7 +218,7 @@ def _menu(problem: Problem, places_a_slot: int) -> Menu:
 def _needs(problem: Problem) -> Needs:
     # Amounts are columns of nutrients; what counts dishes is a rule of the search.
     of_day = {rule.column: rule for group in problem.groups for rule in group.rules}
-    of_week = {rule.column: rule for rule in problem.rules if not rule.counted}
+    of_week = {rule.column: rule for rule in _week_amounts(problem)}
     names = [*sorted(of_day), *sorted(of_week.keys() - of_day.keys())]
     column = {name: u for u, name in enumerate(names)}
     low, high = _day_windows(problem, column)
@@ -238,6 +243,7 @@ def _needs(problem: Problem) -> Needs:
         soft=soft,
         repeats=np.array([_open(client.most_repeats) for client in problem.clients]),
         kinds=np.array([c.least_different_recipes for c in problem.clients], np.int64),
+        most_kinds=np.array([_open(c.most_different_recipes) for c in problem.clients]),
         rule_start=rule_start,
         rules=rules,
         rule_low=np.array([rule.low for rule in counting], float),
@@ -260,6 +266,11 @@ def _day_windows(problem: Problem, column: dict[tuple[str, str], int]) -> tuple[
     return low, high
 
 
+def _week_amounts(problem: Problem) -> list[LinearRule]:
+    """Return the rules of the plan that are amounts eaten; what is liked is paid a meal."""
+    return [rule for rule in problem.rules if not rule.counted and rule.per == "serving"]
+
+
 def _week_windows(
     problem: Problem, column: dict[tuple[str, str], int]
 ) -> tuple[Floats, Floats, Floats]:
@@ -267,9 +278,7 @@ def _week_windows(
     shape = (len(problem.clients), len(column))
     low, high, soft = np.zeros(shape), np.full(shape, inf), np.zeros((*shape, 4))
     soft[:, :, 2] = inf
-    for rule in problem.rules:
-        if rule.counted:
-            continue
+    for rule in _week_amounts(problem):
         place = rule.client, column[rule.column]
         if not rule.soft:
             low[place], high[place] = rule.low, rule.high

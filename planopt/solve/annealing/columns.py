@@ -14,6 +14,8 @@ BATCHES, STARTED, MORE_BATCHES, MORE_STARTED = range(4)
 # Entries of the totals and of the counts.
 MONEY, PENALTY, GROCERY, BEST, BEST_MONEY, PRICED, TRIED, TAKEN = range(8)
 USED, PLACES, COOKINGS, POOLS, DAYS, CLIENTS, RECIPES, RULES, GROUPS, SOUND = range(10)
+# Entries of what is beyond limits: batches, and different recipes, now and with what is pending.
+OVER, OVER_NEW, MADE, MADE_NEW = range(4)
 
 # Rounding that sums and grams are allowed.
 EPS = 1e-9

@@ -20,11 +20,12 @@ import numpy as np
 
 from planopt.interrupts import interrupts_held
 from planopt.solve.annealing.arrays import Larder, Menu, Needs, WeekArrays
+from planopt.solve.annealing.orderarrays import no_order
 
 _HERE = Path(__file__).resolve().parent
 _SOURCES = [
     _HERE / f"{name}.py"
-    for name in ("basics", "columns", "costs", "dishmoves", "kernel", "moves", "week")
+    for name in ("basics", "columns", "costs", "dishmoves", "kernel", "moves", "ties", "week")
 ]
 # Compiling takes half a minute on a slow machine; a lock as old as this was left behind.
 _LOCK_SECONDS = 180.0
@@ -142,7 +143,7 @@ def tiny_arrays() -> WeekArrays:
             run.reshape(1, 1, 2), one,
         ),
         needs=Needs(
-            one[:, None].copy(), wide, open_, wide, open_, np.zeros((1, 1, 4)), one, none,
+            one[:, None].copy(), wide, open_, wide, open_, np.zeros((1, 1, 4)), one, none, one,
             run - run, none[:0], one[:0], one[:0], np.zeros(0, bool),
         ),
         larder=Larder(
@@ -157,6 +158,7 @@ def tiny_arrays() -> WeekArrays:
         once_a_day=True,
         unit=1.0,
         constant=0.0,
+        order=no_order(1, 1),
     )  # fmt: skip
 
 

@@ -177,8 +177,8 @@ def keeping_change(
 
 @njit(cache=True, nogil=True)
 def rules_change(
-    place_i, cook_i, dish_at, size_at, new_dish, new_size, times, more_times, client_f, kinds_now,
-    rule_start, rules, rule_f, rule_sum, rule_more, touched, counts, cookings, broken,
+    place_i, counted, cook_i, dish_at, size_at, new_dish, new_size, times, more_times, client_f,
+    kinds_now, rule_start, rules, rule_f, rule_sum, rule_more, touched, counts, cookings, broken,
 ):
     """Return the change of penalties for repeats, different recipes, and counted rules."""
     recipes = times.shape[1]
@@ -191,7 +191,7 @@ def rules_change(
                 continue
             sign = -1.0 if side == 0 else 1.0
             r = cook_i[n, RECIPE]
-            more_times[c, r] += sign
+            more_times[c, r] += sign * counted[p]
             note(touched, counts, RECIPES, c * recipes + r)
             for k in range(rule_start[c * cookings + n], rule_start[c * cookings + n + 1]):
                 q = rules[k]
@@ -206,13 +206,14 @@ def rules_change(
         change += max(0.0, before + more - most) - max(0.0, before - most)
     for t in range(counts[CLIENTS]):
         c = touched[CLIENTS, 0, t]
-        if client_f[c, 1] > 0.0:
+        if client_f[c, 1] > 0.0 or client_f[c, 2] < np.inf:
             kinds = kinds_now[c]
             for s in range(counts[RECIPES]):
                 if touched[RECIPES, 0, s] // recipes == c:
                     r = touched[RECIPES, 0, s] % recipes
                     kinds += (times[c, r] + more_times[c, r] > 0.5) - (times[c, r] > 0.5)
             change += max(0.0, client_f[c, 1] - kinds) - max(0.0, client_f[c, 1] - kinds_now[c])
+            change += max(0.0, kinds - client_f[c, 2]) - max(0.0, kinds_now[c] - client_f[c, 2])
     for t in range(counts[RULES]):
         q = touched[RULES, 0, t]
         low, high = rule_f[q, RULE_LOW], rule_f[q, RULE_HIGH]

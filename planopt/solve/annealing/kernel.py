@@ -29,6 +29,8 @@ from planopt.solve.annealing.columns import (
     GROCERY,
     GROUPS,
     KIND,
+    MADE,
+    MADE_NEW,
     MONEY,
     MORE,
     MORE_BATCHES,
@@ -36,6 +38,8 @@ from planopt.solve.annealing.columns import (
     MORE_STARTED,
     NEW_COST,
     NEW_PRICE,
+    OVER,
+    OVER_NEW,
     PENALTY,
     PLACES,
     POOLS,
@@ -63,6 +67,7 @@ from planopt.solve.annealing.costs import (
 )
 from planopt.solve.annealing.dishmoves import replace_cooking, start_cooking
 from planopt.solve.annealing.moves import exchange, in_use, one_meal, put, transfer, two_meals
+from planopt.solve.annealing.ties import follow, made_change, near_change, taste_change
 
 # fmt: off
 
@@ -160,7 +165,7 @@ def take_over(
         for u in range(week_sum.shape[1]):
             week_sum[c, u] = week_new[c, u]
     used[:, :] = used_new
-    over[0] = over[1]
+    over[OVER], over[MADE] = over[OVER_NEW], over[MADE_NEW]
 
 
 @njit(cache=True, nogil=True)
@@ -170,6 +175,7 @@ def anneal(
     slot_places, once, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
     rule_start, rules, rule_f, cook_f, cook_i, kin, take_pool, take_g, pool_f, pool_start, table,
     group_most, group_cook, limits, budget, keep_cost, keep_size, keep_each,
+    counted, tie_of, tie_start, tie_places, gaps, day_number, day_client, most_made, taste,
     weights,
     dish_at, size_at, new_dish, new_size, cstate, pstate, gstate, day_sum, day_new, day_pen,
     week_sum, week_new, times, more_times, kinds_now, rule_sum, rule_more, used, used_new, over,
@@ -242,6 +248,12 @@ def anneal(
         if counts[PLACES] == 0:
             continue
         totals[TRIED] += 1.0
+        if able and len(tie_places) > 0:
+            able = follow(
+                tie_of, tie_start, tie_places, seed, place_i, day_start, day_places, allowed,
+                size_span, sizes, once, nut, day_low, day_high, cook_i, kin, weight, each, sums,
+                new_dish, new_size, cstate, day_new, week_new, touched, counts,
+            )
         change = windows_change(day_new, day_low, day_high, day_pen, week_new, week_sum, week_low,
                                 week_high, weekly, touched, counts, weight, each)
         if not able or change > allowance + hopeless:
@@ -249,10 +261,15 @@ def anneal(
                         week_sum, week_new, touched, counts)
             continue
         change += rules_change(
-            place_i, cook_i, dish_at, size_at, new_dish, new_size, times, more_times, client_f,
-            kinds_now, rule_start, rules, rule_f, rule_sum, rule_more, touched, counts, cookings,
-            broken,
+            place_i, counted, cook_i, dish_at, size_at, new_dish, new_size, times, more_times,
+            client_f, kinds_now, rule_start, rules, rule_f, rule_sum, rule_more, touched, counts,
+            cookings, broken,
         )
+        if len(gaps) > 0:
+            change += near_change(gaps, place_i, cook_i, tie_of, day_number, day_client, day_start,
+                                  day_places, dish_at, new_dish, touched, counts, broken)
+        if most_made < np.inf:
+            change += made_change(most_made, times, more_times, over, touched, counts, broken)
         change += kitchen_change(cstate, gstate, cook_f, cook_i, group_most, group_cook, used,
                                  used_new, limits, over, touched, counts, minute, recipe,
                                  batch)
@@ -266,6 +283,8 @@ def anneal(
                                    keep_each, touched, counts)
         if priced & 2:
             paid += work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts)
+        if priced & 4:
+            paid += taste_change(taste, place_i, dish_at, new_dish, touched, counts)
         if budget < np.inf:
             change += dear * (
                 max(0.0, totals[GROCERY] + price - budget) - max(0.0, totals[GROCERY] - budget)
@@ -294,9 +313,10 @@ def anneal(
 
 @njit(cache=True, nogil=True)
 def account(
-    place_i, nut, day_low, day_high, week_low, week_high, weekly, soft, priced, client_f,
-    rule_start, rules, rule_f, cook_f, cook_i, take_pool, take_g, pool_f, pool_start, table,
-    group_most, group_cook, limits, budget, keep_cost, keep_size, keep_each,
+    place_i, day_start, day_places, nut, day_low, day_high, week_low, week_high, weekly, soft,
+    priced, client_f, rule_start, rules, rule_f, cook_f, cook_i, take_pool, take_g, pool_f,
+    pool_start, table, group_most, group_cook, limits, budget, keep_cost, keep_size, keep_each,
+    counted, tie_of, tie_start, tie_places, gaps, day_number, day_client, most_made, taste,
     weights,
     dish_at, size_at, new_dish, new_size, cstate, pstate, gstate, day_sum, day_new, day_pen,
     week_sum, week_new, times, more_times, kinds_now, rule_sum, rule_more, used, used_new, over,
@@ -338,10 +358,15 @@ def account(
     change = windows_change(day_new, day_low, day_high, day_pen, week_new, week_sum, week_low,
                             week_high, weekly, touched, counts, weight, each)
     change += rules_change(
-        place_i, cook_i, dish_at, size_at, new_dish, new_size, times, more_times, client_f,
-        kinds_now, rule_start, rules, rule_f, rule_sum, rule_more, touched, counts, len(cook_f),
-        broken,
+        place_i, counted, cook_i, dish_at, size_at, new_dish, new_size, times, more_times,
+        client_f, kinds_now, rule_start, rules, rule_f, rule_sum, rule_more, touched, counts,
+        len(cook_f), broken,
     )
+    if len(gaps) > 0:
+        change += near_change(gaps, place_i, cook_i, tie_of, day_number, day_client, day_start,
+                              day_places, dish_at, new_dish, touched, counts, broken)
+    if most_made < np.inf:
+        change += made_change(most_made, times, more_times, over, touched, counts, broken)
     change += kitchen_change(cstate, gstate, cook_f, cook_i, group_most, group_cook, used, used_new,
                              limits, over, touched, counts, minute, recipe, batch)
     paid, price = food_change(cstate, pstate, cook_f, cook_i, take_pool, take_g, pool_f, pool_start,
@@ -353,6 +378,8 @@ def account(
                                keep_each, touched, counts)
     if priced & 2:
         paid += work_change(cstate, cook_f, cook_i, dish_at, new_dish, touched, counts)
+    if priced & 4:
+        paid += taste_change(taste, place_i, dish_at, new_dish, touched, counts)
     if budget < np.inf:
         change += dear * max(0.0, price - budget)
     take_over(

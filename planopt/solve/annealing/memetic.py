@@ -23,6 +23,7 @@ from planopt.problem.build import Problem, Slot
 from planopt.problem.decisions import Decisions
 from planopt.problem.portions import sizes_in
 from planopt.solve.annealing.arrays import Floats, Ints, week_arrays
+from planopt.solve.annealing.tying import shareable, ties_hold
 from planopt.solve.annealing.week import Annealing, Schedule, load_servings, servings_of
 
 # Kitchens differ: where most dishes come as often as they may, whole dishes have to change, and
@@ -81,14 +82,14 @@ def suits(problem: Problem) -> bool:
 
     Where a meal may hold several dishes, a wanted food in two of them is one meal, and not two. A
     meal that no dish can serve would count as nothing missing. What a meal must hold bounds the
-    size of a dish only where it is all of the meal.
+    size of a dish only where it is all of the meal; and only such meals are tied.
     """
     several = problem.most_dishes_per_meal != 1
     wants = any(rule.per == "meal" and rule.low > 0 for rule in problem.rules)
     fed = all(_served(problem, slot) for slot in problem.slots)
-    bounded = any(slot.windows for slot in problem.slots)
+    bounded = any(slot.windows for slot in problem.slots) or bool(problem.order.ties)
     able = bool(problem.cookings) and fed and not (several and (wants or bounded))
-    return able and not _settled(problem)
+    return able and not _settled(problem) and shareable(problem)
 
 
 def _settled(problem: Problem) -> bool:
@@ -138,7 +139,7 @@ class WeekSearch:
     def add(self, start: Decisions) -> None:
         """Take a week into the population, if all its portions are of sizes that are tried."""
         found = load_servings(self.problem, self.arrays, start.servings)
-        if found is None:
+        if found is None or not ties_hold(self.arrays, found[0]):
             return
         annealing = self._annealings[0]
         annealing.load(*found)

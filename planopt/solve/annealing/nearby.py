@@ -19,6 +19,7 @@ from planopt.problem.change import Before, ChangePrices
 from planopt.solve.annealing.arrays import week_arrays
 from planopt.solve.annealing.keeping import keeping_of
 from planopt.solve.annealing.memetic import Servings, suits
+from planopt.solve.annealing.tying import tied_up
 from planopt.solve.annealing.week import Annealing, Schedule, servings_of
 
 # Multiples of a typical price of a step; the last one is nearly that of a search from nothing.
@@ -82,7 +83,7 @@ class Nearby:
         dish, size = annealing.week()
         for i, n, amount in self._start:
             dish[i], size[i] = n, amount
-        annealing.load(dish, size)
+        annealing.load(*tied_up(self.arrays, dish, size))
         hot, done = _HEATS[turn % len(_HEATS)], 0
         while done < moves and not over():
             heats = (

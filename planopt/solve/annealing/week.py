@@ -11,6 +11,7 @@ import numpy as np
 from planopt.problem.build import Problem
 from planopt.solve.annealing import columns
 from planopt.solve.annealing.arrays import Floats, Ints, Larder, Needs, WeekArrays, runs
+from planopt.solve.annealing.tying import tied_by_chance
 
 
 @dataclass(frozen=True)
@@ -92,10 +93,11 @@ class Annealing:
         dish[:] = -1
         size[:] = 0.0
         recipe = self.arrays.larder.recipe
+        on_day = tied_by_chance(self.arrays, dish, size, rng)
         for d in range(len(menu.client_of_day)):
-            taken: set[int] = set()
+            taken = on_day[d]
             for p in menu.day_places[menu.day_start[d] : menu.day_start[d + 1]]:
-                if p % self.arrays.places_a_slot:
+                if p % self.arrays.places_a_slot or dish[p] >= 0:
                     continue
                 slot = menu.place_slot[p]
                 kind = menu.slot_kind[slot]
@@ -186,13 +188,15 @@ _FIXED = (
     "week_high", "weekly", "soft", "priced",
     "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "kin", "take_pool", "take_g",
     "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
-    "keep_cost", "keep_size", "keep_each",
+    "keep_cost", "keep_size", "keep_each", "counted", "tie_of", "tie_start", "tie_places", "gaps",
+    "day_number", "day_client", "most_made", "taste",
 )  # fmt: skip
 _ACCOUNT_FIXED = (
-    "place_i", "nut", "day_low", "day_high", "week_low", "week_high", "weekly", "soft",
-    "priced", "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i", "take_pool",
-    "take_g", "pool_f", "pool_start", "table", "group_most", "group_cook", "limits", "budget",
-    "keep_cost", "keep_size", "keep_each",
+    "place_i", "day_start", "day_places", "nut", "day_low", "day_high", "week_low", "week_high",
+    "weekly", "soft", "priced", "client_f", "rule_start", "rules", "rule_f", "cook_f", "cook_i",
+    "take_pool", "take_g", "pool_f", "pool_start", "table", "group_most", "group_cook", "limits",
+    "budget", "keep_cost", "keep_size", "keep_each", "counted", "tie_of", "tie_start", "tie_places",
+    "gaps", "day_number", "day_client", "most_made", "taste",
 )  # fmt: skip
 _STATE = (
     "dish_at", "size_at", "new_dish", "new_size", "cstate", "pstate", "gstate", "day_sum",
@@ -211,17 +215,28 @@ def _weights(schedule: Schedule, unit: float) -> tuple[float, ...]:
 
 
 def _fixed(arrays: WeekArrays) -> dict[str, Any]:
-    needs, larder = arrays.needs, arrays.larder
+    needs, larder, order = arrays.needs, arrays.larder, arrays.order
     work_priced = larder.start_price + larder.extra_price + larder.box_price > 0
     values = {
         **_fixed_menu(arrays),
         **_fixed_needs(needs),
-        # Bits: 1 = soft limits have prices, 2 = the cook's work or boxes have.
-        "priced": int((needs.soft[:, :, 1::2] > 0).any()) + 2 * int(work_priced.any()),
+        # Bits: 1 = soft limits have prices, 2 = the cook's work or boxes have, 4 = what is liked.
+        "priced": int((needs.soft[:, :, 1::2] > 0).any())
+        + 2 * int(work_priced.any())
+        + 4 * int((order.taste > 0).any()),
         **_fixed_larder(larder),
         "keep_cost": arrays.keeping.cost,
         "keep_size": arrays.keeping.size,
         "keep_each": arrays.keeping.portion,
+        "counted": order.counted,
+        "tie_of": order.tie_of,
+        "tie_start": order.start,
+        "tie_places": order.places,
+        "gaps": order.gaps,
+        "day_number": order.day_number,
+        "day_client": arrays.menu.client_of_day,
+        "most_made": order.most_made,
+        "taste": order.taste,
     }
     return {name: _flat(values[name]) for name in _FIXED}
 
@@ -254,7 +269,7 @@ def _fixed_needs(needs: Needs) -> dict[str, Any]:
         "week_high": needs.week_high,
         "weekly": bool((needs.week_low > 0).any() or np.isfinite(needs.week_high).any()),
         "soft": needs.soft,
-        "client_f": np.stack([needs.repeats, needs.kinds.astype(float)], axis=1),
+        "client_f": np.stack([needs.repeats, needs.kinds.astype(float), needs.most_kinds], axis=1),
         "rule_start": needs.rule_start,
         "rules": needs.rules,
         "rule_f": np.stack(
@@ -330,7 +345,7 @@ def _state(arrays: WeekArrays) -> dict[str, Any]:
         "rule_more": np.zeros(rules),
         "used": np.zeros((4, cooks)),
         "used_new": np.zeros((4, cooks)),
-        "over": np.zeros(2),
+        "over": np.zeros(4),
         "use_list": np.zeros(max(1, cookings), np.int64),
         "use_place": np.zeros(max(1, cookings), np.int64),
         "touched": np.zeros((10, 2, most), np.int64),

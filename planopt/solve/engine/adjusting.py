@@ -24,6 +24,7 @@ from planopt.problem.build import Problem, Slot
 from planopt.problem.byhand import PlateRule, standing_batches
 from planopt.problem.change import Before, ChangePrices, Changes, changes_of, plate_of
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.order import week_kept
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.nearby import Nearby, suits_nearby
 from planopt.solve.budget import Budget
@@ -154,7 +155,7 @@ class _Near:
         moves = min(_ADJUST.moves, _ADJUST.moves_a_plate * len(problem.slots))
         for servings in nearby.weeks(part.over, moves, turns, self.settings.threads):
             found = carried_out(problem, servings)
-            if found is not None:
+            if found is not None and week_kept(problem, found):
                 yield found
 
     def go_through_rings(self, progress: Callable[[str], None] | None) -> None:
@@ -220,6 +221,8 @@ def rings_of(problem: Problem, before: Before, start: Decisions) -> Iterator[Rin
     served = {i for i, _ in start.servings}
     slots = frozenset(range(len(problem.slots)))
     forced = frozenset(i for i in slots if i not in served)
+    # Plates that share a dish with one of them change with it.
+    forced |= {i for tied in problem.order.sets if forced & set(tied) for i in tied}
     days = {(problem.slots[i].client, problem.slots[i].day) for i in forced}
     days |= set(broken_days(problem, start))
     of_days = frozenset(i for i in slots if (problem.slots[i].client, problem.slots[i].day) in days)

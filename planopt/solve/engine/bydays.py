@@ -15,9 +15,10 @@ from dataclasses import replace
 from math import inf
 
 from planopt.deadlines import OutOfTime
-from planopt.model.daymenus import MenuTable, supports_menus
+from planopt.model.daymenus import MenuTable, supports_menus, supports_totals
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.order import week_kept
 from planopt.problem.restricted import restrict
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
@@ -64,10 +65,12 @@ class _Days:
         self.composition = _COMPOSITION
         self.worker = BoundWorker()
         self.weeks: WeekSearch | None = None
+        # Whether weeks in order were annealed until restarts agreed.
+        self.orderly = False
 
     def offer(self, week: Decisions | None) -> None:
         """Take a week, tidied, if it is cheaper than the best one."""
-        if week is None:
+        if week is None or not week_kept(self.problem, week):
             return
         week = tidied(self.problem, week)
         objective = cost_of(self.problem, week).objective
@@ -162,6 +165,13 @@ def _search_within(days: _Days, start: Decisions | None, *, few: bool) -> None:
         part = budget.share(_DAYS.menu_share)
         days.take(search_menus(problem, days.settings, part, None, start))
     else:
+        if annealed_here and model is None:
+            # A first week is not kept waiting for the model to be built.
+            _anneal(days, _DAYS.first_anneal_s, start)
+            if problem.order and supports_totals(problem) and not days.over():
+                _in_order(days, start)
+        if days.over() or (days.orderly and budget.counted):
+            return
         model = _search_beside(days, start, model, annealed_here=annealed_here)
     if not days.over() and (model is None or not budget.counted):
         begin = start if days.best is None else days.best
@@ -174,12 +184,10 @@ def _search_beside(
     days: _Days, start: Decisions | None, model: PlainModel | None, *, annealed_here: bool
 ) -> PlainModel:
     """Seek weeks while the bound is being proved, and let HiGHS polish them; return its model."""
-    if annealed_here and model is None:
-        # A first week is not kept waiting for the model to be built.
-        _anneal(days, _DAYS.first_anneal_s, start)
     model = build_plain(days.problem) if model is None else model
-    _prove_beside(days, model)
-    if annealed_here:
+    if not days.orderly:
+        _prove_beside(days, model)
+    if annealed_here and not days.orderly:
         _anneal(days, _DAYS.anneal_share * days.budget.left(), start)
     if days.best is None and not days.over():
         _construct(days, _DAYS.first_share * days.budget.left())
@@ -188,11 +196,33 @@ def _search_beside(
     return model
 
 
+def _in_order(days: _Days, start: Decisions | None) -> None:
+    """Anneal weeks of a problem that asks for an order, with the relaxations proved beside.
+
+    Where no week turns up soon, it is for the day-by-day model to say whether there is one.
+    """
+    budget, settings = days.budget, days.settings
+    _anneal(days, _DAYS.together_share * budget.left(), start)
+    if days.best is None or days.over():
+        return
+    proofs = proofs_of(days.problem, weekly_arrays(days.problem))
+    single = settings.single()
+    if settings.threads > 1 and not budget.counted:
+        days.worker.start(proofs, budget.for_proof(single))
+    else:
+        days.bound = max(days.bound, first_bound(proofs[0], budget.within(single))[0])
+    while not days.over() and days.weeks is not None and not days.weeks.converged:
+        _anneal(days, budget.left(), start)
+        if budget.counted:
+            break
+    days.orderly = True
+
+
 def _prove_beside(days: _Days, model: PlainModel) -> None:
     """Let a process of its own prove the bound, or with one core take that of the first LP."""
     settings, problem = days.settings, days.problem
     proofs: list[Proof] = []
-    if supports_menus(problem):
+    if supports_totals(problem):
         relaxed = proofs_of(problem, weekly_arrays(problem))
         proofs += [
             replace(proof, share=share, started=())
@@ -234,7 +264,8 @@ def _anneal(days: _Days, seconds: float, start: Decisions | None) -> None:
 
 def _construct(days: _Days, seconds: float) -> None:
     """Put a first week together in a simpler problem; more time for it while there is none."""
-    for simple in simpler_problems(days.problem):
+    # A simpler problem knows nothing of the order of meals.
+    for simple in () if days.problem.order else simpler_problems(days.problem):
         if days.over():
             return
         week: Decisions | None = None

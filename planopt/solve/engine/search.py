@@ -34,10 +34,11 @@ def search(
 ) -> SearchResult:
     """Find the cheapest plan of a problem within the limits of `settings`.
 
-    Problems with few options, and those whose meals are not one dish in whole portion steps, are
-    searched day by day; the others over day menus, a very large recipe book narrowed first. `start`
-    is a week in terms of this problem, of which some meals may be missing; its menus are where the
-    search begins. Whatever finds the week, it is tidied, and the bound is never below nothing.
+    Problems with few options, those whose meals are not one dish in whole portion steps, and those
+    that ask for an order of meals are searched day by day; the others over day menus, a very large
+    recipe book narrowed first. `start` is a week in terms of this problem, of which some meals may
+    be missing; its menus are where the search begins. Whatever finds the week, it is tidied, and
+    the bound is never below nothing.
     `recut` makes the problem anew with versions that are wanted; see `byoutline.py`. Time counts
     from when the work `began`, a reading of `perf_counter`; whatever is being built is given up a
     moment after the limit.
@@ -108,7 +109,7 @@ def _search(
         rest = budget.within(settings)
         return search_plain(problem, rest, lambda *_: budget.interrupted, start)
     few = sum(len(slot.options) for slot in problem.slots) <= _CHOOSING.few_options
-    if not few and one_dish_in_steps(problem):
+    if not few and one_dish_in_steps(problem) and not problem.order:
         smaller = problem if supports_menus(problem) else narrowed(problem, start)
         if smaller is not None:
             return search_menus(problem, settings, budget, smaller, start)

@@ -7,6 +7,7 @@ from math import inf, isfinite
 
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions, cost_of
+from planopt.problem.order import week_kept
 from planopt.solve.annealing.compiled import Compilation
 from planopt.solve.annealing.memetic import WeekSearch, suits
 from planopt.solve.bounding.worker import BoundWorker
@@ -45,6 +46,8 @@ class SearchState:
 
     def offer(self, decisions: Decisions) -> bool:
         """Take a plan, tidied, if it is cheaper; its cost is recomputed from its numbers."""
+        if not week_kept(self.problem, decisions):
+            return False
         decisions = tidied(self.problem, decisions, thorough=False)
         objective = cost_of(self.problem, decisions).objective
         if objective < self.objective - CHEAPER:

@@ -53,6 +53,8 @@ class WeekRules:
             table[:, w] = [rule.coefficients.get(one.dish, 0.0) for one in problem.cookings]
         self._repeats = np.inf if chosen.most_repeats is None else float(chosen.most_repeats)
         self._least_kinds = chosen.least_different_recipes
+        most = chosen.most_different_recipes
+        self._most_kinds = np.inf if most is None else float(most)
         self._least, self._most = _bounds(meals)
         self._served_low, self._served_high = _bounds(served)
         self._low, self._high = _bounds(amounts)
@@ -79,6 +81,8 @@ class WeekRules:
         broken += np.maximum(0.0, meals - self._most).sum(axis=1)
         broken += np.maximum(0.0, served - self._served_high).sum(axis=1)
         broken += np.maximum(0.0, self._served_low * share - served).sum(axis=1)
+        if self._most_kinds < np.inf:
+            broken += np.maximum(0, (times > 0).sum(axis=1) - self._most_kinds)
         if share >= 1.0:
             broken += np.maximum(0, self._least_kinds - (times > 0).sum(axis=1))
             broken += np.maximum(0.0, self._least - meals).sum(axis=1)
