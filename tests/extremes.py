@@ -83,6 +83,8 @@ def base_files() -> dict[str, Any]:
         wants={"egg": 1},
         most_meals_of={"rice": 9},
         least_meals_of={"eggs": 1},
+        most_meals_with={"grains": 9},
+        least_meals_with={"eggs": 1},
         recipe_servings={"lentil_soup": {"min": 0, "max": 20}},
         portions={"step": 0.5, "smallest": 0.5, "largest": 2},
         most_repeats=4,
@@ -166,6 +168,8 @@ def base_files() -> dict[str, Any]:
             files[name] = yaml.safe_load(text)
         else:
             files[name] = list(csv.DictReader(io.StringIO(text)))
+    for food in files["foods.csv"]:
+        food["groups"] = {"egg": "eggs", "oats_rolled": "grains"}.get(food["food_id"], "")
     baked = files["recipes/egg_rice.yaml"]
     baked["groups"] = ["rice", "eggs"]
     baked["equipment"]["oven"] = {"temperature_c": 180, "minutes": 20}

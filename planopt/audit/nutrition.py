@@ -11,6 +11,7 @@ from planopt.audit.findings import Finding, above, below, exact, show
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client, Window
 
+_GROUP_MEAL_G = Fraction(25)
 # Meals as (day, meal), by what is in them.
 Meals = dict[str, set[tuple[int, str]]]
 
@@ -24,16 +25,19 @@ def check_nutrition(books: Books) -> Iterator[Finding]:
         yield from _check_recipe_counts(client, rows)
         yield from _check_food_counts(books, client, rows)
         yield from _check_group_counts(books, client, rows)
+        yield from _check_food_group_counts(books, client, rows)
 
 
 def _totals(books: Books, rows: list[Portion]) -> dict[str, Fraction]:
-    """Return nutrients recomputed from the dishes, never those that the plan states."""
+    """Return nutrients and grams of food groups, from the dishes and never from the plan."""
     totals: dict[str, Fraction] = dict.fromkeys(books.catalog.nutrients, Fraction(0))
+    for food in books.catalog.foods.values():
+        totals |= {f"{group}_g": Fraction(0) for group in food.groups if f"{group}_g" not in totals}
     for row in rows:
         dish = books.dish(row.recipe_id, row.version)
-        if dish is not None:
-            for nutrient, per_serving in dish.nutrients_per_serving.items():
-                totals[nutrient] += per_serving * exact(row.servings)
+        for name in totals if dish is not None else ():
+            assert dish is not None
+            totals[name] += (dish.amount(name) or Fraction(0)) * exact(row.servings)
     return totals
 
 
@@ -107,6 +111,20 @@ def _check_group_counts(books: Books, client: Client, rows: list[Portion]) -> It
             meals[group].add((row.day, row.meal))
     yield from _check_most("most-meals-of", client, client.most_meals_of, meals)
     yield from _check_least("least-meals-of", client, client.least_meals_of, meals)
+
+
+def _check_food_group_counts(
+    books: Books, client: Client, rows: list[Portion]
+) -> Iterator[Finding]:
+    """Check meals with a food group: those with a dish of which a serving has 25 g of it."""
+    meals: Meals = defaultdict(set)
+    for row in rows:
+        dish = books.dish(row.recipe_id, row.version)
+        for group, grams in dish.food_groups_g.items() if dish is not None else ():
+            if not below(grams, _GROUP_MEAL_G):
+                meals[group].add((row.day, row.meal))
+    yield from _check_most("most-meals-with", client, client.most_meals_with, meals)
+    yield from _check_least("least-meals-with", client, client.least_meals_with, meals)
 
 
 def _check_food_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:

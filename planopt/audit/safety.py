@@ -181,6 +181,8 @@ def _unknown_nutrients(books: Books) -> list[str]:
         tables += client.windows_on_days.values()
         windows = [item for table in tables for item in table.items()]
         asked = {name for name, one in windows if one.min is not None or one.max is not None}
+        # Grams of a food group are always known.
+        asked &= set(books.catalog.nutrients)
         foods = [books.catalog.foods[food] for food in _possible_foods(books, client)]
         for food in foods:
             unknown |= {name for name in asked if food.nutrients.get(name) is None}

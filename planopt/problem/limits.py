@@ -33,6 +33,8 @@ Kind = Literal[
     "want",
     "most_of_group",
     "least_of_group",
+    "most_with",
+    "least_with",
     "servings",
     "hands_on_minutes",
     "oven_minutes",
@@ -57,8 +59,12 @@ MEAL_COUNTS: dict[Kind, str] = {
     "want": "wants",
     "most_of_group": "most_meals_of",
     "least_of_group": "least_meals_of",
+    "most_with": "most_meals_with",
+    "least_with": "least_meals_with",
 }
-_FROM_BELOW: frozenset[Kind] = frozenset({"variety", "want", "least_of_group", "energy_floor"})
+_FROM_BELOW: frozenset[Kind] = frozenset(
+    {"variety", "want", "least_of_group", "least_with", "energy_floor"}
+)
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 
-from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
+from planopt.catalog.records import GROUP_UNIT, NOT_KNOWN, Catalog, Recipe
 from planopt.problem.dishes import Dish, LineOption, count_versions, dish_of, keeping_days
 from planopt.problem.people import Eater
 from planopt.scenario.records import Client, Scenario
@@ -170,6 +170,8 @@ def _note_windows(client: Client, needed: set[str], limited: set[str]) -> None:
                 needed.add(nutrient_id)
             if window.max is not None:
                 limited.add(nutrient_id)
+    needed.update(group + GROUP_UNIT for group in client.least_meals_with)
+    limited.update(group + GROUP_UNIT for group in client.most_meals_with)
 
 
 def _eaten_by(lines: Lines, client: Client) -> Lines:

@@ -117,6 +117,12 @@ class Client(Record):
     least_meals_of: dict[Id, Meals] = Field(
         default={}, description="group of recipes -> least meals in the plan with one of them"
     )
+    most_meals_with: dict[Id, Meals] = Field(
+        default={}, description="group of foods -> most meals in the plan with 25 g a serving of it"
+    )
+    least_meals_with: dict[Id, Meals] = Field(
+        default={}, description="group of foods -> least meals with 25 g a serving of it"
+    )
     recipe_servings: dict[Id, ServingWindow] = {}
     away: Away = Away()
     portions: Portions = Portions()

@@ -64,6 +64,13 @@ KITCHENS: list[tuple[str, Path, object]] = [
     ("most-meals-of", (*ADA, "most_meals_of"), {"legumes": 1}),
     ("least-meals-of", (*ADA, "least_meals_of"), {"legumes": 3}),
     ("least-meals-of", (*BEN, "least_meals_of"), {"fish": 1}),
+    ("most-meals-with", (*ADA, "most_meals_with"), {"legumes": 1}),
+    ("least-meals-with", (*ADA, "least_meals_with"), {"seafood": 2}),
+    ("least-meals-with", (*ADA, "least_meals_with"), {"herbs": 1}),
+    ("day-window", (*ADA, "windows_per_day", "legumes_g"), {"min": 1}),
+    ("week-window", (*BEN, "windows_per_week"), {"legumes_g": {"max": 299}}),
+    ("meal-window", (*ADA, "windows_per_meal"), {"dinner": {"legumes_g": {"max": 99}}}),
+    ("unknown-id", (*ADA, "windows_per_day", "nobody_g"), {"min": 0}),
     ("recipe-servings", (*ADA, "recipe_servings"), {"soup": {"max": 1.5}}),
     ("recipe-servings", (*ADA, "recipe_servings"), {"pots": {"min": 4.5}}),
     ("recipe-servings", (*BEN, "recipe_servings"), {"fish": {"min": 0.5}}),
@@ -167,6 +174,7 @@ CATALOGS: list[tuple[str, Path, object]] = [
 ]
 SOLUTION = "solution"
 PLANS: list[tuple[str, Path, object]] = [
+    ("portion-groups", ("portions", 1, "food_groups_g"), {"legumes": 99, "herbs": 5, "fresh": 5}),
     ("bound", (SOLUTION, "best_bound"), "25.48"),
     ("bound", (SOLUTION, "best_bound"), "25.401"),
     ("gap", (SOLUTION, "proven_gap"), 0.0027),
@@ -250,6 +258,10 @@ EXACT_LIMITS: list[tuple[Path, object]] = [
     ((*ADA, "wants"), {"oats": 3, "haddock": 1}),
     ((*ADA, "most_meals_of"), {"legumes": 2, "nobody_has": 0}),
     ((*ADA, "least_meals_of"), {"legumes": 2, "fish": 1}),
+    ((*ADA, "most_meals_with"), {"legumes": 2, "herbs": 0}),
+    ((*ADA, "least_meals_with"), {"legumes": 2, "seafood": 1}),
+    ((*ADA, "windows_per_week"), {"herbs_g": {"max": 10}, "legumes_g": {"min": 200}}),
+    ((*BEN, "windows_per_meal"), {"dinner": {"legumes_g": {"min": 150, "max": 150}}}),
     (("cook_days", 1, "ready_for"), "dinner"),
     (("cook_days", 1, "ready_for"), "breakfast"),
     (("cook_days", 1, "ready_for"), None),

@@ -111,7 +111,7 @@ class Facts:
     @staticmethod
     def amount(dish: Dish, name: str) -> Fraction:
         """Return a nutrient, or the grams, of a serving."""
-        return dish.plate_g if name == "plate_g" else dish.nutrients[name]
+        return dish.plate_g if name == "plate_g" else dish.nutrients.get(name, Fraction(0))
 
     def meal_windows(
         self, client: dict[str, Any], day: int, meal: str
@@ -253,6 +253,10 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
             / recipe["yield_servings"]
             for name in ("energy_kcal", "protein_g")
         }
+        for food, g in cg.items():
+            for group in week.foods[food].get("groups", ()):
+                each = Fraction(g, 100 * recipe["yield_servings"])
+                nutrients[f"{group}_g"] = nutrients.get(f"{group}_g", Fraction(0)) + each
         allergens = {week.foods[food]["allergens"] for food in cg} - {"none"}
         dishes.append(
             Dish(

@@ -21,7 +21,7 @@ def windows_in_reason(c: Checking) -> Iterator[Fault]:
     """No window speaks of more than anybody eats, a unit mistaken, and each sets a side."""
     for path, client in c.clients():
         for window_path, window, days in _windows(c, path, client):
-            nutrient = c.catalog.nutrients.get(str(window_path[-1]))
+            nutrient = c.catalog.amounts.get(str(window_path[-1]))
             if nutrient is None:
                 continue
             # On a single day an empty window lifts the one of every day.

@@ -71,7 +71,7 @@ def unknown_ids(c: Checking) -> Iterator[Fault]:
         for recipe in client.recipe_servings:
             yield from c.unknown("recipes", (*path, "recipe_servings", recipe), recipe)
         for window_path, _ in _windows(path, client):
-            yield from c.unknown("nutrients", window_path, str(window_path[-1]))
+            yield from c.unknown_amount(window_path, str(window_path[-1]))
 
 
 def _windows(path: Path, client: Client) -> Iterator[tuple[Path, Window]]:
@@ -135,7 +135,11 @@ def reversed_windows(c: Checking) -> Iterator[Fault]:
                     "swap or correct the two",
                     "range_reversed",
                 )
-        for least_name, most_name in (("wants", "dislikes"), ("least_meals_of", "most_meals_of")):
+        for least_name, most_name in (
+            ("wants", "dislikes"),
+            ("least_meals_of", "most_meals_of"),
+            ("least_meals_with", "most_meals_with"),
+        ):
             allowed = getattr(client, most_name)
             for what, least in getattr(client, least_name).items():
                 if what in allowed and least > allowed[what]:
@@ -161,6 +165,22 @@ def meals_of_groups(c: Checking) -> Iterator[Fault]:
                         "no recipe of the catalog has this group",
                         nearest(group, known) if known else f"write `groups: [{group}]` in recipes",
                         "unknown_recipe_group",
+                    )
+
+
+def meals_with_food_groups(c: Checking) -> Iterator[Fault]:
+    """A food group is one that a food of the catalog is in."""
+    known = c.catalog.food_groups
+    for path, client in c.clients():
+        for name in ("most_meals_with", "least_meals_with"):
+            for group in getattr(client, name) if c.complete else ():
+                if group not in known:
+                    yield c.fault(
+                        (*path, name, group),
+                        group,
+                        "no food of the catalog is in this group",
+                        nearest(group, known) if known else "fill `groups` in foods.csv",
+                        "unknown_food_group",
                     )
 
 
@@ -354,6 +374,7 @@ CHECKS: tuple[Check, ...] = (
     unknown_meals,
     reversed_windows,
     meals_of_groups,
+    meals_with_food_groups,
     duplicate_clients,
     days_of_plan,
     cooking_and_shopping,
