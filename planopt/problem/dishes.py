@@ -148,7 +148,6 @@ def line_options(
     recipe: Recipe, catalog: Catalog, quantities: Quantities
 ) -> tuple[tuple[LineOption, ...], ...]:
     """Return what each line of a recipe may be, what it says first coming first."""
-
     amounts = catalog.amounts
 
     def option(word: str, food_id: str, grams: float, part: str) -> LineOption:
