@@ -79,6 +79,8 @@ def base_files() -> dict[str, Any]:
     client = tiny_client(
         windows_per_week={"sodium_mg": {"min": 0, "max": 9000}},
         windows_on_days={2: {"energy_kcal": {"min": 1500, "max": 2200}}},
+        day_patterns={"rest": {"energy_kcal": {"min": 1400, "max": 2100}}},
+        pattern_days={"rest": [1]},
         dislikes={"onion": 9},
         wants={"egg": 1},
         most_meals_of={"rice": 9},

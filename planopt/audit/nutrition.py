@@ -56,8 +56,8 @@ def _check_window(
 
 
 def _check_days(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
-    asked = client.meals if client.meals is not None else books.scenario.meals
-    usual = [meal for meal in books.scenario.meals if meal in asked]
+    eaten = client.meals if client.meals is not None else books.scenario.meals
+    usual = [meal for meal in books.scenario.meals if meal in eaten]
     for day in range(1, books.scenario.days + 1):
         here = books.scenario.meals_of(client, day)
         if not here:
@@ -65,7 +65,8 @@ def _check_days(books: Books, client: Client, rows: list[Portion]) -> Iterator[F
         share = Fraction(len(here), len(usual))
         totals = _totals(books, [row for row in rows if row.day == day])
         own = client.windows_on_days.get(day, {})
-        for nutrient, window in {**client.windows_per_day, **own}.items():
+        asked = {**client.windows_per_day, **books.kind_of_day(client, day), **own}
+        for nutrient, window in asked.items():
             where = f"{client.client_id} day {day} {nutrient}"
             scale = Fraction(1) if nutrient in own else share
             yield from _check_window("day-window", where, window, scale, totals.get(nutrient))

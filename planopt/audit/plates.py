@@ -140,7 +140,8 @@ def _shares(
     """Return a share of the day's least, and one of the day's most, None where it has no such."""
     scenario = books.scenario
     own = client.windows_on_days.get(day, {})
-    window = own.get(name, client.windows_per_day.get(name))
+    kind = books.kind_of_day(client, day)
+    window = own.get(name, kind.get(name, client.windows_per_day.get(name)))
     asked = scenario.meals if client.meals is None else client.meals
     usual = sum(meal in asked for meal in scenario.meals)
     here = len(scenario.meals_of(client, day))

@@ -47,6 +47,7 @@ def cautions_of(
                 client.windows_per_day,
                 client.windows_per_week,
                 *client.windows_on_days.values(),
+                *client.day_patterns.values(),
             )
             for nutrient_id in table
         }

@@ -226,6 +226,7 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
         update={
             "windows_per_day": {},
             "windows_on_days": on_days,
+            "day_patterns": {},
             "windows_per_week": per_week,
             "windows_per_meal": {},
             "windows_per_meal_on_days": meals,

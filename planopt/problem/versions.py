@@ -163,8 +163,8 @@ def _tastes(
 
 def _note_windows(client: Client, needed: set[str], limited: set[str]) -> None:
     """Add the nutrients of which a client has a least and a most amount."""
-    days = (client.windows_per_day, client.windows_per_week, *client.windows_on_days.values())
-    for windows in days:
+    tables = [client.windows_per_day, client.windows_per_week, *client.windows_on_days.values()]
+    for windows in (*tables, *client.day_patterns.values()):
         for nutrient_id, window in windows.items():
             if window.min:
                 needed.add(nutrient_id)

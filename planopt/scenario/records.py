@@ -90,6 +90,13 @@ class Client(Record):
     windows_on_days: dict[Day, dict[str, Window]] = Field(
         default={}, description="replaces windows_per_day, nutrient by nutrient, on that day"
     )
+    day_patterns: dict[Id, dict[str, Window]] = Field(
+        default={},
+        description="kinds of days, such as training: replace windows_per_day on their days",
+    )
+    pattern_days: dict[Id, tuple[Day, ...]] = Field(
+        default={}, description="the days of the plan that are of each kind"
+    )
     windows_per_week: dict[str, Window] = Field(
         default={}, description="totals over all planned days"
     )
@@ -156,6 +163,14 @@ class Client(Record):
     medically_supervised: bool = Field(
         default=False, description="a clinician supervises days of less than 800 kcal"
     )
+
+    def pattern_windows(self, day: int) -> dict[str, Window]:
+        """Return the windows of the kind of day that a day is."""
+        found: dict[str, Window] = {}
+        for name, days in self.pattern_days.items():
+            if day in days:
+                found |= self.day_patterns.get(name, {})
+        return found
 
 
 class CookDay(Record):
@@ -419,4 +434,5 @@ class Scenario(Record):
 
     def windows_of(self, client: Client, day: int) -> dict[str, Window]:
         """Return the day's windows by nutrient id, exceptions for that day applied."""
-        return {**client.windows_per_day, **client.windows_on_days.get(day, {})}
+        own = client.windows_on_days.get(day, {})
+        return {**client.windows_per_day, **client.pattern_windows(day), **own}

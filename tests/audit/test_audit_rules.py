@@ -53,6 +53,18 @@ def rules(found: list[Finding]) -> set[str]:
 
 
 ROW_FISH = {**PLAN["portions"][3]}
+# Ada has 1280 kcal on day 1; on day 2 a window of that very day is the one that holds.
+LEAN_FIRST_DAY = {
+    "day_patterns": {"lean": {"energy_kcal": {"min": 1200, "max": 1279}}},
+    "pattern_days": {"lean": [1]},
+}
+KINDS_OF_DAYS = {
+    "day_patterns": {
+        "full": {"energy_kcal": {"min": 1280, "max": 1280}},
+        "lean": {"energy_kcal": {"max": 1260.8}, "protein_g": {"max": 1}},
+    },
+    "pattern_days": {"full": [1, 3], "lean": [2]},
+}
 # Each stricter scenario breaks one rule alone; the plan stays as it is.
 KITCHENS: list[tuple[str, Path, object]] = [
     ("repeats", (*ADA, "most_repeats"), 2),
@@ -90,6 +102,9 @@ KITCHENS: list[tuple[str, Path, object]] = [
     ("day-window", (*ADA, "windows_on_days"), {}),
     ("day-window", (*BEN, "windows_per_day", "energy_kcal"), {"min": 1200, "max": 1450}),
     ("day-window", (*BEN, "windows_on_days"), {2: {"energy_kcal": {"min": 1100}}}),
+    ("day-window", ("clients", 0), {**SCENARIO["clients"][0], **LEAN_FIRST_DAY}),
+    ("energy-floor", (*BEN, "day_patterns"), {"rest": {"energy_kcal": {"min": 799}}}),
+    ("cautions", (*ADA, "day_patterns"), {"rest": {"iron_mg": {"min": 0}}}),
     ("week-window", (*ADA, "windows_per_week", "energy_kcal"), {"min": 3821}),
     ("week-window", (*BEN, "windows_per_week"), {"energy_kcal": {"max": 1980}}),
     ("energy-floor", (*ADA, "windows_on_days", 2), {"energy_kcal": {"min": 799, "max": 1400}}),
@@ -258,6 +273,7 @@ EXACT_LIMITS: list[tuple[Path, object]] = [
     ((*ADA, "wants"), {"oats": 3, "haddock": 1}),
     ((*ADA, "most_meals_of"), {"legumes": 2, "nobody_has": 0}),
     ((*ADA, "least_meals_of"), {"legumes": 2, "fish": 1}),
+    (ADA, {**SCENARIO["clients"][0], **KINDS_OF_DAYS}),
     ((*ADA, "most_meals_with"), {"legumes": 2, "herbs": 0}),
     ((*ADA, "least_meals_with"), {"legumes": 2, "seafood": 1}),
     ((*ADA, "windows_per_week"), {"herbs_g": {"max": 10}, "legumes_g": {"min": 200}}),

@@ -906,6 +906,47 @@ CASES = (
         keys={"clients": [tiny_client(most_meals_of={"fish": 2})]},
     ),
     Case(
+        "pattern_without_days",
+        "a kind of day that no day is of",
+        "kitchen/scenario.yaml:17: clients[0].day_patterns.rest: 'rest' [pattern_without_days]",
+        "no day is of this kind",
+        "write its days, `pattern_days: {rest: [1, 3]}`, or an empty list",
+        keys={"clients": [tiny_client(day_patterns={"rest": {"protein_g": {"min": 50}}})]},
+    ),
+    Case(
+        "unknown_pattern",
+        "days of a kind that is not described",
+        "kitchen/scenario.yaml:23: clients[0].pattern_days.rset: 'rset' [unknown_pattern]",
+        "day_patterns of this client has no such kind of day",
+        "did you mean 'rest'?",
+        keys={
+            "clients": [
+                tiny_client(
+                    day_patterns={"rest": {"protein_g": {"min": 50}}},
+                    pattern_days={"rest": [1], "rset": [2]},
+                )
+            ]
+        },
+    ),
+    Case(
+        "duplicate_day",
+        "a day of two kinds",
+        "kitchen/scenario.yaml:27: clients[0].pattern_days.work[0]: '1' [duplicate_day]",
+        "this day is one of rest already",
+        "leave it in one of the lists, once",
+        keys={
+            "clients": [
+                tiny_client(
+                    day_patterns={
+                        "rest": {"protein_g": {"min": 50}},
+                        "work": {"protein_g": {"min": 70}},
+                    },
+                    pattern_days={"rest": [1], "work": [1]},
+                )
+            ]
+        },
+    ),
+    Case(
         "unknown_food_group",
         "meals with a food group that no food is in",
         "kitchen/scenario.yaml:17: clients[0].least_meals_with.fish: 'fish' [unknown_food_group]",

@@ -206,8 +206,11 @@ class Facts:
         share = Fraction(len(self.meals_of(client, day)), len(MEALS))
         special = client.get("windows_on_days", {}).get(day, {})
         found = {}
-        for nutrient in {**client["windows_per_day"], **special}:
-            window = special.get(nutrient) or client["windows_per_day"][nutrient]
+        usual = dict(client["windows_per_day"])
+        for name, days in client.get("pattern_days", {}).items():
+            usual |= client["day_patterns"][name] if day in days else {}
+        for nutrient in {**usual, **special}:
+            window = special.get(nutrient) or usual[nutrient]
             scale = Fraction(1) if nutrient in special else share
             most = window.get("max")
             found[nutrient] = (

@@ -88,9 +88,16 @@ FOOD_GROUP_RULES: tuple[dict[str, Any], ...] = (
     {"least_meals_with": {"vegetables": 4}, "most_meals_with": {"roots": 2}},
     {"windows_per_week": {"vegetables_g": {"min": 330}}},
     {"windows_per_meal": {"dinner": {"vegetables_g": {"min": 190}}}},
+    {
+        "day_patterns": {
+            "rest": {"protein_g": {"max": 40}},
+            "training": {"protein_g": {"min": 35}},
+        },
+        "pattern_days": {"rest": [1], "training": [2]},
+    },
     {"windows_on_days": {1: {"vegetables_g": {"min": 170}}, 2: {"legumes_g": {"max": 100}}}},
 )
-FOOD_GROUP_SEEDS = (9, 34, 44)
+FOOD_GROUP_SEEDS = (25, 34, 44)
 GROUP_SEEDS = (0, 1, 9, 10, 14, 25, 29, 34, 35, 40, 42, 44)
 
 

@@ -18,6 +18,7 @@ from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
 from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
+from planopt.scenario.checks.patterns import PATTERN_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
 from planopt.scenario.checks.subject import Check, Checking, Locate, Path
@@ -77,6 +78,9 @@ def unknown_ids(c: Checking) -> Iterator[Fault]:
 def _windows(path: Path, client: Client) -> Iterator[tuple[Path, Window]]:
     for nutrient, window in client.windows_per_day.items():
         yield (*path, "windows_per_day", nutrient), window
+    for name, windows in client.day_patterns.items():
+        for nutrient, window in windows.items():
+            yield (*path, "day_patterns", name, nutrient), window
     for day, windows in client.windows_on_days.items():
         for nutrient, window in windows.items():
             yield (*path, "windows_on_days", day, nutrient), window
@@ -217,6 +221,11 @@ def days_of_plan(c: Checking) -> Iterator[Fault]:
         days += [((*path, "away", "days", i), day) for i, day in enumerate(client.away.days)]
         days += [((*path, "away", "meals", day), day) for day in client.away.meals]
         days += [((*path, "windows_on_days", day), day) for day in client.windows_on_days]
+        days += [
+            ((*path, "pattern_days", name, i), day)
+            for name, named in client.pattern_days.items()
+            for i, day in enumerate(named)
+        ]
     cooking = [cook.day for cook in c.scenario.cook_days]
     if min(cooking) > last:
         yield c.fault(
@@ -375,6 +384,7 @@ CHECKS: tuple[Check, ...] = (
     reversed_windows,
     meals_of_groups,
     meals_with_food_groups,
+    *PATTERN_CHECKS,
     duplicate_clients,
     days_of_plan,
     cooking_and_shopping,
