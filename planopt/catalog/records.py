@@ -33,6 +33,9 @@ FoodState = Literal["raw", "cooked", "drained", "ready"]
 NONE = "none"
 # The grams of a food group are called by its name with this, as nutrients are.
 GROUP_UNIT = "_g"
+# A dish counts as one of a food group with so many grams of it in a serving: the smallest helping
+# that is called one, of nuts or dry lentils. Common practice, no source.
+GROUP_MEAL_G = 25.0
 # Among the allergens of a food: it may hold any. An empty cell means this, never that it has none.
 NOT_KNOWN = "not_known"
 

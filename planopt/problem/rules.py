@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Literal
 
-from planopt.catalog.records import GROUP_UNIT
+from planopt.catalog.records import GROUP_MEAL_G, GROUP_UNIT
 from planopt.problem.dishes import Dish, LineOption
 from planopt.problem.limits import WHOLE_PLAN, Kind, Limit, LimitKey
 from planopt.problem.tolerances import GRAMS
@@ -22,9 +22,6 @@ from planopt.scenario.records import Scenario
 from planopt.scenario.windows import day_windows
 
 Per = Literal["meal", "serving"]
-# A dish counts as one of a food group with so many grams of it in a serving: the smallest helping
-# that is called one, of nuts or dry lentils. Common practice, no source.
-GROUP_MEAL_G = 25.0
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ Every field has its unit in its name or its description, and a default where a s
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Annotated, Literal
@@ -163,6 +164,16 @@ class Client(Record):
     medically_supervised: bool = Field(
         default=False, description="a clinician supervises days of less than 800 kcal"
     )
+
+    def meals_counted(self) -> Iterator[tuple[str, str, bool, int]]:
+        """Yield what meals are counted of: its kind, which, whether a least is asked, how many."""
+        for kind, most, least in (
+            ("food", self.dislikes, self.wants),
+            ("group", self.most_meals_of, self.least_meals_of),
+            ("food group", self.most_meals_with, self.least_meals_with),
+        ):
+            yield from ((kind, what, False, meals) for what, meals in most.items())
+            yield from ((kind, what, True, meals) for what, meals in least.items())
 
     def pattern_windows(self, day: int) -> dict[str, Window]:
         """Return the windows of the kind of day that a day is."""

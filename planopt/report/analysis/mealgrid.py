@@ -30,6 +30,7 @@ _ROUNDING = 1e-6
 class ClientGrid:
     """One client's days, each with a cell for every meal of the plan."""
 
+    client_id: str
     name: str
     meals: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -69,7 +70,7 @@ def meal_grid(plan: Plan, scenario: Scenario) -> MealGrid:
                 cells.append(_cell(served[client.client_id, day, meal], bounds, batch_g, near))
             rows.append((day_text(scenario.date_of(day)), *cells))
         names = tuple(plain(meal) for meal in scenario.meals)
-        clients.append(ClientGrid(client.name, names, tuple(rows)))
+        clients.append(ClientGrid(client.client_id, client.name, names, tuple(rows)))
     return MealGrid(tuple(clients), usual)
 
 
