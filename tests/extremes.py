@@ -79,10 +79,14 @@ def base_files() -> dict[str, Any]:
     client = tiny_client(
         windows_per_week={"sodium_mg": {"min": 0, "max": 9000}},
         windows_on_days={2: {"energy_kcal": {"min": 1500, "max": 2200}}},
+        day_patterns={"rest": {"energy_kcal": {"min": 1400, "max": 2100}}},
+        pattern_days={"rest": [1]},
         dislikes={"onion": 9},
         wants={"egg": 1},
         most_meals_of={"rice": 9},
         least_meals_of={"eggs": 1},
+        most_meals_with={"grains": 9},
+        least_meals_with={"eggs": 1},
         recipe_servings={"lentil_soup": {"min": 0, "max": 20}},
         portions={"step": 0.5, "smallest": 0.5, "largest": 2},
         most_repeats=4,
@@ -174,6 +178,8 @@ def base_files() -> dict[str, Any]:
             files[name] = yaml.safe_load(text)
         else:
             files[name] = list(csv.DictReader(io.StringIO(text)))
+    for food in files["foods.csv"]:
+        food["groups"] = {"egg": "eggs", "oats_rolled": "grains"}.get(food["food_id"], "")
     baked = files["recipes/egg_rice.yaml"]
     baked["groups"] = ["rice", "eggs"]
     baked["equipment"]["oven"] = {"temperature_c": 180, "minutes": 20}

@@ -13,7 +13,7 @@ from planopt.audit.findings import exact
 from planopt.audit.handling import days_kept
 from planopt.catalog.records import Catalog, Pack
 from planopt.plan.records import Plan, Portion
-from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.records import Client, CookDay, Scenario, Window
 from planopt.units import minor_digits
 
 BatchKey = tuple[str, str, int]  # recipe, version, cook day
@@ -46,6 +46,13 @@ class Books:
     def date_of(self, day: int) -> date | None:
         """Return the date of a day number, day 1 being the start."""
         return later(self.scenario.start_date, day - 1)
+
+    @staticmethod
+    def kind_of_day(client: Client, day: int) -> dict[str, Window]:
+        """Return the windows of the kind of day that a client's day is, if it is of any."""
+        kinds = [name for name, days in client.pattern_days.items() if day in days]
+        pairs = [pair for name in kinds for pair in client.day_patterns.get(name, {}).items()]
+        return dict(pairs)
 
     def is_tap(self, food_id: str) -> bool:
         """Tell whether a food comes free from the tap."""

@@ -36,6 +36,13 @@ class Dish:
     items: tuple[Item, ...]
     allergens: frozenset[str]
     nutrients_per_serving: dict[str, Fraction]
+    food_groups_g: dict[str, Fraction]
+
+    def amount(self, name: str) -> Fraction | None:
+        """Return what a serving has of a nutrient, or of a food group (`fish_g`); None: neither."""
+        if name in self.nutrients_per_serving:
+            return self.nutrients_per_serving[name]
+        return self.food_groups_g.get(name[:-2]) if name.endswith("_g") else None
 
     @property
     def foods(self) -> frozenset[str]:
@@ -88,6 +95,7 @@ def make_dish(
         items=items,
         allergens=allergens,
         nutrients_per_serving=_nutrients(catalog, recipe, items),
+        food_groups_g=_food_groups(catalog, recipe, items),
     )
 
 
@@ -114,3 +122,14 @@ def _nutrients(catalog: Catalog, recipe: Recipe, items: tuple[Item, ...]) -> dic
             totals[nutrient] += item.grams / 100 * exact(food.nutrients.get(nutrient) or 0)
     servings = exact(recipe.yield_servings)
     return {nutrient: total / servings for nutrient, total in totals.items()}
+
+
+def _food_groups(catalog: Catalog, recipe: Recipe, items: tuple[Item, ...]) -> dict[str, Fraction]:
+    """Return edible grams a serving of the foods of each group."""
+    totals = {group: Fraction(0) for food in catalog.foods.values() for group in food.groups}
+    for item in items:
+        food = catalog.foods.get(item.food_id)
+        for group in set(food.groups) if food is not None else ():
+            totals[group] += item.grams or Fraction(0)
+    servings = exact(recipe.yield_servings)
+    return {group: total / servings for group, total in totals.items()}

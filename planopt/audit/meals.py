@@ -71,6 +71,7 @@ def _check_portion(books: Books, row: Portion) -> Iterator[Finding]:
     yield from _check_stored(books, dish, row)
     yield from unequal("portion-facts", f"{where}, recipe_name", dish.name, row.recipe_name)
     yield from _check_nutrients(dish, row)
+    yield from _check_food_groups(dish, row)
     if client is not None:
         yield from _check_permitted(books, client, dish, where)
 
@@ -139,6 +140,14 @@ def _check_nutrients(dish: Dish, row: Portion) -> Iterator[Finding]:
         if not same_amount(amount, found_amount):
             place = f"{where}, {nutrient}"
             yield Finding("portion-nutrients", place, show(amount), show(found_amount))
+
+
+def _check_food_groups(dish: Dish, row: Portion) -> Iterator[Finding]:
+    for group in sorted(dish.food_groups_g.keys() | row.food_groups_g.keys()):
+        amount = dish.food_groups_g.get(group, Fraction(0)) * exact(row.servings)
+        told = exact(row.food_groups_g.get(group, 0.0))
+        if not same_amount(amount, told):
+            yield Finding("portion-groups", f"{_name(row)}, {group}", show(amount), show(told))
 
 
 def _check_meal(books: Books, client: Client, day: int, meal: str) -> Iterator[Finding]:

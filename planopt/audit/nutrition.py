@@ -12,6 +12,7 @@ from planopt.audit.weekorder import meals_counted
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client, Window
 
+_GROUP_MEAL_G = Fraction(25)
 # Meals as (day, meal), by what is in them.
 Meals = dict[str, set[tuple[int, str]]]
 
@@ -25,16 +26,19 @@ def check_nutrition(books: Books) -> Iterator[Finding]:
         yield from _check_recipe_counts(books, client, rows)
         yield from _check_food_counts(books, client, rows)
         yield from _check_group_counts(books, client, rows)
+        yield from _check_food_group_counts(books, client, rows)
 
 
 def _totals(books: Books, rows: list[Portion]) -> dict[str, Fraction]:
-    """Return nutrients recomputed from the dishes, never those that the plan states."""
+    """Return nutrients and grams of food groups, from the dishes and never from the plan."""
     totals: dict[str, Fraction] = dict.fromkeys(books.catalog.nutrients, Fraction(0))
+    for food in books.catalog.foods.values():
+        totals |= {f"{group}_g": Fraction(0) for group in food.groups if f"{group}_g" not in totals}
     for row in rows:
         dish = books.dish(row.recipe_id, row.version)
-        if dish is not None:
-            for nutrient, per_serving in dish.nutrients_per_serving.items():
-                totals[nutrient] += per_serving * exact(row.servings)
+        for name in totals if dish is not None else ():
+            assert dish is not None
+            totals[name] += (dish.amount(name) or Fraction(0)) * exact(row.servings)
     return totals
 
 
@@ -53,8 +57,8 @@ def _check_window(
 
 
 def _check_days(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:
-    asked = client.meals if client.meals is not None else books.scenario.meals
-    usual = [meal for meal in books.scenario.meals if meal in asked]
+    eaten = client.meals if client.meals is not None else books.scenario.meals
+    usual = [meal for meal in books.scenario.meals if meal in eaten]
     for day in range(1, books.scenario.days + 1):
         here = books.scenario.meals_of(client, day)
         if not here:
@@ -62,7 +66,8 @@ def _check_days(books: Books, client: Client, rows: list[Portion]) -> Iterator[F
         share = Fraction(len(here), len(usual))
         totals = _totals(books, [row for row in rows if row.day == day])
         own = client.windows_on_days.get(day, {})
-        for nutrient, window in {**client.windows_per_day, **own}.items():
+        asked = {**client.windows_per_day, **books.kind_of_day(client, day), **own}
+        for nutrient, window in asked.items():
             where = f"{client.client_id} day {day} {nutrient}"
             scale = Fraction(1) if nutrient in own else share
             yield from _check_window("day-window", where, window, scale, totals.get(nutrient))
@@ -109,6 +114,20 @@ def _check_group_counts(books: Books, client: Client, rows: list[Portion]) -> It
             meals[group].add((row.day, row.meal))
     yield from _check_most("most-meals-of", client, client.most_meals_of, meals)
     yield from _check_least("least-meals-of", client, client.least_meals_of, meals)
+
+
+def _check_food_group_counts(
+    books: Books, client: Client, rows: list[Portion]
+) -> Iterator[Finding]:
+    """Check meals with a food group: those with a dish of which a serving has 25 g of it."""
+    meals: Meals = defaultdict(set)
+    for row in rows:
+        dish = books.dish(row.recipe_id, row.version)
+        for group, grams in dish.food_groups_g.items() if dish is not None else ():
+            if not below(grams, _GROUP_MEAL_G):
+                meals[group].add((row.day, row.meal))
+    yield from _check_most("most-meals-with", client, client.most_meals_with, meals)
+    yield from _check_least("least-meals-with", client, client.least_meals_with, meals)
 
 
 def _check_food_counts(books: Books, client: Client, rows: list[Portion]) -> Iterator[Finding]:

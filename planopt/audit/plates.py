@@ -74,7 +74,8 @@ def _check_meal(
 
 def _held(books: Books, rows: list[Portion], name: str) -> Fraction | None:
     """Return how much the meal has of a nutrient, or grams of food before cooking."""
-    if name != GRAMS and name not in books.catalog.nutrients:
+    groups = {f"{group}_g" for food in books.catalog.foods.values() for group in food.groups}
+    if name != GRAMS and name not in books.catalog.nutrients and name not in groups:
         return None
     total = Fraction(0)
     for row in rows:
@@ -85,7 +86,7 @@ def _held(books: Books, rows: list[Portion], name: str) -> Fraction | None:
             batch = sum((item.grams or Fraction(0) for item in dish.items), Fraction(0))
             each = batch / exact(dish.recipe.yield_servings)
         else:
-            each = dish.nutrients_per_serving[name]
+            each = dish.amount(name) or Fraction(0)
         total += each * exact(row.servings)
     return total
 
@@ -139,7 +140,8 @@ def _shares(
     """Return a share of the day's least, and one of the day's most, None where it has no such."""
     scenario = books.scenario
     own = client.windows_on_days.get(day, {})
-    window = own.get(name, client.windows_per_day.get(name))
+    kind = books.kind_of_day(client, day)
+    window = own.get(name, kind.get(name, client.windows_per_day.get(name)))
     asked = scenario.meals if client.meals is None else client.meals
     usual = sum(meal in asked for meal in scenario.meals)
     here = len(scenario.meals_of(client, day))

@@ -75,8 +75,9 @@ def _window_limits(books: Books, client: Client) -> Iterator[tuple[Window, Fract
     shares = _floors_of_days(books, client)
     own = set(books.scenario.meals if client.meals is None else client.meals)
     usual = Fraction(sum(meal in own for meal in books.scenario.meals), len(books.scenario.meals))
-    if ENERGY in client.windows_per_day:
-        yield client.windows_per_day[ENERGY], usual
+    for windows in (client.windows_per_day, *client.day_patterns.values()):
+        if ENERGY in windows:
+            yield windows[ENERGY], usual
     for day, windows in client.windows_on_days.items():
         if ENERGY in windows and day in shares:
             yield windows[ENERGY], shares[day]
@@ -178,9 +179,11 @@ def _unknown_nutrients(books: Books) -> list[str]:
     unknown = set()
     for client in books.scenario.clients:
         tables = [client.windows_per_day, client.windows_per_week]
-        tables += client.windows_on_days.values()
+        tables += [*client.windows_on_days.values(), *client.day_patterns.values()]
         windows = [item for table in tables for item in table.items()]
         asked = {name for name, one in windows if one.min is not None or one.max is not None}
+        # Grams of a food group are always known.
+        asked &= set(books.catalog.nutrients)
         foods = [books.catalog.foods[food] for food in _possible_foods(books, client)]
         for food in foods:
             unknown |= {name for name in asked if food.nutrients.get(name) is None}

@@ -13,7 +13,7 @@ from planopt.catalog.numberchecks import NUMBER_CHECKS
 from planopt.catalog.positions import Positions
 from planopt.catalog.prices import history_rows
 from planopt.catalog.quantities import Quantities, UnitUnknown
-from planopt.catalog.records import Catalog, ReferenceIntake
+from planopt.catalog.records import GROUP_UNIT, Catalog, ReferenceIntake
 from planopt.catalog.safetychecks import SAFETY_CHECKS
 from planopt.catalog.textchecks import recipe_texts
 from planopt.faults import Fault, nearest
@@ -113,6 +113,21 @@ def unknown_references(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 place = at.recipe(recipe.recipe_id, "lines", index, "alternatives", nth, "food")
                 field = f"lines[{index}].alternatives[{nth}].food"
                 yield from _unknown(at, "foods", place, field, other.food)
+
+
+def food_groups(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """The grams of a food group are called like no nutrient and not like the grams of a plate."""
+    taken = {*catalog.nutrients, "plate_g"}
+    for food in catalog.foods.values():
+        for group in food.groups:
+            if group + GROUP_UNIT in taken:
+                yield at.row("foods", food.food_id).fault(
+                    "groups",
+                    group,
+                    f"windows call its grams {group}{GROUP_UNIT}, which is taken",
+                    "give the group another name",
+                    "food_group_taken",
+                )
 
 
 def _place_of(row: ReferenceIntake, at: Positions) -> Place:
@@ -335,6 +350,7 @@ CHECKS: tuple[Check, ...] = (
     duplicate_ids,
     unknown_references,
     reference_ages,
+    food_groups,
     wheat_is_gluten,
     line_units,
     pack_sizes,

@@ -73,6 +73,7 @@ _MODELS: dict[str, type[BaseModel]] = {
 _LISTS = ("hint_words", "not_words", "kinds")
 _OPTIONAL = (
     "note", "energy_from", "hint_words", "not_words", "thawed_days", "thawed_source", "kept_in",
+    "groups",
 )  # fmt: skip
 # Without the first nutrients are compared with nothing, and reports say so; without the second
 # each pack has one price.
@@ -91,6 +92,12 @@ class CatalogReading:
     def warnings(self) -> list[Fault]:
         """Return warnings about values that may be right and deserve a second look."""
         return _without_echoes(catalog_warnings(self.catalog, self.positions), self.positions)
+
+    @property
+    def amounts(self) -> frozenset[str] | None:
+        """Return the ids that windows may name; None where they are not known."""
+        known = self.positions.known("nutrients")
+        return None if known is None else known | set(self.catalog.amounts)
 
     @property
     def complete(self) -> bool:
@@ -187,7 +194,7 @@ def _spec(name: str, nutrients: tuple[str, ...]) -> TableSpec[Any]:
         KEY_FIELDS[name],
         (*fixed, *nutrients),
         optional,
-        lists=("allergens", "energy_from"),
+        lists=("allergens", "energy_from", "groups"),
         nested="nutrients",
         nested_columns=nutrients,
     )

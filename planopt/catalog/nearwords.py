@@ -1,4 +1,4 @@
-"""Free words of a catalog that look like slips of another: meals, aisles, parts of a dish.
+"""Free words of a catalog that look like slips of another: meals, aisles, food groups, parts.
 
 No list of these is closed, so a word is judged by the others: one that is a single slip away from a
 word that more records use, and that nobody uses beside it, is hardly meant.
@@ -79,7 +79,7 @@ def recipe_meals(catalog: Catalog, at: Positions) -> Iterator[Fault]:
 
 
 def near_words(catalog: Catalog, at: Positions) -> Iterator[Fault]:
-    """Yield warnings of aisles and parts that look like slips; these words only divide lists."""
+    """Yield warnings of aisles, groups of foods and parts of dishes that look like slips."""
     aisles = Counter(food.aisle for food in catalog.foods.values())
     for food in catalog.foods.values():
         meant = slip_of(food.aisle, aisles)
@@ -91,6 +91,7 @@ def near_words(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                 f"did you mean {meant!r}?",
                 "aisle_near_another",
             )
+    yield from _food_groups(catalog, at)
     for recipe in catalog.recipes.values():
         parts = Counter(line.part for line in recipe.lines)
         for index, line in enumerate(recipe.lines):
@@ -102,6 +103,21 @@ def near_words(catalog: Catalog, at: Positions) -> Iterator[Fault]:
                     f"lines of {meant} in this recipe: {parts[meant]}, of this: {parts[line.part]}",
                     f"did you mean {meant!r}?",
                     "part_near_another",
+                )
+
+
+def _food_groups(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    counts = Counter(group for food in catalog.foods.values() for group in food.groups)
+    for food in catalog.foods.values():
+        for group in food.groups:
+            meant = slip_of(group, counts, food.groups)
+            if meant is not None:
+                yield at.row("foods", food.food_id).fault(
+                    "groups",
+                    group,
+                    f"foods in {meant}: {counts[meant]}, in this: {counts[group]}",
+                    f"did you mean {meant!r}?",
+                    "food_group_near_another",
                 )
 
 

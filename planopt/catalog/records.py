@@ -31,6 +31,11 @@ EnergyPart = Literal["protein", "fat", "carbohydrate", "alcohol", "organic_acids
 FoodState = Literal["raw", "cooked", "drained", "ready"]
 
 NONE = "none"
+# The grams of a food group are called by its name with this, as nutrients are.
+GROUP_UNIT = "_g"
+# A dish counts as one of a food group with so many grams of it in a serving: the smallest helping
+# that is called one, of nuts or dry lentils. Common practice, no source.
+GROUP_MEAL_G = 25.0
 # Among the allergens of a food: it may hold any. An empty cell means this, never that it has none.
 NOT_KNOWN = "not_known"
 
@@ -44,7 +49,7 @@ class Record(BaseModel):
 
 
 class Nutrient(Record):
-    """A column of the food table that windows may name."""
+    """What windows may name: a column of the food table, or the grams of a group of foods."""
 
     nutrient_id: Id
     name: str
@@ -74,6 +79,7 @@ class Food(Record):
     `allergens` is empty where the catalog says that there are none, and holds `NOT_KNOWN` where it
     does not say. `safety_group` is a group of the catalog or `none`. `energy_from` has published
     factors in kcal per g of a macronutrient, and grams of alcohol and organic acids per 100 g.
+    `groups` are words of the catalog's own, such as vegetables.
     """
 
     food_id: Id
@@ -94,6 +100,9 @@ class Food(Record):
     energy_from: dict[EnergyPart, Annotated[float, ranges.ENERGY_PART]] = Field(
         default={}, description="what gives the energy where 4, 9 and 4 kcal in a gram do not"
     )
+    groups: tuple[Id, ...] = Field(
+        default=(), description="words of your own, such as vegetables or fish"
+    )
 
     @field_validator("energy_from", mode="before")
     @classmethod
@@ -111,6 +120,13 @@ class Food(Record):
     @classmethod
     def _none_is_none(cls, value: Any) -> Any:
         return () if value in ((NONE,), [NONE]) else value
+
+    def amount(self, name: str) -> float | None:
+        """Return how much 100 g edible have of a nutrient or a group (`fish_g`); None: unknown."""
+        if name in self.nutrients:
+            return self.nutrients[name]
+        group = name.removesuffix(GROUP_UNIT)
+        return (100.0 if group in self.groups else 0.0) if group != name else None
 
     @property
     def allergens_known(self) -> bool:
@@ -359,6 +375,20 @@ class Catalog(Record):
     safety_groups: dict[str, SafetyGroup]
     reference_intakes: tuple[ReferenceIntake, ...] = ()
     price_history: tuple[PriceSeen, ...] = ()
+
+    @property
+    def food_groups(self) -> tuple[str, ...]:
+        """Return the groups that foods are in, sorted."""
+        return tuple(sorted({group for food in self.foods.values() for group in food.groups}))
+
+    @property
+    def amounts(self) -> dict[str, Nutrient]:
+        """Return all that windows may name: nutrients, then edible grams of each food group."""
+        found = dict(self.nutrients)
+        for group in self.food_groups:
+            name, words = group + GROUP_UNIT, group.replace("_", " ").capitalize()
+            found.setdefault(name, Nutrient(nutrient_id=name, name=words, unit="g", decimals=0))
+        return found
 
     def __repr__(self) -> str:
         counts = (len(self.foods), len(self.recipes), len(self.packs))

@@ -47,13 +47,14 @@ def cautions_of(
                 client.windows_per_day,
                 client.windows_per_week,
                 *client.windows_on_days.values(),
+                *client.day_patterns.values(),
             )
             for nutrient_id in table
         }
     )
     foods = sorted({food_id for dish in problem.dishes for food_id in dish.grams})
     for nutrient_id in windowed:
-        unknown = [f for f in foods if catalog.foods[f].nutrients.get(nutrient_id) is None]
+        unknown = [f for f in foods if catalog.foods[f].amount(nutrient_id) is None]
         if unknown:
             names = ", ".join(catalog.foods[f].name for f in unknown[:5])
             more = f" and {len(unknown) - 5} more" if len(unknown) > 5 else ""

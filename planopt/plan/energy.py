@@ -34,7 +34,7 @@ def energy_cautions(scenario: Scenario, portions: Iterable[Portion]) -> tuple[st
 
 def _low_window(scenario: Scenario, client: Client) -> Iterator[str]:
     usual = share_of_usual_day(scenario, client)
-    tables = [(client.windows_per_day, usual)]
+    tables = [(one, usual) for one in (client.windows_per_day, *client.day_patterns.values())]
     tables += [
         (windows, share_of_day(scenario, client, day))
         for day, windows in client.windows_on_days.items()

@@ -16,7 +16,7 @@ from planopt import __version__
 from planopt.catalog.dishtext import dish_name
 from planopt.catalog.facts import facts_of
 from planopt.catalog.quantities import Quantities
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import GROUP_UNIT, Catalog
 from planopt.plan.cautions import cautions_of
 from planopt.plan.labour import exact_taste, exact_work
 from planopt.plan.nutrients import nutrient_notes
@@ -348,9 +348,20 @@ def _portions(
                     nutrients={
                         nutrient_id: round(amount * servings, 9)
                         for nutrient_id, amount in dish.nutrients.items()
+                        if nutrient_id in catalog.nutrients
                     },
+                    food_groups_g=_food_groups(catalog, dish, servings),
                 ),
             )
         )
     rows.sort(key=lambda pair: pair[0])
     return tuple(portion for _, portion in rows)
+
+
+def _food_groups(catalog: Catalog, dish: Dish, servings: float) -> dict[str, float]:
+    """Return edible grams of each food group in so many servings, those of 0 left out."""
+    grams = {
+        group: round(dish.nutrients[group + GROUP_UNIT] * servings, 6)
+        for group in catalog.food_groups
+    }
+    return {group: amount for group, amount in grams.items() if amount > 0}

@@ -104,6 +104,9 @@ class Portion(Record):
     stored: Literal["fridge", "freezer"]
     thaw_on: Date | None = Field(default=None, description="move to the fridge on this date")
     nutrients: dict[str, float]
+    food_groups_g: dict[str, float] = Field(
+        default={}, description="edible grams by group of foods, before cooking; none where 0"
+    )
 
 
 class Purchase(Record):

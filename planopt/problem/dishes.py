@@ -43,7 +43,8 @@ class LineOption:
 class Dish:
     """One version of one recipe, as numbers.
 
-    `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id.
+    `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id, grams of
+    food groups (`fish_g`) among them.
     `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
     `batch_step` is in batches, None = any amount. `boxes` are those of a portion, one a part.
 
@@ -85,6 +86,12 @@ class Dish:
         return self.grams.get(food_id, 0.0) + sum(
             max((option.grams for option in line if option.food_id == food_id), default=0.0)
             for line in self.loose
+        )
+
+    def most_of(self, name: str) -> float:
+        """Return the most of a nutrient or of a food group that a serving of any version has."""
+        return self.nutrients.get(name, 0.0) + sum(
+            max(option.nutrients.get(name, 0.0) for option in line) for line in self.loose
         )
 
     def foods(self) -> set[str]:
@@ -141,13 +148,14 @@ def line_options(
     recipe: Recipe, catalog: Catalog, quantities: Quantities
 ) -> tuple[tuple[LineOption, ...], ...]:
     """Return what each line of a recipe may be, what it says first coming first."""
+    amounts = catalog.amounts
 
     def option(word: str, food_id: str, grams: float, part: str) -> LineOption:
         food = catalog.foods[food_id]
         nutrients = {
-            nutrient_id: grams / 100.0 * (food.nutrients[nutrient_id] or 0.0)
+            nutrient_id: grams / 100.0 * (food.amount(nutrient_id) or 0.0)
             / recipe.yield_servings
-            for nutrient_id in catalog.nutrients
+            for nutrient_id in amounts
         }  # fmt: skip
         return LineOption(word, food_id, grams, nutrients, frozenset(food.allergens), part)
 
@@ -160,7 +168,7 @@ def line_options(
             for alt in line.alternatives
         ]
         if line.optional:
-            nothing = dict.fromkeys(catalog.nutrients, 0.0)
+            nothing = dict.fromkeys(amounts, 0.0)
             options.append(LineOption(f"{index}-", None, 0.0, nothing, frozenset()))
         found.append(tuple(options))
     return tuple(found)
@@ -176,11 +184,11 @@ def dish_of(
             grams[option.food_id] = grams.get(option.food_id, 0.0) + option.grams
     nutrients = {
         nutrient_id: sum(
-            g / 100.0 * (catalog.foods[food_id].nutrients[nutrient_id] or 0.0)
+            g / 100.0 * (catalog.foods[food_id].amount(nutrient_id) or 0.0)
             for food_id, g in grams.items()
         )
         / recipe.yield_servings
-        for nutrient_id in catalog.nutrients
+        for nutrient_id in catalog.amounts
     }
     fridge_days, freezer_days = keeping_days(recipe, catalog, scenario, grams)
     oven = recipe.equipment.oven

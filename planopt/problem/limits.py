@@ -38,6 +38,8 @@ Kind = Literal[
     "want",
     "most_of_group",
     "least_of_group",
+    "most_with",
+    "least_with",
     "servings",
     "hands_on_minutes",
     "oven_minutes",
@@ -63,9 +65,11 @@ MEAL_COUNTS: dict[Kind, str] = {
     "want": "wants",
     "most_of_group": "most_meals_of",
     "least_of_group": "least_meals_of",
+    "most_with": "most_meals_with",
+    "least_with": "least_meals_with",
 }
 _FROM_BELOW: frozenset[Kind] = frozenset(
-    {"variety", "want", "least_of_group", "energy_floor", "spacing"}
+    {"variety", "want", "least_of_group", "least_with", "energy_floor", "spacing"}
 )
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
@@ -300,6 +304,7 @@ def _window_fields(mine: dict[LimitKey, float]) -> dict[str, Any]:
     per_week = on_days.pop(WHOLE_PLAN, {})
     return {
         "windows_per_day": {},
+        "day_patterns": {},
         "windows_on_days": {day: _with(Window(), found) for day, found in on_days.items()},
         "windows_per_week": _with(Window(), per_week),
         "windows_per_meal": {},

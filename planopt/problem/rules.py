@@ -14,9 +14,11 @@ from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Literal
 
+from planopt.catalog.records import GROUP_MEAL_G, GROUP_UNIT
 from planopt.problem.dishes import Dish, LineOption
 from planopt.problem.limits import WHOLE_PLAN, Kind, Limit, LimitKey
 from planopt.problem.people import Eater
+from planopt.problem.tolerances import GRAMS
 from planopt.scenario.records import Scenario
 from planopt.scenario.windows import day_windows
 
@@ -29,7 +31,8 @@ class Tally:
 
     `name` tells tallies apart: kinds of one tally count the same. With `counted` a dish counts
     or does not, 1 or 0; else it gives an amount. `words` name the rule in the model, and `noun`
-    is what is counted to a reader.
+    is what is counted to a reader. `perhaps` tells of an outline whether some version may count
+    that no single line tells.
     """
 
     name: str
@@ -39,6 +42,7 @@ class Tally:
     of_dish: Callable[[Dish, str], float]
     of_line: Callable[[LineOption, str, float], float] = lambda _option, _what, _servings: 0.0
     noun: str = "{}"
+    perhaps: Callable[[Dish, str], bool] = lambda _dish, _what: False
 
 
 _NUTRIENT = Tally(
@@ -59,6 +63,12 @@ _GROUP = Tally(
     "group", "meal", True, "meals of",
     lambda dish, what: float(what in dish.groups), noun="recipes of the group {}",
 )  # fmt: skip
+_FOOD_GROUP = Tally(
+    "food group", "meal", True, "meals with foods of",
+    lambda dish, what: float(dish.nutrients.get(what + GROUP_UNIT, 0.0) >= GROUP_MEAL_G - GRAMS),
+    noun="{}",
+    perhaps=lambda dish, what: dish.most_of(what + GROUP_UNIT) >= GROUP_MEAL_G - GRAMS,
+)  # fmt: skip
 TALLIES: dict[Kind, Tally] = {
     "window": _NUTRIENT,
     "meal_window": _OF_MEAL,
@@ -67,6 +77,8 @@ TALLIES: dict[Kind, Tally] = {
     "want": _FOOD,
     "most_of_group": _GROUP,
     "least_of_group": _GROUP,
+    "most_with": _FOOD_GROUP,
+    "least_with": _FOOD_GROUP,
     "servings": Tally(
         "recipe", "serving", True, "servings of",
         lambda dish, what: float(dish.recipe_id == what),
@@ -139,7 +151,7 @@ class LinearRule:
 
     def may_count(self, dish: Dish, position: int) -> bool:
         """Tell whether a dish counts, of an outline some version."""
-        if position in self.coefficients:
+        if position in self.coefficients or self.tally.perhaps(dish, self.what):
             return True
         servings = dish.yield_servings
         return any(self.of_line(one, servings) > 0 for line in dish.loose for one in line)

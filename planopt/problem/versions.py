@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 
-from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
+from planopt.catalog.records import GROUP_UNIT, NOT_KNOWN, Catalog, Recipe
 from planopt.problem.dishes import Dish, LineOption, count_versions, dish_of, keeping_days
 from planopt.problem.people import Eater
 from planopt.scenario.records import Client, Scenario
@@ -163,13 +163,15 @@ def _tastes(
 
 def _note_windows(client: Client, needed: set[str], limited: set[str]) -> None:
     """Add the nutrients of which a client has a least and a most amount."""
-    days = (client.windows_per_day, client.windows_per_week, *client.windows_on_days.values())
-    for windows in days:
+    tables = [client.windows_per_day, client.windows_per_week, *client.windows_on_days.values()]
+    for windows in (*tables, *client.day_patterns.values()):
         for nutrient_id, window in windows.items():
             if window.min:
                 needed.add(nutrient_id)
             if window.max is not None:
                 limited.add(nutrient_id)
+    needed.update(group + GROUP_UNIT for group in client.least_meals_with)
+    limited.update(group + GROUP_UNIT for group in client.most_meals_with)
 
 
 def _eaten_by(lines: Lines, client: Client) -> Lines:

@@ -6,6 +6,7 @@ Every field has its unit in its name or its description, and a default where a s
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Annotated, Literal
@@ -91,6 +92,13 @@ class Client(Record):
     windows_on_days: dict[Day, dict[str, Window]] = Field(
         default={}, description="replaces windows_per_day, nutrient by nutrient, on that day"
     )
+    day_patterns: dict[Id, dict[str, Window]] = Field(
+        default={},
+        description="kinds of days, such as training: replace windows_per_day on their days",
+    )
+    pattern_days: dict[Id, tuple[Day, ...]] = Field(
+        default={}, description="the days of the plan that are of each kind"
+    )
     windows_per_week: dict[str, Window] = Field(
         default={}, description="totals over all planned days"
     )
@@ -117,6 +125,12 @@ class Client(Record):
     )
     least_meals_of: dict[Id, Meals] = Field(
         default={}, description="group of recipes -> least meals in the plan with one of them"
+    )
+    most_meals_with: dict[Id, Meals] = Field(
+        default={}, description="group of foods -> most meals in the plan with 25 g a serving of it"
+    )
+    least_meals_with: dict[Id, Meals] = Field(
+        default={}, description="group of foods -> least meals with 25 g a serving of it"
     )
     recipe_servings: dict[Id, ServingWindow] = {}
     away: Away = Away()
@@ -164,6 +178,24 @@ class Client(Record):
     medically_supervised: bool = Field(
         default=False, description="a clinician supervises days of less than 800 kcal"
     )
+
+    def meals_counted(self) -> Iterator[tuple[str, str, bool, int]]:
+        """Yield what meals are counted of: its kind, which, whether a least is asked, how many."""
+        for kind, most, least in (
+            ("food", self.dislikes, self.wants),
+            ("group", self.most_meals_of, self.least_meals_of),
+            ("food group", self.most_meals_with, self.least_meals_with),
+        ):
+            yield from ((kind, what, False, meals) for what, meals in most.items())
+            yield from ((kind, what, True, meals) for what, meals in least.items())
+
+    def pattern_windows(self, day: int) -> dict[str, Window]:
+        """Return the windows of the kind of day that a day is."""
+        found: dict[str, Window] = {}
+        for name, days in self.pattern_days.items():
+            if day in days:
+                found |= self.day_patterns.get(name, {})
+        return found
 
 
 class CookDay(Record):
@@ -437,4 +469,5 @@ class Scenario(Record):
 
     def windows_of(self, client: Client, day: int) -> dict[str, Window]:
         """Return the day's windows by nutrient id, exceptions for that day applied."""
-        return {**client.windows_per_day, **client.windows_on_days.get(day, {})}
+        own = client.windows_on_days.get(day, {})
+        return {**client.windows_per_day, **client.pattern_windows(day), **own}

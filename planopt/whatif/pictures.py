@@ -25,7 +25,7 @@ def pictures(found: WhatIf) -> dict[str, str]:
     """Return SVG texts by file name: one for each curve, and one of sampled prices."""
     drawn = {}
     currency = found.kitchen.scenario.currency
-    names = found.kitchen.catalog.nutrients
+    names = found.kitchen.catalog.amounts
     with mpl.rc_context(_STYLE):
         if found.budget is not None:
             drawn["budget_curve.svg"] = _budget(found, currency)

@@ -172,7 +172,7 @@ def _rung_rows(points: Iterable[Rung], currency: str) -> list[tuple[str, ...]]:
 
 
 def _budget(curve: BudgetCurve, found: WhatIf, currency: str) -> str:
-    names = found.kitchen.catalog.nutrients
+    names = found.kitchen.catalog.amounts
     rows: list[tuple[str, ...]] = []
     for short in curve.short:
         budget = money(short.budget, currency)
@@ -198,7 +198,7 @@ def _budget(curve: BudgetCurve, found: WhatIf, currency: str) -> str:
 
 
 def _window(curve: WindowCurve, found: WhatIf, currency: str) -> str:
-    name = found.kitchen.catalog.nutrients[curve.nutrient].name
+    name = found.kitchen.catalog.amounts[curve.nutrient].name
     headers = (f"{curve.side} {curve.unit}", "Week", f"All {currency}", "Limit", "Gap")
     table = fit_table(headers, _rung_rows(curve.points, currency), flexible=1, right=(0, 2, 3, 4))
     return f"{name} of {curve.client}, now {curve.now:g} {curve.unit} a day\n{table}"

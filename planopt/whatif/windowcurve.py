@@ -106,7 +106,7 @@ def window_curve(
         ladder.append((value, with_scenario(kitchen, scenario)))
     rungs = climb(ladder, settings, [base], seconds, {now: base.solution.best_bound})
     rows = tuple(sorted(rungs, key=lambda rung: rung.value))
-    unit = kitchen.catalog.nutrients[nutrient].unit
+    unit = kitchen.catalog.amounts[nutrient].unit
     return WindowCurve(client_id, nutrient, unit, side, now, rows, perf_counter() - began)
 
 

@@ -128,6 +128,7 @@ def _window_change(
         # Windows of single days are taken as written, so a day with meals away gets its share.
         share = limit.value / rule.value if rule.value else 1.0
         usual = client.windows_per_day.get(key.what, Window())
+        usual = client.pattern_windows(day).get(key.what, usual)
         scaled = Window.model_construct(
             min=None if usual.min is None else usual.min * share,
             max=None if usual.max is None else usual.max * share,

@@ -114,7 +114,7 @@ def _digits(oracle: Oracle, rule: Rule) -> int:
     if key.kind in ("window", "meal_window"):
         if key.what == PLATE:
             return 0
-        return oracle.catalog.nutrients[key.what].decimals
+        return oracle.catalog.amounts[key.what].decimals
     return 1 if key.kind == "servings" else 0
 
 

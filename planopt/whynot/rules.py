@@ -61,7 +61,7 @@ def rules_of(scenario: Scenario) -> tuple[Rule, ...]:
 def _of_that_day(client: Client, key: LimitKey) -> Container[str]:
     """Return what has a window for that very day, of the day or of the meal."""
     if key.kind == "window":
-        return client.windows_on_days.get(key.day, {})
+        return {**client.pattern_windows(key.day), **client.windows_on_days.get(key.day, {})}
     return client.windows_per_meal_on_days.get(key.day, {}).get(key.meal, {})
 
 

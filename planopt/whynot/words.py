@@ -138,7 +138,7 @@ class RuleWords:
         """Return what a window is of, and at which meal."""
         if key.kind == "servings":
             return f"servings of {self._recipe(key.what)}"
-        name = "food" if key.what == PLATE else self._catalog.nutrients[key.what].name
+        name = "food" if key.what == PLATE else self._catalog.amounts[key.what].name
         return f"{name} at {key.meal.replace('_', ' ')}" if key.meal else name
 
     def _size(self, rule: Rule | None) -> str:
@@ -147,11 +147,11 @@ class RuleWords:
             return ""
         what, value = rule.key.what, rule.value
         if rule.key.kind == "meal_window":
-            value = round(value, 0 if what == PLATE else self._catalog.nutrients[what].decimals)
+            value = round(value, 0 if what == PLATE else self._catalog.amounts[what].decimals)
         return f"{value:.10g}"
 
     def _unit(self, what: str) -> str:
-        return "g" if what == PLATE else self._catalog.nutrients[what].unit
+        return "g" if what == PLATE else self._catalog.amounts[what].unit
 
     def _who(self, client_id: str) -> str:
         return self._names.get(client_id, client_id)
@@ -196,7 +196,7 @@ class RuleWords:
                 return f"{who}no {self._food(key.what)}"
             case "energy_floor":
                 return (
-                    f"{who}{self._catalog.nutrients[key.what].name} at least {value:g} kcal on a "
+                    f"{who}{self._catalog.amounts[key.what].name} at least {value:g} kcal on a "
                     "full day (the floor without medical supervision, never lowered)"
                 )
             case "excluded_recipe":

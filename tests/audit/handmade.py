@@ -30,21 +30,21 @@ def _food(
 
 
 FOODS: list[dict[str, object]] = [
-    _food("lentils", 350, 25, "shelf"),
+    _food("lentils", 350, 25, "shelf", groups=["legumes"]),
     _food("rice", 360, 7, "shelf"),
     _food("carrot", 40, 1, "fridge", edible_share=0.8, keeps_days=10, opened_keeps_days=5),
     _food("oil", 900, 0, "shelf", state="ready", density_g_per_ml=0.9),
     _food("cod", 80, 18, "fridge", allergens=["fish"], keeps_days=1, safety_group="fish"),
     _food(
         "haddock", 75, 16, "fridge", allergens=["fish"], keeps_days=1, opened_keeps_days=1,
-        safety_group="fish",
+        safety_group="fish", groups=["seafood"],
     ),
     _food(
         "yogurt", 60, 4, "fridge", state="ready", allergens=["milk"], keeps_days=12,
         opened_keeps_days=4, safety_group="milk",
     ),
     _food("oats", 380, 13, "shelf"),
-    _food("parsley", 30, 3, "fridge", keeps_days=3),
+    _food("parsley", 30, 3, "fridge", keeps_days=3, groups=["herbs", "fresh"]),
     _food("water", 0, 0, "tap", density_g_per_ml=1),
 ]  # fmt: skip
 

@@ -60,6 +60,14 @@ BATCHES = [
 ]  # fmt: skip
 
 
+# Grams a serving: lentils 400 g in 4, parsley 20 g in 4, haddock 360 g in 2.
+GROUPS_G = {
+    ("soup", "base"): {"legumes": 100, "herbs": 5, "fresh": 5},
+    ("soup", "4-"): {"legumes": 100},
+    ("fish", "0=haddock"): {"seafood": 180},
+}
+
+
 def _portion(
     client: str, day: int, meal: str, recipe: dict[str, Any], version: str, cook_day: int,
     servings: float, kcal: float, protein_g: float, thaw_on: str | None = None,
@@ -77,6 +85,10 @@ def _portion(
         "stored": "fridge" if thaw_on is None else "freezer",
         "thaw_on": thaw_on,
         "nutrients": {"energy_kcal": kcal, "protein_g": protein_g, "iron_mg": 0},
+        "food_groups_g": {
+            group: grams * servings
+            for group, grams in GROUPS_G.get((recipe["recipe_id"], version), {}).items()
+        },
     }
 
 

@@ -53,6 +53,18 @@ def rules(found: list[Finding]) -> set[str]:
 
 
 ROW_FISH = {**PLAN["portions"][3]}
+# Ada has 1280 kcal on day 1; on day 2 a window of that very day is the one that holds.
+LEAN_FIRST_DAY = {
+    "day_patterns": {"lean": {"energy_kcal": {"min": 1200, "max": 1279}}},
+    "pattern_days": {"lean": [1]},
+}
+KINDS_OF_DAYS = {
+    "day_patterns": {
+        "full": {"energy_kcal": {"min": 1280, "max": 1280}},
+        "lean": {"energy_kcal": {"max": 1260.8}, "protein_g": {"max": 1}},
+    },
+    "pattern_days": {"full": [1, 3], "lean": [2]},
+}
 # Each stricter scenario breaks one rule alone; the plan stays as it is.
 KITCHENS: list[tuple[str, Path, object]] = [
     ("repeats", (*ADA, "most_repeats"), 2),
@@ -73,6 +85,13 @@ KITCHENS: list[tuple[str, Path, object]] = [
     ("most-meals-of", (*ADA, "most_meals_of"), {"legumes": 1}),
     ("least-meals-of", (*ADA, "least_meals_of"), {"legumes": 3}),
     ("least-meals-of", (*BEN, "least_meals_of"), {"fish": 1}),
+    ("most-meals-with", (*ADA, "most_meals_with"), {"legumes": 1}),
+    ("least-meals-with", (*ADA, "least_meals_with"), {"seafood": 2}),
+    ("least-meals-with", (*ADA, "least_meals_with"), {"herbs": 1}),
+    ("day-window", (*ADA, "windows_per_day", "legumes_g"), {"min": 1}),
+    ("week-window", (*BEN, "windows_per_week"), {"legumes_g": {"max": 299}}),
+    ("meal-window", (*ADA, "windows_per_meal"), {"dinner": {"legumes_g": {"max": 99}}}),
+    ("unknown-id", (*ADA, "windows_per_day", "nobody_g"), {"min": 0}),
     ("recipe-servings", (*ADA, "recipe_servings"), {"soup": {"max": 1.5}}),
     ("recipe-servings", (*ADA, "recipe_servings"), {"pots": {"min": 4.5}}),
     ("recipe-servings", (*BEN, "recipe_servings"), {"fish": {"min": 0.5}}),
@@ -92,6 +111,9 @@ KITCHENS: list[tuple[str, Path, object]] = [
     ("day-window", (*ADA, "windows_on_days"), {}),
     ("day-window", (*BEN, "windows_per_day", "energy_kcal"), {"min": 1200, "max": 1450}),
     ("day-window", (*BEN, "windows_on_days"), {2: {"energy_kcal": {"min": 1100}}}),
+    ("day-window", ("clients", 0), {**SCENARIO["clients"][0], **LEAN_FIRST_DAY}),
+    ("energy-floor", (*BEN, "day_patterns"), {"rest": {"energy_kcal": {"min": 799}}}),
+    ("cautions", (*ADA, "day_patterns"), {"rest": {"iron_mg": {"min": 0}}}),
     ("week-window", (*ADA, "windows_per_week", "energy_kcal"), {"min": 3821}),
     ("week-window", (*BEN, "windows_per_week"), {"energy_kcal": {"max": 1980}}),
     ("energy-floor", (*ADA, "windows_on_days", 2), {"energy_kcal": {"min": 799, "max": 1400}}),
@@ -176,6 +198,7 @@ CATALOGS: list[tuple[str, Path, object]] = [
 ]
 SOLUTION = "solution"
 PLANS: list[tuple[str, Path, object]] = [
+    ("portion-groups", ("portions", 1, "food_groups_g"), {"legumes": 99, "herbs": 5, "fresh": 5}),
     ("bound", (SOLUTION, "best_bound"), "25.48"),
     ("bound", (SOLUTION, "best_bound"), "25.401"),
     ("gap", (SOLUTION, "proven_gap"), 0.0027),
@@ -266,6 +289,11 @@ EXACT_LIMITS: list[tuple[Path, object]] = [
     ((*ADA, "wants"), {"oats": 3, "haddock": 1}),
     ((*ADA, "most_meals_of"), {"legumes": 2, "nobody_has": 0}),
     ((*ADA, "least_meals_of"), {"legumes": 2, "fish": 1}),
+    (ADA, {**SCENARIO["clients"][0], **KINDS_OF_DAYS}),
+    ((*ADA, "most_meals_with"), {"legumes": 2, "herbs": 0}),
+    ((*ADA, "least_meals_with"), {"legumes": 2, "seafood": 1}),
+    ((*ADA, "windows_per_week"), {"herbs_g": {"max": 10}, "legumes_g": {"min": 200}}),
+    ((*BEN, "windows_per_meal"), {"dinner": {"legumes_g": {"min": 150, "max": 150}}}),
     (("cook_days", 1, "ready_for"), "dinner"),
     (("cook_days", 1, "ready_for"), "breakfast"),
     (("cook_days", 1, "ready_for"), None),

@@ -42,6 +42,14 @@ def free_packs() -> str:
     return "\n".join([",".join(rows[0]), *lines]) + "\n"
 
 
+def grouped(*groups: str) -> str:
+    """Return the tiny kitchen's foods, the first of them in these groups."""
+    first, *rows = tiny_catalog_files()["foods.csv"].splitlines()
+    filled = [*groups, *[""] * (len(rows) - len(groups))]
+    rows = [f"{row},{group}" for row, group in zip(rows, filled, strict=True)]
+    return "\n".join([f"{first},groups", *rows]) + "\n"
+
+
 RECIPES = [name for name in tiny_catalog_files() if name.startswith("recipes/")]
 
 
@@ -898,6 +906,72 @@ CASES = (
         keys={"clients": [tiny_client(most_meals_of={"fish": 2})]},
     ),
     Case(
+        "pattern_without_days",
+        "a kind of day that no day is of",
+        "kitchen/scenario.yaml:17: clients[0].day_patterns.rest: 'rest' [pattern_without_days]",
+        "no day is of this kind",
+        "write its days, `pattern_days: {rest: [1, 3]}`, or an empty list",
+        keys={"clients": [tiny_client(day_patterns={"rest": {"protein_g": {"min": 50}}})]},
+    ),
+    Case(
+        "unknown_pattern",
+        "days of a kind that is not described",
+        "kitchen/scenario.yaml:23: clients[0].pattern_days.rset: 'rset' [unknown_pattern]",
+        "day_patterns of this client has no such kind of day",
+        "did you mean 'rest'?",
+        keys={
+            "clients": [
+                tiny_client(
+                    day_patterns={"rest": {"protein_g": {"min": 50}}},
+                    pattern_days={"rest": [1], "rset": [2]},
+                )
+            ]
+        },
+    ),
+    Case(
+        "duplicate_day",
+        "a day of two kinds",
+        "kitchen/scenario.yaml:27: clients[0].pattern_days.work[0]: '1' [duplicate_day]",
+        "this day is one of rest already",
+        "leave it in one of the lists, once",
+        keys={
+            "clients": [
+                tiny_client(
+                    day_patterns={
+                        "rest": {"protein_g": {"min": 50}},
+                        "work": {"protein_g": {"min": 70}},
+                    },
+                    pattern_days={"rest": [1], "work": [1]},
+                )
+            ]
+        },
+    ),
+    Case(
+        "unknown_food_group",
+        "meals with a food group that no food is in",
+        "kitchen/scenario.yaml:17: clients[0].least_meals_with.fish: 'fish' [unknown_food_group]",
+        "no food of the catalog is in this group",
+        "fill `groups` in foods.csv",
+        keys={"clients": [tiny_client(least_meals_with={"fish": 2})]},
+    ),
+    Case(
+        "unknown_nutrient",
+        "grams of a food group that no food is in",
+        "kitchen/scenario.yaml:11: clients[0].windows_per_day.fuit_g: 'fuit_g' [unknown_nutrient]",
+        "the catalog has no such nutrient, and no food in the group fuit",
+        "did you mean 'fruit_g'?",
+        files={"foods.csv": grouped("fruit")},
+        keys={"clients": [tiny_client(windows_per_day={"fuit_g": {"min": 20}})]},
+    ),
+    Case(
+        "food_group_taken",
+        "a food group whose grams are called like a nutrient",
+        "kitchen/catalogs/foods.csv:2: groups: 'protein' [food_group_taken]",
+        "windows call its grams protein_g, which is taken",
+        "give the group another name",
+        files={"foods.csv": grouped("protein")},
+    ),
+    Case(
         "unknown_meal",
         "a misspelt meal",
         "kitchen/scenario.yaml:18: clients[0].meals[1]: 'diner' [unknown_meal]",
@@ -1407,6 +1481,14 @@ WARNINGS = (
         "foods in grains: 2, in this: 1",
         "did you mean 'grains'?",
         files=edited("foods.csv", "1.3,5,raw,1,,none,grains,", "1.3,5,raw,1,,none,grain,"),
+    ),
+    Case(
+        "food_group_near_another",
+        "a food group in the singular",
+        "catalogs/foods.csv:4: groups: 'staple' [food_group_near_another]",
+        "foods in staples: 2, in this: 1",
+        "did you mean 'staples'?",
+        files={"foods.csv": grouped("staples", "staples", "staple")},
     ),
     Case(
         "part_near_another",

@@ -24,6 +24,8 @@ def kitchen(tmp_path: Path) -> Kitchen:
     """Return a kitchen that has every kind of limit."""
     ana = tiny_client(
         windows_on_days={2: {"protein_g": {"min": 50}}},
+        day_patterns={"full": {"protein_g": {"min": 75}}},
+        pattern_days={"full": [2, 3]},
         windows_per_week={"sodium_mg": {"max": 9000}},
         allergens=["wheat"],
         excluded_foods=["milk_whole"],
@@ -65,8 +67,8 @@ def test_there_is_a_limit_of_every_kind(kitchen: Kitchen) -> None:
         "excluded_recipe", "energy_floor", "meal_window",
     }  # fmt: skip
     protein = {limit.key.day: limit.value for limit in limits if limit.key.what == "protein_g"}
-    # Day 3 has one of three meals here, so it asks for a third of 60 g.
-    assert protein == {1: 60.0, 2: 50.0, 3: 20.0}
+    # Day 3 is a full one with one of three meals here, so it asks for a third of 75 g.
+    assert protein == {1: 60.0, 2: 50.0, 3: 25.0}
 
 
 def test_each_limit_can_be_left_out_alone(kitchen: Kitchen) -> None:

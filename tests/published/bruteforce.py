@@ -169,7 +169,11 @@ def _day_menus(facts: Facts, client: dict[str, Any], day: int) -> list[tuple[Pla
 
 def _amount(facts: Facts, plates: Any, nutrient: str) -> Fraction:
     return sum(
-        (size * facts.dishes[d].nutrients[nutrient] for plate in plates for (d, _), size in plate),
+        (
+            size * facts.amount(facts.dishes[d], nutrient)
+            for plate in plates
+            for (d, _), size in plate
+        ),
         Fraction(0),
     )
 
@@ -186,11 +190,14 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
     servings: defaultdict[str, Fraction] = defaultdict(Fraction)
     foods: Counter[str] = Counter()
     groups: Counter[str] = Counter()
+    food_groups: Counter[str] = Counter()
     for plate in plates:
         here = set()
         recipes = facts.week.recipes
         dishes = [recipes[facts.dishes[d].recipe] for (d, _), _ in plate]
         groups.update({group for dish in dishes for group in dish.get("groups", ())})
+        in_meal = [facts.dishes[d].nutrients for (d, _), _ in plate]
+        food_groups.update({name for one in in_meal for name in one if one[name] >= 25})
         for (d, _), size in plate:
             dish = facts.dishes[d]
             meals[dish.recipe] += 1
@@ -206,6 +213,11 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
     if any(groups[group] > most for group, most in client.get("most_meals_of", {}).items()):
         return False
     if any(groups[group] < least for group, least in client.get("least_meals_of", {}).items()):
+        return False
+    with_most, with_least = (client.get(f"{side}_meals_with", {}) for side in ("most", "least"))
+    if any(food_groups[f"{group}_g"] > most for group, most in with_most.items()):
+        return False
+    if any(food_groups[f"{group}_g"] < least for group, least in with_least.items()):
         return False
     for recipe, window in client.get("recipe_servings", {}).items():
         if not window["min"] <= servings[recipe] <= window["max"]:

@@ -111,7 +111,7 @@ class Facts:
     @staticmethod
     def amount(dish: Dish, name: str) -> Fraction:
         """Return a nutrient, or the grams, of a serving."""
-        return dish.plate_g if name == "plate_g" else dish.nutrients[name]
+        return dish.plate_g if name == "plate_g" else dish.nutrients.get(name, Fraction(0))
 
     def meal_windows(
         self, client: dict[str, Any], day: int, meal: str
@@ -206,8 +206,11 @@ class Facts:
         share = Fraction(len(self.meals_of(client, day)), len(MEALS))
         special = client.get("windows_on_days", {}).get(day, {})
         found = {}
-        for nutrient in {**client["windows_per_day"], **special}:
-            window = special.get(nutrient) or client["windows_per_day"][nutrient]
+        usual = dict(client["windows_per_day"])
+        for name, days in client.get("pattern_days", {}).items():
+            usual |= client["day_patterns"][name] if day in days else {}
+        for nutrient in {**usual, **special}:
+            window = special.get(nutrient) or usual[nutrient]
             scale = Fraction(1) if nutrient in special else share
             most = window.get("max")
             found[nutrient] = (
@@ -253,6 +256,10 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
             / recipe["yield_servings"]
             for name in ("energy_kcal", "protein_g")
         }
+        for food, g in cg.items():
+            for group in week.foods[food].get("groups", ()):
+                each = Fraction(g, 100 * recipe["yield_servings"])
+                nutrients[f"{group}_g"] = nutrients.get(f"{group}_g", Fraction(0)) + each
         allergens = {week.foods[food]["allergens"] for food in cg} - {"none"}
         dishes.append(
             Dish(

@@ -276,6 +276,7 @@ def write_week(folder: Path, week: Week) -> Path:
                 "opened_keeps_days",
                 "safe_temperature",
                 "safety_group",
+                "groups",
             ],
             [
                 [
@@ -295,6 +296,7 @@ def write_week(folder: Path, week: Week) -> Path:
                     food["opened_keeps_days"],
                     "",
                     "none",
+                    "|".join(food.get("groups", ())),
                 ]
                 for food_id, food in week.foods.items()
             ],

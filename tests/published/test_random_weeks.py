@@ -82,6 +82,22 @@ GROUP_RULES: tuple[dict[str, Any], ...] = (
     {"least_meals_of": {"green": 3}},
     {"most_meals_of": {"red": 2}, "least_meals_of": {"green": 2}},
 )
+FOOD_GROUPS = {"beans": ["legumes"], "greens": ["vegetables"], "roots": ["vegetables", "roots"]}
+FOOD_GROUP_RULES: tuple[dict[str, Any], ...] = (
+    {"most_meals_with": {"legumes": 1}},
+    {"least_meals_with": {"vegetables": 4}, "most_meals_with": {"roots": 2}},
+    {"windows_per_week": {"vegetables_g": {"min": 330}}},
+    {"windows_per_meal": {"dinner": {"vegetables_g": {"min": 190}}}},
+    {
+        "day_patterns": {
+            "rest": {"protein_g": {"max": 40}},
+            "training": {"protein_g": {"min": 35}},
+        },
+        "pattern_days": {"rest": [1], "training": [2]},
+    },
+    {"windows_on_days": {1: {"vegetables_g": {"min": 170}}, 2: {"legumes_g": {"max": 100}}}},
+)
+FOOD_GROUP_SEEDS = (25, 34, 44)
 GROUP_SEEDS = (0, 1, 9, 10, 14, 25, 29, 34, 35, 40, 42, 44)
 
 
@@ -115,6 +131,42 @@ def test_rules_on_groups_agree_with_enumeration(tmp_path: Path, seed: int, nth: 
             cost = cost_of(problem, result.decisions).objective
             assert cost == pytest.approx(float(cents) / 100, abs=1e-6)
             assert result.bound == pytest.approx(cost, abs=1e-6)
+
+
+def _food_grouped(seed: int, rule: dict[str, Any]) -> Week:
+    """Return the week of a seed with foods in groups and one more rule for each client."""
+    week = _grouped(seed, rule)
+    foods = {name: {**row, "groups": FOOD_GROUPS.get(name, [])} for name, row in week.foods.items()}
+    return replace(week, foods=foods)
+
+
+@lru_cache
+def with_food_groups(seed: int, nth: int) -> Fraction | None:
+    """Return the least objective of a seed's week with a rule on groups of foods."""
+    return brute_force(Facts(_food_grouped(seed, FOOD_GROUP_RULES[nth])))
+
+
+@pytest.mark.parametrize("nth", range(len(FOOD_GROUP_RULES)))
+@pytest.mark.parametrize("seed", FOOD_GROUP_SEEDS)
+def test_rules_on_food_groups_agree_with_enumeration(tmp_path: Path, seed: int, nth: int) -> None:
+    """Meals with a group and grams of it, by day, meal and plan: both models find the same cost."""
+    cents = with_food_groups(seed, nth)
+    kitchen = load_kitchen(write_week(tmp_path, _food_grouped(seed, FOOD_GROUP_RULES[nth])))
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    for result in (search(problem, EXACT), search_plain(problem, EXACT)):
+        assert (result.decisions is None) == (cents is None)
+        if cents is not None and result.decisions is not None:
+            cost = cost_of(problem, result.decisions).objective
+            assert cost == pytest.approx(float(cents) / 100, abs=1e-6)
+            assert result.bound == pytest.approx(cost, abs=1e-6)
+
+
+def test_rules_on_food_groups_matter() -> None:
+    """Each rule makes some week dearer or impossible, and leaves some week."""
+    for nth in range(len(FOOD_GROUP_RULES)):
+        pairs = [(enumerated(seed), with_food_groups(seed, nth)) for seed in FOOD_GROUP_SEEDS]
+        assert any(a is not None and (b is None or a < b) for a, b in pairs), nth
+        assert any(b is not None for _, b in pairs), nth
 
 
 def test_rules_on_groups_matter() -> None:

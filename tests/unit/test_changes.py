@@ -100,6 +100,22 @@ def test_a_window_of_every_day_moves_also_where_a_day_has_its_own(kitchen: Kitch
     assert ana.windows_on_days[2]["protein_g"].min == 70
 
 
+def test_a_window_moves_on_the_kinds_of_days_that_have_it(tmp_path: Path) -> None:
+    """Every day means days of a kind too; one day of a kind moves from what the kind asks."""
+    ana = tiny_client(
+        day_patterns={"rest": {"protein_g": {"min": 40}}}, pattern_days={"rest": [1, 2]}
+    )
+    here = load_kitchen(write_kitchen(tmp_path, clients=[ana]))
+    move = {"client": "ana", "nutrient": "protein_g", "min_by": 20}
+    (every,) = changed(here, windows=[move]).clients
+    assert [every.windows_per_day["protein_g"].min, every.pattern_windows(1)["protein_g"].min] == [
+        80, 60,
+    ]  # fmt: skip
+    (single,) = changed(here, windows=[{**move, "day": 2}]).clients
+    assert single.windows_on_days[2]["protein_g"].min == 60
+    assert single.pattern_windows(1)["protein_g"].min == 40
+
+
 def test_a_window_moves_on_one_day_or_over_the_week(kitchen: Kitchen) -> None:
     """The other days, and the other side, stay."""
     moves = [

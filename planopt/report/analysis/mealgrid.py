@@ -33,6 +33,7 @@ _ROUNDING = 1e-6
 class ClientGrid:
     """One client's days, each with a cell for every meal of the plan."""
 
+    client_id: str
     name: str
     meals: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -79,7 +80,7 @@ def meal_grid(plan: Plan, scenario: Scenario) -> MealGrid:
                 cells.append(f"{cell}, tied" if plate in tied else cell)
             rows.append((day_text(scenario.date_of(day)), *cells))
         names = tuple(plain(meal) for meal in scenario.meals)
-        clients.append(ClientGrid(client.name, names, tuple(rows)))
+        clients.append(ClientGrid(client.client_id, client.name, names, tuple(rows)))
     return MealGrid(tuple(clients), usual, bool(tied))
 
 

@@ -194,7 +194,7 @@ class _Counter:
 
         def amount(food_id: str | None, grams: float) -> float:
             food = self.catalog.foods.get(food_id) if food_id else None
-            return grams / 100 * ((food.nutrients.get(nutrient_id) or 0.0) if food else 0.0)
+            return grams / 100 * ((food.amount(nutrient_id) or 0.0) if food else 0.0)
 
         change = amount(swap.instead, swap.instead_g)
         change -= amount(swap.used.food_id, swap.used.grams)

@@ -13,7 +13,7 @@ from typing import Any
 
 import pandas as pd
 
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import GROUP_UNIT, Catalog
 from planopt.plan.records import Plan, Portion, Purchase
 from planopt.plan.split import split_bill
 from planopt.report.words.kitchen import hands_on_minutes
@@ -189,7 +189,7 @@ _WINDOW_COLUMNS = ("nutrient_id", "nutrient", "unit", "amount", "min", "max", "m
 def _window_cells(
     catalog: Catalog, nutrient_id: str, amount: float, window: tuple[float, float] | None
 ) -> tuple[object, ...]:
-    nutrient = catalog.nutrients.get(nutrient_id)
+    nutrient = catalog.amounts.get(nutrient_id)
     name, unit = (nutrient.name, nutrient.unit) if nutrient else (plain(nutrient_id), "")
     if window is None:
         return (nutrient_id, name, unit, amount, nan, nan, None)
@@ -205,6 +205,8 @@ def _eaten(plan: Plan) -> dict[tuple[str, int], dict[str, float]]:
     for p in plan.portions:
         for nutrient_id, amount in p.nutrients.items():
             sums[p.client_id, p.day][nutrient_id] += amount
+        for group, amount in p.food_groups_g.items():
+            sums[p.client_id, p.day][group + GROUP_UNIT] += amount
     return sums
 
 
@@ -214,7 +216,7 @@ def eating_days(scenario: Scenario, client: Client) -> list[int]:
 
 
 def day_totals(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
-    """Return every nutrient of every client and day, beside the window in force that day.
+    """Return every nutrient and food group of every client and day, beside the day's window.
 
     `met` is None where no window is set. Windows of days with meals away are already scaled.
     """
@@ -224,7 +226,7 @@ def day_totals(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame
         for day in eating_days(scenario, client):
             windows = written_windows(scenario, client, day)
             sums = eaten.get((client.client_id, day), {})
-            for nutrient_id in catalog.nutrients:
+            for nutrient_id in catalog.amounts:
                 cells = _window_cells(
                     catalog, nutrient_id, sums.get(nutrient_id, 0.0), windows.get(nutrient_id)
                 )

@@ -9,7 +9,7 @@ from typing import Any
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import CookDaySchedule
 from planopt.plan.records import Plan
-from planopt.report.analysis import mealgrid, tables
+from planopt.report.analysis import groupsmet, mealgrid, tables
 from planopt.report.analysis.references import TITLE, reference_part
 from planopt.report.markdown.cooksheets import cook_sheets, storage_notes
 from planopt.report.markdown.marks import md, md_block, table
@@ -91,13 +91,17 @@ def _clients(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     )
 
 
-def _grid(plan: Plan, scenario: Scenario) -> str:
+def _grid(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     grid = mealgrid.meal_grid(plan, scenario)
+    met = groupsmet.groups_met(plan, catalog, scenario)
     blocks = [f"## {mealgrid.TITLE}", mealgrid.ABOUT, *([mealgrid.USUAL] if grid.usual else [])]
     blocks += [mealgrid.TIED] if grid.tied else []
     for client in grid.clients:
         headers = ("Day", *(md(meal.capitalize()) for meal in client.meals))
         blocks += [f"### {md(client.name)}", table(headers, client.rows)]
+        if client.client_id in met:
+            rows = [tuple(md(cell) for cell in row) for row in met[client.client_id]]
+            blocks += [f"{groupsmet.TITLE}:", table(groupsmet.HEADERS, rows)]
     return "\n\n".join(blocks)
 
 
@@ -298,7 +302,7 @@ def report_markdown(
         head,
         _summary(plan),
         _clients(plan, catalog, scenario),
-        _grid(plan, scenario),
+        _grid(plan, catalog, scenario),
         _shopping(plan, catalog, scenario),
         *([_split(plan, scenario)] if len(scenario.clients) > 1 else []),
         cook_sheets(plan, catalog, scenario, schedules),

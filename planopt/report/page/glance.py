@@ -218,7 +218,7 @@ def _client(
 
 def _heading(catalog: Catalog, nutrient_id: str) -> Row:
     """Return a macronutrient's name, its unit, and a name short enough for a phone."""
-    nutrient = catalog.nutrients.get(nutrient_id)
+    nutrient = catalog.amounts.get(nutrient_id)
     name, unit = (nutrient.name, nutrient.unit) if nutrient else (plain(nutrient_id), "")
     return {"name": name, "unit": unit, "short": _SHORT[nutrient_id]}
 

@@ -113,13 +113,13 @@ def _numbers(plan: Plan, catalog: Catalog, scenario: Scenario, client: Client) -
         if row["client_id"] == client.client_id
     ]
     found = []
-    others = [one for one in catalog.nutrients if one not in tables.MACROS]
+    others = [one for one in catalog.amounts if one not in tables.MACROS]
     for nutrient_id in [one for one in tables.MACROS if one in catalog.nutrients] + others:
         mine = [row for row in rows if row["nutrient_id"] == nutrient_id]
         windowed = [row for row in mine if row["met"] is not None]
         if not mine or not (windowed or nutrient_id in tables.MACROS):
             continue
-        nutrient = catalog.nutrients[nutrient_id]
+        nutrient = catalog.amounts[nutrient_id]
         digits = nutrient.decimals
         window = (windowed or mine)[0]
         mean = sum(row["amount"] for row in mine) / len(mine)

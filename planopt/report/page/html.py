@@ -10,6 +10,9 @@ from markupsafe import Markup
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
+from planopt.report.analysis.groupsmet import HEADERS as GROUP_HEADERS
+from planopt.report.analysis.groupsmet import TITLE as GROUPS
+from planopt.report.analysis.groupsmet import groups_met
 from planopt.report.analysis.mealgrid import ABOUT as GRID_ABOUT
 from planopt.report.analysis.mealgrid import TIED as GRID_TIED
 from planopt.report.analysis.mealgrid import TITLE as GRID
@@ -66,6 +69,8 @@ def report_html(
         "diary": diary(shop["visits"], schedules, cook["days"], containers),
         "week": glance(plan, catalog, scenario),
         "mealgrid": meal_grid(plan, scenario),
+        "groups_met": groups_met(plan, catalog, scenario),
+        "groups_words": {"title": GROUPS, "headers": GROUP_HEADERS},
         "mealgrid_words": {
             "title": GRID,
             "about": GRID_ABOUT,

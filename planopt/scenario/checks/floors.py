@@ -38,12 +38,15 @@ def energy_floor_held(c: Checking) -> Iterator[Fault]:
 
 def _windows(c: Checking, path: Path, client: Client) -> Iterator[Fault]:
     days = range(1, c.scenario.days + 1)
-    daily = client.windows_per_day.get(ENERGY)
-    if daily is not None:
-        # Windows of every day shrink with meals away as the floor does: one comparison for all.
-        share = share_of_usual_day(c.scenario, client)
-        here = (*path, "windows_per_day", ENERGY)
-        yield from _sides(c, here, daily, FLOOR_KCAL * share, share)
+    tables: list[tuple[Path, dict[str, Window]]] = [
+        ((*path, "windows_per_day"), client.windows_per_day)
+    ]
+    tables += [((*path, "day_patterns", n), one) for n, one in client.day_patterns.items()]
+    for place, daily in tables:
+        if ENERGY in daily:
+            # They shrink with meals away as the floor does: one comparison for all days.
+            share = share_of_usual_day(c.scenario, client)
+            yield from _sides(c, (*place, ENERGY), daily[ENERGY], FLOOR_KCAL * share, share)
     for day, windows in client.windows_on_days.items():
         if ENERGY in windows and day in days:
             here = (*path, "windows_on_days", day, ENERGY)

@@ -21,8 +21,11 @@ def windows_contradict(c: Checking) -> Iterator[Fault]:
     for path, client in c.clients():
         daily = client.windows_per_day
         yield from _sums(c, (*path, "windows_per_day"), daily)
+        for name, pattern in client.day_patterns.items():
+            yield from _sums(c, (*path, "day_patterns", name), {**daily, **pattern})
         for day, own in client.windows_on_days.items():
-            yield from _sums(c, (*path, "windows_on_days", day), {**daily, **own})
+            usual = {**daily, **client.pattern_windows(day)}
+            yield from _sums(c, (*path, "windows_on_days", day), {**usual, **own})
         yield from _sums(c, (*path, "windows_per_week"), client.windows_per_week)
 
 

@@ -22,7 +22,7 @@ def windows_of_meals(c: Checking) -> Iterator[Fault]:
             mend = nearest(meal, c.scenario.meals)
             yield c.fault(path[:-1], meal, "the scenario has no such meal", mend, "unknown_meal")
         if name != PLATE:
-            yield from c.unknown("nutrients", path, name)
+            yield from c.unknown_amount(path, name)
         yield from _sides(c, path, window)
     for path, plate in _plates(c):
         yield from _sides(c, path, plate)

@@ -21,11 +21,11 @@ def windows_in_reason(c: Checking) -> Iterator[Fault]:
     """No window speaks of more than anybody eats, a unit mistaken, and each sets a side."""
     for path, client in c.clients():
         for window_path, window, days in _windows(c, path, client):
-            nutrient = c.catalog.nutrients.get(str(window_path[-1]))
+            nutrient = c.catalog.amounts.get(str(window_path[-1]))
             if nutrient is None:
                 continue
             # On a single day an empty window lifts the one of every day.
-            lifts = window_path[-3] == "windows_on_days"
+            lifts = window_path[-3] in ("windows_on_days", "day_patterns")
             lifts = lifts and nutrient.nutrient_id in client.windows_per_day
             if window.min is None and window.max is None and not lifts:
                 yield c.fault(
@@ -62,6 +62,9 @@ def _windows(c: Checking, path: Path, client: Client) -> Iterator[tuple[Path, Wi
     """Yield each window with its path and the days that it is over."""
     for nutrient, window in client.windows_per_day.items():
         yield (*path, "windows_per_day", nutrient), window, 1
+    for name, windows in client.day_patterns.items():
+        for nutrient, window in windows.items():
+            yield (*path, "day_patterns", name, nutrient), window, 1
     for day, windows in client.windows_on_days.items():
         for nutrient, window in windows.items():
             yield (*path, "windows_on_days", day, nutrient), window, 1

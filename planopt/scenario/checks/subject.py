@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from planopt.catalog.records import Catalog
+from planopt.catalog.records import GROUP_UNIT, Catalog
 from planopt.faults import Fault, nearest
 from planopt.reading.files import PathPart, Place, path_text
 from planopt.scenario.records import Client, Scenario
@@ -43,6 +43,16 @@ class Checking:
                 nearest(word, known),
                 f"unknown_{what}",
             )
+
+    def unknown_amount(self, path: Path, word: str) -> Iterator[Fault]:
+        """Yield a fault if a window may not name it: neither a nutrient nor a group of foods."""
+        known = self.known["nutrients"]
+        if known is not None and word not in known and word not in self.catalog.amounts:
+            why = "the catalog has no such nutrient"
+            if word.endswith(GROUP_UNIT) and self.catalog.food_groups:
+                why += f", and no food in the group {word.removesuffix(GROUP_UNIT)}"
+            mend = nearest(word, {*known, *self.catalog.amounts})
+            yield self.fault(path, word, why, mend, "unknown_nutrient")
 
     def clients(self) -> Iterator[tuple[Path, Client]]:
         """Yield the clients with their paths."""

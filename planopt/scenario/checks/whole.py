@@ -18,6 +18,7 @@ from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
 from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
+from planopt.scenario.checks.patterns import PATTERN_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
 from planopt.scenario.checks.subject import Check, Checking, Locate, Path
@@ -72,12 +73,15 @@ def unknown_ids(c: Checking) -> Iterator[Fault]:
         for recipe in client.recipe_servings:
             yield from c.unknown("recipes", (*path, "recipe_servings", recipe), recipe)
         for window_path, _ in _windows(path, client):
-            yield from c.unknown("nutrients", window_path, str(window_path[-1]))
+            yield from c.unknown_amount(window_path, str(window_path[-1]))
 
 
 def _windows(path: Path, client: Client) -> Iterator[tuple[Path, Window]]:
     for nutrient, window in client.windows_per_day.items():
         yield (*path, "windows_per_day", nutrient), window
+    for name, windows in client.day_patterns.items():
+        for nutrient, window in windows.items():
+            yield (*path, "day_patterns", name, nutrient), window
     for day, windows in client.windows_on_days.items():
         for nutrient, window in windows.items():
             yield (*path, "windows_on_days", day, nutrient), window
@@ -136,7 +140,11 @@ def reversed_windows(c: Checking) -> Iterator[Fault]:
                     "swap or correct the two",
                     "range_reversed",
                 )
-        for least_name, most_name in (("wants", "dislikes"), ("least_meals_of", "most_meals_of")):
+        for least_name, most_name in (
+            ("wants", "dislikes"),
+            ("least_meals_of", "most_meals_of"),
+            ("least_meals_with", "most_meals_with"),
+        ):
             allowed = getattr(client, most_name)
             for what, least in getattr(client, least_name).items():
                 if what in allowed and least > allowed[what]:
@@ -162,6 +170,22 @@ def meals_of_groups(c: Checking) -> Iterator[Fault]:
                         "no recipe of the catalog has this group",
                         nearest(group, known) if known else f"write `groups: [{group}]` in recipes",
                         "unknown_recipe_group",
+                    )
+
+
+def meals_with_food_groups(c: Checking) -> Iterator[Fault]:
+    """A food group is one that a food of the catalog is in."""
+    known = c.catalog.food_groups
+    for path, client in c.clients():
+        for name in ("most_meals_with", "least_meals_with"):
+            for group in getattr(client, name) if c.complete else ():
+                if group not in known:
+                    yield c.fault(
+                        (*path, name, group),
+                        group,
+                        "no food of the catalog is in this group",
+                        nearest(group, known) if known else "fill `groups` in foods.csv",
+                        "unknown_food_group",
                     )
 
 
@@ -198,6 +222,11 @@ def days_of_plan(c: Checking) -> Iterator[Fault]:
         days += [((*path, "away", "days", i), day) for i, day in enumerate(client.away.days)]
         days += [((*path, "away", "meals", day), day) for day in client.away.meals]
         days += [((*path, "windows_on_days", day), day) for day in client.windows_on_days]
+        days += [
+            ((*path, "pattern_days", name, i), day)
+            for name, named in client.pattern_days.items()
+            for i, day in enumerate(named)
+        ]
     cooking = [cook.day for cook in c.scenario.cook_days]
     if min(cooking) > last:
         yield c.fault(
@@ -355,6 +384,8 @@ CHECKS: tuple[Check, ...] = (
     unknown_meals,
     reversed_windows,
     meals_of_groups,
+    meals_with_food_groups,
+    *PATTERN_CHECKS,
     duplicate_clients,
     days_of_plan,
     cooking_and_shopping,

@@ -200,8 +200,8 @@ def _entries(
             mend = "remove this list, or the line `roster`"
             place = document.place(("clients",))
             return [], [place.fault("clients", clients, why, mend, "clients_twice")]
-        nutrients = None if catalog is None else catalog.positions.known("nutrients")
-        read = read_roster(scenario_path.parent / roster, nutrients)
+        amounts = None if catalog is None else catalog.amounts
+        read = read_roster(scenario_path.parent / roster, amounts)
         return list(read.entries), list(read.faults)
     return (document_entries(document, clients) if isinstance(clients, list) else []), []
 

@@ -169,6 +169,7 @@ def window_before(client: Client, move: WindowChange) -> Window:
     usual = client.windows_per_day.get(move.nutrient, Window())
     if move.day is None:
         return usual
+    usual = client.pattern_windows(move.day).get(move.nutrient, usual)
     return client.windows_on_days.get(move.day, {}).get(move.nutrient, usual)
 
 
@@ -186,14 +187,22 @@ def _moved(scenario: Scenario, move: WindowChange) -> Scenario:
             if move.nutrient in windows:
                 single = move.model_copy(update={"day": day})
                 windows[move.nutrient] = _window(client, single)
+        patterns = {name: dict(windows) for name, windows in client.day_patterns.items()}
+        for windows in patterns.values():
+            if move.nutrient in windows:
+                windows[move.nutrient] = _sides(windows[move.nutrient], move)
         daily = {**client.windows_per_day, move.nutrient: _window(client, move)}
-        return client.model_copy(update={"windows_per_day": daily, "windows_on_days": on_days})
+        moved = client.model_copy(update={"windows_per_day": daily, "windows_on_days": on_days})
+        return moved.model_copy(update={"day_patterns": patterns})
 
     return _with_client(scenario, move.client, change)
 
 
 def _window(client: Client, move: WindowChange) -> Window:
-    before = window_before(client, move)
+    return _sides(window_before(client, move), move)
+
+
+def _sides(before: Window, move: WindowChange) -> Window:
     # Not held to the range of what people write: the checks of the changed scenario judge it.
     return Window.model_construct(
         min=_side(before.min, move.min, move.min_by), max=_side(before.max, move.max, move.max_by)

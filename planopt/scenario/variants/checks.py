@@ -74,7 +74,7 @@ def _empty(c: Checking, path: Path, variant: Variant, why: str, mend: str) -> Fa
 
 def _importance(c: Checking) -> Iterator[Fault]:
     for index, nutrient in enumerate(c.scenario.importance):
-        yield from c.unknown("nutrients", ("importance", index), nutrient)
+        yield from c.unknown_amount(("importance", index), nutrient)
 
 
 def _own_faults(c: Checking, path: Path, variant: Variant) -> Iterator[Fault]:
@@ -151,7 +151,7 @@ def _windows(c: Checking, path: Path, variant: Variant) -> Iterator[Fault]:
     clients = {client.client_id: client for client in (*c.scenario.clients, *variant.clients_added)}
     for index, move in enumerate(variant.windows):
         here = (*path, "windows", index)
-        yield from c.unknown("nutrients", (*here, "nutrient"), move.nutrient)
+        yield from c.unknown_amount((*here, "nutrient"), move.nutrient)
         yield from _client(c, variant, (*here, "client"), move.client)
         if move.week and move.day is not None:
             yield c.fault(

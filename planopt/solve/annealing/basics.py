@@ -53,7 +53,8 @@ def forget(touched, counts, kind):
 @njit(cache=True, nogil=True)
 def missed(amount, low, high, weight, each):
     """Return the penalty of an amount outside its window."""
-    if amount < low * (1.0 - EPS):
+    # Sums that went down to nothing may be a hair below 0.
+    if low > 0.0 and amount < low * (1.0 - EPS):
         return weight * (low - amount) / low + each
     if amount > high * (1.0 + EPS) + EPS:
         return weight * (amount - high) / max(high, 1e-6) + each
