@@ -173,6 +173,15 @@ PACKS_BOUGHT = Range(
     "kitchen", above=True
 )  # fmt: skip
 SERVINGS_OF_PLAN = Range(0, 100000, "nobody eats more than 100,000 servings of a recipe in a plan")
+SERVINGS_READY = Range(
+    0, 1000, "boxes with nothing in them are left out, and no freezer of one kitchen holds a "
+    "thousand servings of a dish", above=True
+)  # fmt: skip
+GRAMS_READY = Range(
+    0, 1000000, "boxes with nothing in them are left out, and no freezer of one kitchen holds a "
+    "ton of a dish", above=True
+)  # fmt: skip
+READY_PRICE = Range(0, 1000000, "no serving costs more than 1,000,000 of any currency")
 MEALS_COUNTED = Range(0, 1000, "a plan has fewer than 1000 meals of a client")
 MEALS_REPEATED = Range(1, 1000, "a plan has fewer than 1000 meals of a client, and who may repeat "
                        "no recipe has each once")  # fmt: skip

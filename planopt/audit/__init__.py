@@ -12,6 +12,7 @@ from planopt.audit.meals import check_meals
 from planopt.audit.money import check_money
 from planopt.audit.nutrition import check_nutrition
 from planopt.audit.plates import check_plates
+from planopt.audit.ready import check_ready
 from planopt.audit.references import check_references
 from planopt.audit.safety import check_safety
 from planopt.audit.shape import check_head, check_numbers, check_unique
@@ -29,6 +30,7 @@ _CHECKS = (
     check_supplies,
     check_kitchen,
     check_meals,
+    check_ready,
     check_plates,
     check_nutrition,
     check_money,

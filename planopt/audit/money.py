@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from planopt.audit.books import Books
 from planopt.audit.findings import MILLIONTH, Finding, exact, rounded_minor, show, unequal
+from planopt.audit.ready import ready_minor
 from planopt.audit.references import missed_minor
 from planopt.audit.supplies import left_of, spoils, supplies_of
 
@@ -26,10 +27,12 @@ def check_money(books: Books) -> Iterator[Finding]:
     yield from _check_sum(books, "missed-cost", missed, stated.missed_cost)
     work = _work_minor(books)
     yield from _check_sum(books, "work-cost", work, stated.work_cost)
+    ready = ready_minor(books)
+    yield from _check_sum(books, "ready-cost", ready, stated.ready_cost)
     weight = exact(scenario.waste_weight)
     yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
     # the groceries count as the tills charge them, the waste before it is rounded
-    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work
+    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work + ready
     yield from _check_sum(books, "objective", objective, stated.objective)
     if scenario.budget is not None:
         budget = exact(scenario.budget) * books.minor_per_unit
@@ -73,6 +76,8 @@ def _work_minor(books: Books) -> Fraction:
             minutes += exact(recipe.minutes.hands_on) + exact(prices.washing_up_minutes)
             minutes += beyond * exact(recipe.minutes.hands_on_per_extra_batch)
     for portion in books.plan.portions:
+        if (portion.recipe_id, portion.version, portion.cook_day) in books.ready:
+            continue  # it is in its box already
         dish = books.dish(portion.recipe_id, portion.version)
         boxes += 0 if dish is None else len({item.part for item in dish.items})
     hours = exact(prices.cook_hour) * minutes / 60

@@ -13,7 +13,7 @@ from typing import Literal
 from planopt.catalog.records import NOT_KNOWN, Catalog
 from planopt.catalog.safety import thawed_days
 from planopt.cookday.records import Container, CookDaySchedule
-from planopt.plan.records import Batch, BatchLine, Plan, Portion
+from planopt.plan.records import Batch, BatchLine, Plan, Portion, ReadyBatch
 from planopt.scenario.records import Scenario
 from planopt.units import exact
 
@@ -36,7 +36,7 @@ def containers_of(
     Raises:
         ValueError: the plan has a portion of a dish that it does not cook.
     """
-    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.sources}
     clients = {client.client_id: n for n, client in enumerate(scenario.clients)}
     names = {client.client_id: client.name for client in scenario.clients}
     excluded = {client.client_id: client.allergens for client in scenario.clients}
@@ -95,8 +95,10 @@ class _Part:
 def eat_by(portion: Portion, batch: Batch, catalog: Catalog) -> date:
     """Return the last day for a portion: of cooked food in the fridge, or of thawed food."""
     if portion.thaw_on is None:
-        return batch.use_by_fridge
-    return portion.thaw_on + timedelta(days=days_once_thawed(batch, catalog))
+        last = batch.use_by_fridge
+    else:
+        last = portion.thaw_on + timedelta(days=days_once_thawed(batch, catalog))
+    return min(last, batch.keeps_until) if isinstance(batch, ReadyBatch) else last
 
 
 def days_once_thawed(batch: Batch, catalog: Catalog) -> int:
@@ -137,6 +139,7 @@ def _boxes(
     use_by: date,
 ) -> list[Container]:
     share = exact(portion.servings) / exact(batch.servings)
+    ready = isinstance(batch, ReadyBatch)
     of_dish = tuple(sorted({allergen for part in parts for allergen in part.allergens}))
     unknown = tuple(sorted({food_id for part in parts for food_id in part.not_known}))
     return [
@@ -159,7 +162,8 @@ def _boxes(
             grams=round(float(share * part.grams), 6),
             share_of_part=round(float(share), 9),
             stored=portion.stored,
-            freeze_by=batch.cook_date if portion.stored == "freezer" else None,
+            freeze_by=batch.cook_date if portion.stored == "freezer" and not ready else None,
+            ready=ready,
             thaw_on=portion.thaw_on,
             use_by=use_by,
             nutrients={

@@ -19,11 +19,11 @@ from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
 from planopt.plan.labour import exact_work
+from planopt.plan.lines import batch_lines
 from planopt.plan.nutrients import nutrient_notes
+from planopt.plan.ready import ready_batches
 from planopt.plan.records import (
     Batch,
-    BatchLine,
-    Chosen,
     Fate,
     FoodUse,
     Plan,
@@ -40,7 +40,6 @@ from planopt.problem.decisions import (
     missed_cost,
     servings_eaten,
 )
-from planopt.problem.dishes import Dish
 from planopt.scenario.records import Scenario, Variant
 from planopt.scenario.references import guarded
 from planopt.tolerances import NO_GRAMS
@@ -90,6 +89,10 @@ def extract_plan(
     purchases = _purchases(problem, catalog, scenario, decisions)
     uses, wasted = _food_uses(problem, catalog, scenario, decisions)
     batches, uneaten = _batches(problem, catalog, scenario, decisions)
+    ready = ready_batches(problem, catalog, scenario, decisions)
+    ready_cost = sum(
+        (exact(row.servings_eaten) * Fraction(row.price) for row in ready), Fraction(0)
+    )
     scale = 10 ** minor_digits(scenario.currency)
     # The exact total, rounded once; a line's price is rounded only where any amount is sold.
     total = Fraction(0)
@@ -100,11 +103,12 @@ def extract_plan(
     visits = len({(p.seller_id, p.shop_day) for p in purchases})
     visit_cost = scenario.visit_cost * max(0, visits - 1)
     waste = (wasted + uneaten) / scale
-    missed = Fraction(missed_cost(problem, decisions))
+    missed = Fraction(missed_cost(problem, decisions, "reference"))
     weighed = exact(scenario.waste_weight) * waste
     work = exact_work(scenario, problem, decisions)
     objective = _money(
-        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + work, scenario.currency
+        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + work + ready_cost,
+        scenario.currency,
     )
     portions = _portions(problem, catalog, scenario, decisions)
     bound = min(_floor_money(facts.bound, scenario.currency), objective)
@@ -118,8 +122,8 @@ def extract_plan(
         catalog_sha256=source.catalog_sha256,
         catalog_facts=facts_of(
             catalog,
-            (batch.recipe_id for batch in batches),
-            (line.food_id for batch in batches for line in batch.lines),
+            (batch.recipe_id for batch in (*batches, *ready)),
+            (line.food_id for batch in (*batches, *ready) for line in batch.lines),
         ),
         changes=source.changes,
         currency=scenario.currency,
@@ -133,6 +137,7 @@ def extract_plan(
             waste_weight=scenario.waste_weight,
             missed_cost=_money(missed, scenario.currency),
             work_cost=_money(work, scenario.currency),
+            ready_cost=_money(ready_cost, scenario.currency),
             objective=objective,
             best_bound=bound,
             proven_gap=gap,
@@ -146,6 +151,7 @@ def extract_plan(
         ),
         purchases=purchases,
         batches=batches,
+        ready=ready,
         portions=portions,
         food_uses=uses,
         cautions=cautions_of(problem, catalog, scenario, portions),
@@ -247,6 +253,8 @@ def _batches(
     for n, count in decisions.batches.items():
         cooking = problem.cookings[n]
         dish = problem.dishes[cooking.dish]
+        if dish.ready is not None:
+            continue
         cook_day = problem.cook_days[cooking.cook].day
         cook_date = scenario.date_of(cook_day)
         servings = exact(count) * exact(dish.yield_servings)
@@ -269,44 +277,11 @@ def _batches(
                 use_by_freezer=(
                     cook_date + timedelta(days=dish.freezer_days) if dish.freezer_days else None
                 ),
-                lines=_lines(dish, catalog, quantities, count),
+                lines=batch_lines(dish, catalog, quantities, count),
             )
         )
     rows.sort(key=lambda row: (row.cook_day, row.recipe_id, row.version))
     return tuple(rows), uneaten_value
-
-
-def _lines(
-    dish: Dish, catalog: Catalog, quantities: Quantities, count: float
-) -> tuple[BatchLine, ...]:
-    chosen: dict[int, str] = {}
-    for word in dish.version.split("+"):
-        if word.endswith("-"):
-            chosen[int(word[:-1])] = ""
-        elif "=" in word:
-            place, _, food = word.partition("=")
-            chosen[int(place)] = food
-    rows = []
-    for index, line in enumerate(catalog.recipes[dish.recipe_id].lines):
-        food_id = chosen.get(index, line.food)
-        if not food_id:
-            continue
-        ratio = 1.0
-        kind: Chosen = "optional" if line.optional else "as written"
-        if index in chosen:
-            kind = "alternative"
-            ratio = next(alt.ratio for alt in line.alternatives if alt.food == food_id)
-        grams = quantities.line_grams(line.food, line.amount, line.unit, line.state)
-        rows.append(
-            BatchLine(
-                line=index,
-                food_id=food_id,
-                grams=round(grams * ratio * count, 6),
-                part=line.part,
-                chosen=kind,
-            )
-        )
-    return tuple(rows)
 
 
 def _portions(

@@ -15,6 +15,8 @@ def exact_work(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fr
     minutes = Fraction(0)
     for n, count in decisions.batches.items():
         dish = problem.dishes[problem.cookings[n].dish]
+        if dish.ready is not None:
+            continue
         further = max(Fraction(0), Fraction(repr(count)) - 1)
         minutes += Fraction(str(dish.hands_on)) + Fraction(str(dish.hands_on_extra)) * further
         minutes += Fraction(str(prices.washing_up_minutes))

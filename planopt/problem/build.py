@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -20,8 +20,14 @@ from planopt.problem.byhand import (
 )
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
-from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
+from planopt.problem.people import CookTime, Eater, eater_of
 from planopt.problem.portions import Windows, fitting
+from planopt.problem.ready import (
+    all_cook_times,
+    reached_when_ready,
+    ready_dishes,
+    served_ready,
+)
 from planopt.problem.rules import (
     MINUTES,
     Coefficients,
@@ -31,7 +37,7 @@ from planopt.problem.rules import (
     plan_rules,
 )
 from planopt.problem.shared import shared_of
-from planopt.problem.soft import soft_rules
+from planopt.problem.soft import ready_prices, soft_rules
 from planopt.problem.sources import Sources, sources_of
 from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
@@ -209,7 +215,7 @@ def may_eat(client: Client, dish: Dish) -> bool:
     return (
         dish.recipe_id not in client.excluded_recipes
         and not dish.barred_by(client.allergens)
-        and not set(dish.grams) & set(client.excluded_foods)
+        and not set(dish.contents) & set(client.excluded_foods)
         and all(any(not forbidden(client, one) for one in line) for line in dish.loose)
     )
 
@@ -282,10 +288,11 @@ def build_problem(
             room_at_hand(len(large)),
             names.get(dish.recipe_id, ()),
         )
-    problem = _problem_of(catalog, scenario, at_hand, sources, fitting_only)
+    ready = ready_dishes(catalog, scenario)
+    problem = _problem_of(catalog, scenario, [*at_hand, *ready], sources, fitting_only)
     if not large:
         return problem
-    outline = _problem_of(catalog, scenario, outlines, sources, fitting_only)
+    outline = _problem_of(catalog, scenario, [*outlines, *ready], sources, fitting_only)
     return replace(problem, outline=outline)
 
 
@@ -297,9 +304,8 @@ def _problem_of(
     fitting_only: bool,
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
-    makeable = [
-        [_makeable(dish, usable) for usable in sources.usable] for dish in candidates
-    ]  # fmt: skip
+    cooks = all_cook_times(scenario)
+    reached = [_reached(scenario, dish, cooks, sources.usable) for dish in candidates]
     # Two passes: find who can eat what, then keep only dishes that somebody can.
     raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...], Windows]] = []
     edible_to: dict[object, tuple[int, ...]] = {}
@@ -312,9 +318,14 @@ def _problem_of(
             frozenset(client.excluded_recipes),
             frozenset(client.allergens),
             frozenset(client.excluded_foods),
+            tuple(served_ready(scenario, client, d) for d in candidates if d.ready is not None),
         )
         if never not in edible_to:
-            edible_to[never] = tuple(i for i, d in enumerate(candidates) if may_eat(client, d))
+            edible_to[never] = tuple(
+                i
+                for i, d in enumerate(candidates)
+                if may_eat(client, d) and served_ready(scenario, client, d)
+            )
         edible = edible_to[never]
         for day in range(1, scenario.days + 1):
             for meal in scenario.meals_of(client, day):
@@ -330,9 +341,7 @@ def _problem_of(
                         (i, k)
                         for i in edible
                         if i in fit and meal in candidates[i].meals
-                        for k, cook in enumerate(scenario.cook_days)
-                        if makeable[i][k]
-                        and reaches(cook, day, meal, candidates[i], scenario.meals)
+                        for k in reached[i](day, meal)
                     )
                 found = allowed_by_hand(scenario, client, day, meal, candidates, found_for[key])
                 raw_slots.append((c, day, meal, found, windows))
@@ -375,7 +384,7 @@ def _problem_of(
         visit_cost=float(scenario.visit_cost),
         waste_weight=scenario.waste_weight,
         clients=tuple(eater_of(client) for client in scenario.clients),
-        cook_days=tuple(cook_time_of(cook) for cook in scenario.cook_days),
+        cook_days=cooks,
         dishes=dishes,
         cookings=cookings,
         slots=slots,
@@ -387,10 +396,26 @@ def _problem_of(
         rules=(
             *plan_rules(limits_of(scenario), names, table),
             *soft_rules(catalog, scenario, table),
+            *ready_prices(scenario, table),
         ),
         done=done_of(scenario),
         work=tuple(work_price(scenario, dish) for dish in dishes),
     )
+
+
+def _reached(
+    scenario: Scenario,
+    dish: Dish,
+    cooks: Sequence[CookTime],
+    usable: Sequence[frozenset[str]],
+) -> Callable[[int, str], list[int]]:
+    """Return what tells the cook days, by position, from which a meal of a day may have a dish."""
+    if dish.ready is not None:
+        own = len(scenario.cook_days) + dish.ready
+        return lambda day, _: [own] if reached_when_ready(dish, day, cooks[own].day) else []
+    made = [(k, cook) for k, cook in enumerate(scenario.cook_days) if _makeable(dish, usable[k])]
+    meals = scenario.meals
+    return lambda day, meal: [k for k, cook in made if reaches(cook, day, meal, dish, meals)]
 
 
 def _makeable(dish: Dish, usable: frozenset[str]) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from planopt.problem.build import Problem
-from planopt.problem.limits import WHOLE_PLAN
+from planopt.problem.limits import WHOLE_PLAN, Kind
 from planopt.problem.rules import LinearRule
 from planopt.problem.tolerances import GRAMS
 
@@ -125,10 +125,15 @@ def counted(problem: Problem, decisions: Decisions, rule: LinearRule) -> float:
     return total if rule.per == "serving" else float(len(meals))
 
 
-def missed_cost(problem: Problem, decisions: Decisions) -> float:
-    """Return what the soft rules that are missed cost, in units of the currency."""
+def missed_cost(problem: Problem, decisions: Decisions, kind: Kind | None = None) -> float:
+    """Return what the soft rules that are missed cost, in units of the currency.
+
+    Ready portions that are eaten at a price are among them; `kind` are those of one kind alone.
+    """
     return sum(
-        rule.price * rule.outside(counted(problem, decisions, rule)) for rule in problem.soft_rules
+        rule.price * rule.outside(counted(problem, decisions, rule))
+        for rule in problem.soft_rules
+        if kind in (None, rule.key.kind)
     )
 
 

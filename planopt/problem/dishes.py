@@ -47,6 +47,9 @@ class Dish:
     `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
     `batch_step` is in batches, None = any amount. `boxes` are those of a portion, one a part.
 
+    Of portions that are `ready` (their position in the scenario) nothing is cooked: `grams` is
+    empty, and `held` is what a batch of them had. They keep to the last day that they may be eaten.
+
     An outline stands for all versions at once: it has what they share, and `loose` holds the
     options of each line that has several. Only relaxations know what to do with it.
     """
@@ -70,11 +73,18 @@ class Dish:
     groups: tuple[str, ...] = ()
     smallest_portion: float = 0.0
     boxes: int = 1
+    ready: int | None = None
+    held: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def contents(self) -> dict[str, float]:
+        """Return edible grams of each food that a batch has in it, cooked now or earlier."""
+        return self.held or self.grams
 
     @cached_property
     def plate_g(self) -> float:
         """Return edible grams of a serving as they go into the pot, water included."""
-        return sum(self.grams.values()) / self.yield_servings
+        return sum(self.contents.values()) / self.yield_servings
 
     def amount(self, name: str) -> float:
         """Return a nutrient of a serving, or its grams (`plate_g`); of an outline what is fixed."""
@@ -94,7 +104,7 @@ class Dish:
 
     def may_hold(self, food_id: str) -> bool:
         """Tell whether any version has a food."""
-        return food_id in self.grams or food_id in self.foods()
+        return food_id in self.contents or food_id in self.foods()
 
     def barred_by(self, excluded: Iterable[str]) -> tuple[str, ...]:
         """Return which excluded allergens this dish has, or may have where they are not known."""

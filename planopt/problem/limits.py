@@ -43,6 +43,7 @@ Kind = Literal[
     "excluded_recipe",
     "energy_floor",
     "reference",
+    "ready",
 ]
 Side = Literal["", "min", "max"]
 

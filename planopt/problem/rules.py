@@ -51,7 +51,7 @@ _OF_MEAL = Tally(
 )  # fmt: skip
 _FOOD = Tally(
     "food", "meal", True, "meals with",
-    lambda dish, what: float(what in dish.grams),
+    lambda dish, what: float(what in dish.contents),
     lambda option, what, _servings: float(option.food_id == what),
 )  # fmt: skip
 _GROUP = Tally(
@@ -73,6 +73,9 @@ TALLIES: dict[Kind, Tally] = {
     "repeats": Tally(
         "recipe", "meal", True, "repeats of",
         lambda dish, what: float(dish.recipe_id == what),
+    ),
+    "ready": Tally(
+        "ready", "serving", False, "", lambda dish, what: float(str(dish.ready) == what),
     ),
 }  # fmt: skip
 

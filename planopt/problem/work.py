@@ -28,6 +28,8 @@ class WorkPrice:
 def work_price(scenario: Scenario, dish: Dish) -> WorkPrice:
     """Return what the work on a dish costs."""
     prices = scenario.work_prices
+    if dish.ready is not None:
+        return WorkPrice(0.0, 0.0, 0.0)
     minute = float(prices.cook_hour) / 60.0
     return WorkPrice(
         minute * (dish.hands_on + prices.washing_up_minutes),

@@ -16,6 +16,7 @@ from planopt import ranges
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
 from planopt.scenario.byhand import ByHand
 from planopt.scenario.labelsheet import LabelSheet
+from planopt.scenario.ready import ReadyPortions
 
 Day = Annotated[int, ranges.DAY]
 PrepDay = Annotated[int, ranges.PREP_DAY]
@@ -361,6 +362,9 @@ class Scenario(Record):
     label_sheet: LabelSheet = LabelSheet()
     recipes: RecipeChoice = RecipeChoice()
     stock: tuple[Stock, ...] = ()
+    ready_portions: tuple[ReadyPortions, ...] = Field(
+        default=(), description="boxes of cooked portions left over from earlier weeks"
+    )
     stock_files: tuple[str, ...] = Field(
         default=(), description="files with more stock, relative to this file"
     )
@@ -397,6 +401,10 @@ class Scenario(Record):
     def date_of(self, day: int) -> date:
         """Return the calendar date of a day number."""
         return self.start_date + timedelta(days=day - 1)
+
+    def day_number(self, on: date) -> int:
+        """Return the day number of a calendar date."""
+        return (on - self.start_date).days + 1
 
     def shopping_days(self) -> tuple[int, ...]:
         """Return the shop days in order; by default those of cooking."""

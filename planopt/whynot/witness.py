@@ -74,7 +74,7 @@ def _others(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
         dish = problem.dishes[slot.options[j].dish]
         who = problem.clients[slot.client].client_id
         meals[who].setdefault(dish.recipe_id, set()).add(i)
-        for food_id in dish.grams:
+        for food_id in dish.contents:
             found[LimitKey("excluded_food", who, food_id)] += 1
         for allergen in dish.allergens:
             found[LimitKey("allergen", who, allergen)] += 1

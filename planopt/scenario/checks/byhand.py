@@ -75,7 +75,10 @@ def _beyond(c: Checking, path: Path, day: int) -> Fault:
 
 
 def _cook_day(c: Checking, path: Path, day: int) -> Iterator[Fault]:
-    cooking = sorted(cook.day for cook in c.scenario.cook_days)
+    cooking = sorted(
+        {cook.day for cook in c.scenario.cook_days}
+        | {c.scenario.day_number(one.cooked_on) for one in c.scenario.ready_portions}
+    )
     if day not in cooking:
         yield c.fault(
             path,

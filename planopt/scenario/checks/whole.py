@@ -19,6 +19,7 @@ from planopt.scenario.checks.guards import nutrient_guards
 from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
+from planopt.scenario.checks.ready import READY_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
 from planopt.scenario.checks.subject import Check, Checking, Locate, Path
 from planopt.scenario.records import Client, Scenario, ServingWindow, Window
@@ -366,5 +367,6 @@ CHECKS: tuple[Check, ...] = (
     money,
     meals_with_recipes,
     *BY_HAND_CHECKS,
+    *READY_CHECKS,
     label_sheet,
 )

@@ -15,6 +15,7 @@ from planopt.reading.soundest import soundest, without_echoes
 from planopt.reading.validation import validate
 from planopt.scenario.checks.macrosums import MACRO_WARNINGS
 from planopt.scenario.checks.meals import MEAL_WARNINGS
+from planopt.scenario.checks.ready import READY_WARNINGS
 from planopt.scenario.checks.stock import (
     STOCK_CHECKS,
     StockReading,
@@ -100,7 +101,7 @@ def scenario_warnings(
     scenario: Scenario | None,
     reading: CatalogReading,
     locate: Locate,
-    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS, *MEAL_WARNINGS),
+    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS, *MEAL_WARNINGS, *READY_WARNINGS),
 ) -> list[Fault]:
     """Return the warnings about a scenario that could be read, its stock included."""
     if scenario is None:
