@@ -54,6 +54,7 @@ def _check_row(books: Books, key: BatchKey, row: ReadyBatch) -> Iterator[Finding
         ("cook_date", entry.cooked_on, row.cook_date),
         ("kept", entry.kept, row.kept),
         ("price", exact(entry.price), exact(row.price)),
+        ("clients", entry.clients, row.clients),
         ("keeps_until", _last(books, entry, dish), row.keeps_until),
     )
     for field, wanted, told in facts:

@@ -96,10 +96,16 @@ def following(
         f"{shown_path(path)} begins on {found.start}, with {plural(len(found.stock), 'leftover')} "
         "on hand; plan it with `planopt plan`."
     )
+    for row in found.ready:
+        frozen = ", if it was frozen when it was cooked" if row.kept == "freezer" else ""
+        typer.echo(
+            f"Ready: {plural(row.servings or 0, 'serving')} of {row.recipe}, in the {row.kept} "
+            f"until {row.use_by}{frozen}; take the line out if it is not there."
+        )
     for name, servings, until in found.uneaten:
         typer.echo(
             f"Not counted on: {plural(servings, 'serving')} of {name} cooked and not eaten, "
-            f"in the fridge until {until}."
+            f"to be eaten by {until}."
         )
     if found.single_days:
         days = ", ".join(found.single_days)

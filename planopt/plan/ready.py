@@ -51,6 +51,7 @@ def ready_batches(
                 kept=entry.kept,
                 keeps_until=last_day(catalog, scenario, entry, dish),
                 price=entry.price,
+                clients=entry.clients,
             )
         )
     return tuple(rows)

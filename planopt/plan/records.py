@@ -97,6 +97,7 @@ class ReadyBatch(Batch):
     kept: Literal["fridge", "freezer"]
     keeps_until: Date = Field(description="last day to eat them, as written and as they keep")
     price: Decimal = Field(description="money a serving eaten; no part of the bill")
+    clients: tuple[str, ...] = Field(default=(), description="who alone may eat them; none = all")
 
 
 class Portion(Record):
