@@ -57,6 +57,7 @@ def _plain(number: Number) -> str:
 
 DAY = Range(1, 62, "a plan has at most 62 days, two months")
 PREP_DAY = Range(-6, 62, "food is bought and cooked at most a week before the first day")
+COOKED_DAY = Range(-3650, 62, "nobody eats what was cooked ten years before the first day")
 CARRY_DAYS = Range(0, 366, "nobody counts on a leftover a year after the plan")
 KEEPS_DAYS = Range(0, 3650, "ten years are as good as for ever, for which the cell is left empty")
 DISH_DAYS = Range(0, 366, "no published figure keeps a cooked dish for a year in the fridge")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -22,12 +22,8 @@ from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.people import CookTime, Eater, eater_of
 from planopt.problem.portions import Windows, fitting
-from planopt.problem.ready import (
-    all_cook_times,
-    reached_when_ready,
-    ready_dishes,
-    served_ready,
-)
+from planopt.problem.reach import cook_days_reached
+from planopt.problem.ready import all_cook_times, ready_dishes, served_ready
 from planopt.problem.rules import (
     MINUTES,
     Coefficients,
@@ -50,7 +46,7 @@ from planopt.problem.versions import (
 from planopt.problem.work import WorkPrice, work_price
 from planopt.scenario.byhand import PlateRule
 from planopt.scenario.mealwindows import meal_windows
-from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import day_windows
 from planopt.units import minor_digits
@@ -220,19 +216,6 @@ def may_eat(client: Client, dish: Dish) -> bool:
     )
 
 
-def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ...]) -> bool:
-    """Tell whether a dish of a cook day is ready, and keeps, for a meal of a day."""
-    age = day - cook.day
-    if age < 0:
-        return False
-    if age == 0:
-        if cook.ready_for == "next_day":
-            return False
-        if cook.ready_for is not None and meals.index(meal) < meals.index(cook.ready_for):
-            return False
-    return age <= max(dish.fridge_days, dish.freezer_days)
-
-
 def outlines_of(catalog: Catalog, scenario: Scenario) -> list[Dish]:
     """Return every version of each allowed recipe, or its outline where these are too many."""
     shared = shared_of(catalog)
@@ -305,7 +288,7 @@ def _problem_of(
 ) -> Problem:
     """Return the problem in which these dishes can be cooked; only those that somebody can eat."""
     cooks = all_cook_times(scenario)
-    reached = [_reached(scenario, dish, cooks, sources.usable) for dish in candidates]
+    reached = [cook_days_reached(scenario, dish, cooks, sources.usable) for dish in candidates]
     # Two passes: find who can eat what, then keep only dishes that somebody can.
     raw_slots: list[tuple[int, int, str, tuple[tuple[int, int], ...], Windows]] = []
     edible_to: dict[object, tuple[int, ...]] = {}
@@ -400,28 +383,6 @@ def _problem_of(
         ),
         done=done_of(scenario),
         work=tuple(work_price(scenario, dish) for dish in dishes),
-    )
-
-
-def _reached(
-    scenario: Scenario,
-    dish: Dish,
-    cooks: Sequence[CookTime],
-    usable: Sequence[frozenset[str]],
-) -> Callable[[int, str], list[int]]:
-    """Return what tells the cook days, by position, from which a meal of a day may have a dish."""
-    if dish.ready is not None:
-        own = len(scenario.cook_days) + dish.ready
-        return lambda day, _: [own] if reached_when_ready(dish, day, cooks[own].day) else []
-    made = [(k, cook) for k, cook in enumerate(scenario.cook_days) if _makeable(dish, usable[k])]
-    meals = scenario.meals
-    return lambda day, meal: [k for k, cook in made if reaches(cook, day, meal, dish, meals)]
-
-
-def _makeable(dish: Dish, usable: frozenset[str]) -> bool:
-    """Tell whether a cook day may use all foods of a dish, of an outline those of some version."""
-    return all(food_id in usable for food_id in dish.grams) and all(
-        any(one.food_id is None or one.food_id in usable for one in line) for line in dish.loose
     )
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planopt.catalog.records import Catalog
-from planopt.problem.build import Problem, may_eat, outlines_of, reaches
+from planopt.problem.build import Problem, may_eat, outlines_of
 from planopt.problem.dishes import Dish
+from planopt.problem.reach import reaches
 from planopt.problem.sources import food_sources
 from planopt.scenario.records import Scenario
 

@@ -76,7 +76,8 @@ def _cheapest(
 
 
 def _boxes(facts: Facts, menu: Plate) -> Fraction:
-    return sum((facts.work_cents(facts.dishes[d])[2] for (d, _), _ in menu), Fraction(0))
+    boxes = sum((facts.work_cents(facts.dishes[d])[2] for (d, _), _ in menu), Fraction(0))
+    return boxes + sum((facts.dishes[d].cents * size for (d, _), size in menu), Fraction(0))
 
 
 def _work(facts: Facts, cookings: list[Cooking], batches: tuple[Fraction, ...]) -> Fraction:
@@ -163,7 +164,7 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
             dish = facts.dishes[d]
             meals[dish.recipe] += 1
             servings[dish.recipe] += size
-            here |= set(dish.cg)
+            here |= set(dish.cg) | dish.foods
         foods.update(here)
     repeats = client["most_repeats"]
     if repeats is not None and max(meals.values(), default=0) > repeats:
@@ -205,7 +206,9 @@ def _day_holds(
     facts: Facts, k: int, batches: tuple[Fraction, ...], cookings: list[Cooking]
 ) -> bool:
     cooked = [
-        (facts.dishes[d], b) for b, (d, kk) in zip(batches, cookings, strict=True) if kk == k and b
+        (facts.dishes[d], b)
+        for b, (d, kk) in zip(batches, cookings, strict=True)
+        if kk == k and b and not facts.dishes[d].ready
     ]
     cook = facts.week.scenario["cook_days"][k]
     of_recipe: defaultdict[str, Fraction] = defaultdict(Fraction)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
@@ -16,7 +16,6 @@ from planopt.faults import BadInput, Fault, nearest
 from planopt.reading.documents import Document, read_document
 from planopt.reading.files import Place, path_text
 from planopt.reading.validation import validate
-from planopt.scenario.byhand import ByHand
 from planopt.scenario.checks.stock import (
     StockReading,
     linked_stock_files,
@@ -26,6 +25,7 @@ from planopt.scenario.checks.stock import (
 )
 from planopt.scenario.checks.subject import Locate
 from planopt.scenario.checks.whole import REFERRED, check_scenario
+from planopt.scenario.households.onekitchen import of_one_kitchen, without_these
 from planopt.scenario.households.rosters import read_roster
 from planopt.scenario.kitchens import SHARED, Group, Member, grouped, kitchen_scenario
 from planopt.scenario.reading.entries import ClientEntry, FieldPlace, Path, document_entries
@@ -231,19 +231,12 @@ class _Check:
 
         known = {table: self.catalog.positions.known(table) for table in REFERRED}
         # No client is known here to check variants with, and no kitchen takes them over.
-        plain = self.common.model_copy(update={"variants": (), "by_hand": ByHand()})
+        plain = without_these(self.common)
         return [
-            *self._settled_by_hand(),
+            *of_one_kitchen(self.common, self.document),
             *self._faults(as_written(plain, self.document), locate),
             *check_variants(plain, self.catalog.catalog, locate, known),
         ]
-
-    def _settled_by_hand(self) -> Iterator[Fault]:
-        if self.common.by_hand != ByHand():
-            why = "what is settled by hand is for the plan of one kitchen"
-            mend = "take it out here, and adjust the kitchen's plan with `planopt adjust`"
-            place = self.document.place(("by_hand",))
-            yield place.fault("by_hand", "by_hand", why, mend, "by_hand_one_kitchen")
 
     def household_faults(self, household: Household, place: int) -> list[Fault]:
         """Return faults of what a household says for itself."""

@@ -285,7 +285,8 @@ class LocalSearch:
         n = int(self.chance.choices(list(used), list(weights))[0])
         cookings = self.problem.cookings
         dish = self.problem.dishes[cookings[n].dish]
-        if kind < 0.15:
+        # Of portions that are ready no food is cooked.
+        if kind < 0.15 or (kind >= 0.35 and not dish.grams):
             return frozenset([n])
         if kind < 0.35:
             return frozenset(

@@ -1,0 +1,37 @@
+"""What a scenario can say of one kitchen alone: settled by hand, and what is in its boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planopt.faults import Fault
+from planopt.reading.documents import Document
+from planopt.scenario.byhand import ByHand
+from planopt.scenario.records import Scenario
+
+# Field: code, why, mend.
+_ALONE = {
+    "by_hand": (
+        "by_hand_one_kitchen",
+        "what is settled by hand is for the plan of one kitchen",
+        "take it out here, and adjust the kitchen's plan with `planopt adjust`",
+    ),
+    "ready_portions": (
+        "ready_of_one_kitchen",
+        "boxes of earlier weeks are in the fridge or freezer of one kitchen",
+        "take them out here, and plan that kitchen by itself with `planopt plan`",
+    ),
+}
+
+
+def of_one_kitchen(scenario: Scenario, document: Document) -> Iterator[Fault]:
+    """Yield a fault for each thing that a scenario of several kitchens cannot say."""
+    for field, (code, why, mend) in _ALONE.items():
+        if getattr(scenario, field) != Scenario.model_fields[field].default:
+            yield document.place((field,)).fault(field, field, why, mend, code)
+
+
+def without_these(scenario: Scenario) -> Scenario:
+    """Return a scenario without them, and without the variants to try."""
+    update: dict[str, object] = {"variants": (), "by_hand": ByHand(), "ready_portions": ()}
+    return scenario.model_copy(update=update)
