@@ -91,6 +91,10 @@ def next_week(folder: Path, out: Path | None = None) -> NextWeek:
     boxes, spoiled = left_in_boxes(plan, file.data, start, start + timedelta(days=first - 1))
     for key in ("stock", "stock_files", "by_hand", "ready_portions"):
         file.drop([key])
+    if {"past_plans", "not_again_days", "seen_price"} & set(file.data):
+        past = [str(path_from(target.parent, scenario_path.parent / name))
+                for name in file.data.get("past_plans") or ()]  # fmt: skip
+        file.set(["past_plans"], [*past, path_from(target.parent, folder)])
     text = file.text.replace(f"start_date: '{start}'", f"start_date: {start}")
     text = _with_stock(text, stock, boxes)
     return NextWeek(target, text, start, stock, boxes, spoiled, _single_days(file.data))

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from planopt.audit.books import Books
 from planopt.audit.findings import MILLIONTH, Finding, exact, rounded_minor, show, unequal
+from planopt.audit.past import seen_minor
 from planopt.audit.ready import ready_minor
 from planopt.audit.references import missed_minor
 from planopt.audit.supplies import left_of, spoils, supplies_of
@@ -29,10 +30,13 @@ def check_money(books: Books) -> Iterator[Finding]:
     yield from _check_sum(books, "work-cost", work, stated.work_cost)
     ready = ready_minor(books)
     yield from _check_sum(books, "ready-cost", ready, stated.ready_cost)
+    seen = seen_minor(books)
+    yield from _check_sum(books, "seen-cost", seen, stated.seen_cost)
     weight = exact(scenario.waste_weight)
     yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
     # the groceries count as the tills charge them, the waste before it is rounded
-    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work + ready
+    objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work
+    objective += ready + seen
     yield from _check_sum(books, "objective", objective, stated.objective)
     if scenario.budget is not None:
         budget = exact(scenario.budget) * books.minor_per_unit

@@ -121,6 +121,7 @@ def costs(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
         ("work", s.work_cost, s.work_cost),
         ("intakes missed", s.missed_cost, s.missed_cost),
         ("ready portions", s.ready_cost, s.ready_cost),
+        ("had before", s.seen_cost, s.seen_cost),
     ]
     table = tables.frame(("part", "amount", "counted"), rows)
     return typed(table, plan.currency, money=("amount", "counted"), categories=("part",))

@@ -18,7 +18,7 @@ from planopt.catalog.facts import facts_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import Catalog
 from planopt.plan.cautions import cautions_of
-from planopt.plan.labour import exact_work
+from planopt.plan.labour import exact_seen, exact_work
 from planopt.plan.lines import batch_lines
 from planopt.plan.nutrients import nutrient_notes
 from planopt.plan.ready import ready_batches
@@ -106,8 +106,9 @@ def extract_plan(
     missed = Fraction(missed_cost(problem, decisions, "reference"))
     weighed = exact(scenario.waste_weight) * waste
     work = exact_work(scenario, problem, decisions)
+    seen = exact_seen(scenario, problem, decisions)
     objective = _money(
-        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + work + ready_cost,
+        Fraction(grocery) + Fraction(visit_cost) + weighed + missed + work + ready_cost + seen,
         scenario.currency,
     )
     portions = _portions(problem, catalog, scenario, decisions)
@@ -138,6 +139,7 @@ def extract_plan(
             missed_cost=_money(missed, scenario.currency),
             work_cost=_money(work, scenario.currency),
             ready_cost=_money(ready_cost, scenario.currency),
+            seen_cost=_money(seen, scenario.currency),
             objective=objective,
             best_bound=bound,
             proven_gap=gap,

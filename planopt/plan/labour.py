@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.problem.past import seen_recipes
 from planopt.scenario.records import Scenario
 
 
@@ -24,3 +25,13 @@ def exact_work(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fr
         problem.dishes[problem.slots[i].options[j].dish].boxes for i, j in decisions.servings
     )
     return Fraction(prices.cook_hour) * minutes / 60 + Fraction(prices.box) * boxes
+
+
+def exact_seen(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fraction:
+    """Return the price of portions of dishes that were seen before, in units of the currency."""
+    known = seen_recipes(scenario)
+    seen = sum(
+        problem.dishes[problem.slots[i].options[j].dish].recipe_id in known
+        for i, j in decisions.servings
+    )
+    return Fraction(scenario.seen_price) * seen

@@ -44,9 +44,12 @@ class Solution(Record):
     ready_cost: Decimal = Field(
         default=Decimal(0), description="price of ready portions eaten, by their own price"
     )
+    seen_cost: Decimal = Field(
+        default=Decimal(0), description="price of dishes had in earlier weeks, by `seen_price`"
+    )
     objective: Decimal = Field(
         description="all counted: grocery_cost + visit_cost + waste_weight x waste + missed_cost "
-        "+ work_cost + ready_cost; what is bounded"
+        "+ work_cost + ready_cost + seen_cost; what is bounded"
     )
     best_bound: Decimal = Field(description="proven: no compliant plan costs less, all counted")
     proven_gap: float = Field(description="(objective - best_bound) / objective, all counted")

@@ -20,6 +20,7 @@ from planopt.problem.byhand import (
 )
 from planopt.problem.dishes import Dish, count_versions, outline_of
 from planopt.problem.limits import LimitKey, limits_of
+from planopt.problem.past import not_too_soon
 from planopt.problem.people import CookTime, Eater, eater_of
 from planopt.problem.portions import Windows, fitting
 from planopt.problem.reach import cook_days_reached
@@ -327,6 +328,7 @@ def _problem_of(
                         for k in reached[i](day, meal)
                     )
                 found = allowed_by_hand(scenario, client, day, meal, candidates, found_for[key])
+                found = not_too_soon(scenario, client, day, candidates, found)
                 raw_slots.append((c, day, meal, found, windows))
     standing = cooked_by_hand(scenario, candidates)
     used_here = {i for *_, found, _ in raw_slots for i, _ in found}
@@ -366,7 +368,7 @@ def _problem_of(
         budget=None if scenario.budget is None else float(scenario.budget),
         visit_cost=float(scenario.visit_cost),
         waste_weight=scenario.waste_weight,
-        clients=tuple(eater_of(client) for client in scenario.clients),
+        clients=tuple(eater_of(client, scenario.start_date) for client in scenario.clients),
         cook_days=cooks,
         dishes=dishes,
         cookings=cookings,

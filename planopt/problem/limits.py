@@ -44,13 +44,14 @@ Kind = Literal[
     "energy_floor",
     "reference",
     "ready",
+    "not_again",
 ]
 Side = Literal["", "min", "max"]
 
 COOK_LIMITS: tuple[Kind, ...] = ("hands_on_minutes", "oven_minutes", "hob_minutes", "most_recipes")
 # Hard: named where they are part of a conflict, never offered as something to give up.
 NEVER_RELAXED: tuple[Kind, ...] = (
-    "allergen", "excluded_food", "excluded_recipe", "energy_floor",
+    "allergen", "excluded_food", "excluded_recipe", "energy_floor", "not_again",
 )  # fmt: skip
 # Limits that count meals, written as a mapping from what is counted to a number: their fields.
 MEAL_COUNTS: dict[Kind, str] = {
@@ -59,7 +60,9 @@ MEAL_COUNTS: dict[Kind, str] = {
     "most_of_group": "most_meals_of",
     "least_of_group": "least_meals_of",
 }
-_FROM_BELOW: frozenset[Kind] = frozenset({"variety", "want", "least_of_group", "energy_floor"})
+_FROM_BELOW: frozenset[Kind] = frozenset(
+    {"variety", "want", "least_of_group", "energy_floor", "not_again"}
+)
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
 
@@ -151,6 +154,9 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         yield Limit(LimitKey("excluded_food", who, food))
     for recipe in client.excluded_recipes:
         yield Limit(LimitKey("excluded_recipe", who, recipe))
+    again = scenario.not_again_of(client)
+    if again is not None and client.eaten_before:
+        yield Limit(LimitKey("not_again", who), again)
     if not client.medically_supervised:
         # Of a full day; a day with meals away has its share.
         yield Limit(LimitKey("energy_floor", who, ENERGY), FLOOR_KCAL)
@@ -174,6 +180,7 @@ def with_limits(scenario: Scenario, kept: Iterable[Limit]) -> Scenario:
             "clients": tuple(_client(client, by_key) for client in scenario.clients),
             # Windows of meals are written out by client, day and meal.
             "meal_defaults": "off",
+            "not_again_days": None,
             "windows_per_meal": {},
             "plate_g": None,
         }
@@ -217,6 +224,7 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
         return {key.what: int(value) for key, value in mine.items() if key.kind == kind}
 
     repeats = mine.get(LimitKey("repeats", client.client_id))
+    again = mine.get(LimitKey("not_again", client.client_id))
     return client.model_copy(
         update={
             "windows_per_day": {},
@@ -225,6 +233,7 @@ def _client(client: Client, by_key: dict[LimitKey, float]) -> Client:
             "windows_per_meal": {},
             "windows_per_meal_on_days": meals,
             "plate_g": None,
+            "not_again_days": None if again is None else int(again),
             "most_repeats": None if repeats is None else int(repeats),
             "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
             **{name: counts(kind) for kind, name in MEAL_COUNTS.items()},

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
 from typing import Literal
 
 from planopt.scenario.records import Client, CookDay
@@ -19,7 +21,10 @@ class PortionRange:
 
 @dataclass(frozen=True)
 class Eater:
-    """One client: portions, what is never eaten, and the two rules that count recipes."""
+    """One client: portions, what is never eaten, and the two rules that count recipes.
+
+    `had` are the recipes of earlier weeks with the day number on which each was eaten last.
+    """
 
     client_id: str
     portions: PortionRange
@@ -27,6 +32,7 @@ class Eater:
     excluded_foods: tuple[str, ...]
     most_repeats: int | None
     least_different_recipes: int
+    had: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -40,9 +46,12 @@ class CookTime:
     most_recipes: int | None
 
 
-def eater_of(client: Client) -> Eater:
-    """Return a client as plain numbers."""
+def eater_of(client: Client, start: date | None = None) -> Eater:
+    """Return a client as plain numbers; what they had before the plan where its start is given."""
     sizes = client.portions
+    had = {} if start is None else {
+        recipe: (on - start).days + 1 for recipe, on in sorted(client.eaten_before.items())
+    }  # fmt: skip
     return Eater(
         client.client_id,
         PortionRange(sizes.step, sizes.smallest, sizes.largest),
@@ -50,6 +59,7 @@ def eater_of(client: Client) -> Eater:
         client.excluded_foods,
         client.most_repeats,
         client.least_different_recipes,
+        had,
     )
 
 

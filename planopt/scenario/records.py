@@ -125,6 +125,12 @@ class Client(Record):
         default=4, description="most meals of one recipe in the plan"
     )
     least_different_recipes: Annotated[int, ranges.RECIPES_COUNTED] = 0
+    not_again_days: Annotated[int | None, ranges.NOT_AGAIN_DAYS] = Field(
+        default=None, description="as the scenario's, of this client; default: the scenario's"
+    )
+    eaten_before: dict[Id, date] = Field(
+        default={}, description="recipe -> last date it was eaten, beside those of past plans"
+    )
     sex: Literal["female", "male"] | None = Field(
         default=None, description="for published reference intakes; default: the widest range"
     )
@@ -356,6 +362,18 @@ class Scenario(Record):
         default=7,
         description="a leftover usable this long after the plan is carried, not wasted",
     )
+    past_plans: tuple[str, ...] = Field(
+        default=(), description="folders of plans of earlier weeks, relative to this file"
+    )
+    not_again_days: Annotated[int | None, ranges.NOT_AGAIN_DAYS] = Field(
+        default=None,
+        description="nobody gets a dish within so many days after they had it before this plan",
+    )
+    seen_price: Annotated[Decimal, ranges.SEEN_PRICE] = Field(
+        default=Decimal(0),
+        description="money for each portion of a dish that somebody had before this plan, in the "
+        "choice of the week only",
+    )
     keeping_rule: Literal["shortest", "longest"] = "shortest"
     use_freezer: bool = True
     appliances: Appliances = Appliances()
@@ -418,6 +436,11 @@ class Scenario(Record):
         wanted = client.meals if client.meals is not None else self.meals
         skipped = client.away.meals.get(day, ())
         return tuple(meal for meal in self.meals if meal in wanted and meal not in skipped)
+
+    def not_again_of(self, client: Client) -> int | None:
+        """Return within how many days a client gets no dish again; None = no such rule."""
+        own = client.not_again_days
+        return own if own is not None else self.not_again_days
 
     def windows_of(self, client: Client, day: int) -> dict[str, Window]:
         """Return the day's windows by nutrient id, exceptions for that day applied."""

@@ -97,7 +97,7 @@ def gap_text(objective: Decimal, bound: Decimal) -> str:
 def weighed_waste(solution: Solution) -> Decimal:
     """Return what of the cost is waste, weighed: all that the other parts are not."""
     s = solution
-    others = s.visit_cost + s.missed_cost + s.work_cost + s.ready_cost
+    others = s.visit_cost + s.missed_cost + s.work_cost + s.ready_cost + s.seen_cost
     return s.objective - s.grocery_cost - others
 
 
@@ -120,6 +120,8 @@ def cost_sentence(solution: Solution, currency: str) -> str:
         parts.append(f"reference intakes missed {money(s.missed_cost, currency)}")
     if s.ready_cost:
         parts.append(f"portions that were ready {money(s.ready_cost, currency)}")
+    if s.seen_cost:
+        parts.append(f"dishes had in earlier weeks {money(s.seen_cost, currency)}")
     if len(parts) == 1:
         return f"This week costs {total}, all of it groceries."
     return f"This week costs {total}, all counted: {', '.join(parts)}."
@@ -154,6 +156,7 @@ def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
         *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
         *([("Portions that were ready, as priced", s.ready_cost)] if s.ready_cost else []),
+        *([("Dishes had in earlier weeks, as priced", s.seen_cost)] if s.seen_cost else []),
         ("All counted: bill and weighed waste", s.objective),
         ("No compliant week can cost less than", s.best_bound),
     ]

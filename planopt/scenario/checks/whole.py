@@ -18,6 +18,7 @@ from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
 from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
+from planopt.scenario.checks.pastplans import PAST_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
 from planopt.scenario.checks.ready import READY_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
@@ -368,5 +369,6 @@ CHECKS: tuple[Check, ...] = (
     meals_with_recipes,
     *BY_HAND_CHECKS,
     *READY_CHECKS,
+    *PAST_CHECKS,
     label_sheet,
 )

@@ -21,6 +21,11 @@ _ALONE = {
         "boxes of earlier weeks are in the fridge or freezer of one kitchen",
         "take them out here, and plan that kitchen by itself with `planopt plan`",
     ),
+    "past_plans": (
+        "past_plans_one_kitchen",
+        "past plans are those of one kitchen",
+        "take them out here, and write eaten_before in the roster's clients",
+    ),
 }
 
 
@@ -33,5 +38,10 @@ def of_one_kitchen(scenario: Scenario, document: Document) -> Iterator[Fault]:
 
 def without_these(scenario: Scenario) -> Scenario:
     """Return a scenario without them, and without the variants to try."""
-    update: dict[str, object] = {"variants": (), "by_hand": ByHand(), "ready_portions": ()}
+    update: dict[str, object] = {
+        "variants": (),
+        "by_hand": ByHand(),
+        "ready_portions": (),
+        "past_plans": (),
+    }
     return scenario.model_copy(update=update)
