@@ -77,6 +77,7 @@ def _cheapest(
 
 def _boxes(facts: Facts, menu: Plate) -> Fraction:
     boxes = sum((facts.work_cents(facts.dishes[d])[2] for (d, _), _ in menu), Fraction(0))
+    boxes += sum((facts.seen_cents(facts.dishes[d].recipe) for (d, _), _ in menu), Fraction(0))
     return boxes + sum((facts.dishes[d].cents * size for (d, _), size in menu), Fraction(0))
 
 

@@ -195,6 +195,7 @@ class Facts:
             for d, dish in enumerate(self.dishes)
             if meal in dish.meals and not dish.allergens & set(client.get("allergens", ()))
             if not dish.eaters or client["id"] in dish.eaters
+            if not self._had_lately(client, day, dish.recipe)
             for k, cook in enumerate(self.week.scenario["cook_days"])
             if (
                 k == 0 and day <= dish.last_day
@@ -202,6 +203,21 @@ class Facts:
                 else self._ready(cook, day, meal) and self._keeps(dish, day - cook["day"])
             )
         ]
+
+    def _had_lately(self, client: dict[str, Any], day: int, recipe: str) -> bool:
+        scenario = self.week.scenario
+        days = client.get("not_again_days", scenario.get("not_again_days"))
+        last = client.get("eaten_before", {}).get(recipe)
+        if days is None or last is None:
+            return False
+        on = date.fromisoformat(scenario["start_date"]) + timedelta(days=day - 1)
+        return on <= date.fromisoformat(last) + timedelta(days=days)
+
+    def seen_cents(self, recipe: str) -> Fraction:
+        """Return the cents of a portion of a dish that somebody had before."""
+        scenario = self.week.scenario
+        seen = any(recipe in client.get("eaten_before", {}) for client in scenario["clients"])
+        return Fraction(scenario.get("seen_price", 0)) * 100 * seen
 
     @staticmethod
     def _ready(cook: dict[str, Any], day: int, meal: str) -> bool:
