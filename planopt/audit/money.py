@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from planopt.audit.books import Books
+from planopt.audit.dishes import Dish
 from planopt.audit.findings import MILLIONTH, Finding, exact, rounded_minor, show, unequal
 from planopt.audit.past import seen_minor
 from planopt.audit.ready import ready_minor
@@ -83,9 +84,21 @@ def _work_minor(books: Books) -> Fraction:
         if (portion.recipe_id, portion.version, portion.cook_day) in books.ready:
             continue  # it is in its box already
         dish = books.dish(portion.recipe_id, portion.version)
-        boxes += 0 if dish is None else len({item.part for item in dish.items})
+        boxes += 0 if dish is None else _boxes(dish)
     hours = exact(prices.cook_hour) * minutes / 60
     return (hours + exact(prices.box) * boxes) * books.minor_per_unit
+
+
+def _boxes(dish: Dish) -> int:
+    """Return the boxes of a portion: what is named apart one each, the main part if it is warmed.
+
+    All that remains shares one.
+    """
+    parts = {item.part for item in dish.items}
+    alone = parts & set(dish.recipe.parts_apart)
+    if dish.recipe.keeps.serve in ("reheated", "either") and "main" in parts:
+        alone.add("main")
+    return len(alone) + (1 if parts - alone else 0)
 
 
 def _waste_minor(books: Books) -> Fraction:

@@ -141,6 +141,9 @@ class Container(Record):
     recipe_name: str
     version: str
     part: str = Field(description="`main`, or a part of the recipe that is kept apart")
+    parts_beside: tuple[str, ...] = Field(
+        default=(), description="other parts of the recipe in the same box, such as a topping"
+    )
     ready: bool = Field(
         default=False, description="in its box since an earlier week: a new label, nothing to pack"
     )

@@ -9,6 +9,7 @@ from functools import cached_property
 from itertools import product
 from math import prod
 
+from planopt.catalog.parts import boxes_of_parts
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
 from planopt.catalog.safety import binding_kinds
@@ -45,7 +46,7 @@ class Dish:
 
     `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id.
     `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
-    `batch_step` is in batches, None = any amount. `boxes` are those of a portion, one a part.
+    `batch_step` is in batches, None = any amount. `boxes` are those of a portion.
 
     Of portions that are `ready` (their position in the scenario) nothing is cooked: `grams` is
     empty, and `held` is what a batch of them had. They keep to the last day that they may be eaten.
@@ -194,6 +195,7 @@ def dish_of(
     }
     fridge_days, freezer_days = keeping_days(recipe, catalog, scenario, grams)
     oven = recipe.equipment.oven
+    parts = [option.part for option in chosen if option.food_id is not None]
     return Dish(
         recipe_id=recipe.recipe_id,
         version="+".join(option.word for option in chosen if option.word) or "base",
@@ -212,7 +214,7 @@ def dish_of(
         freezer_days=freezer_days,
         groups=recipe.groups,
         smallest_portion=recipe.smallest_portion,
-        boxes=len({option.part for option in chosen if option.food_id is not None}) or 1,
+        boxes=len(boxes_of_parts(recipe, parts)) or 1,
     )
 
 

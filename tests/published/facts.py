@@ -271,9 +271,13 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
     thawed = min(recipe["keeps"]["fridge_days"], limits[nth])
     dishes = []
     parts = [line.get("part", "main") for line in recipe["lines"]]
+    serve = recipe["keeps"]["serve"]
     for chosen in product(*choices):
         cg: dict[str, int] = {}
-        boxes = len({name for name, part in zip(parts, chosen, strict=True) if part is not None})
+        had = {name for name, part in zip(parts, chosen, strict=True) if part is not None}
+        # Eaten cold, all is in one box but what is named apart.
+        alone = had & {*recipe.get("parts_apart", ()), *(["main"] if serve != "cold" else [])}
+        boxes = len(alone) + bool(had - alone)
         for part in chosen:
             if part is not None:
                 cg[part[0]] = cg.get(part[0], 0) + _whole(part[1])
