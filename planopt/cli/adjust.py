@@ -13,7 +13,7 @@ from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli import limits
-from planopt.cli.shared import errors_as_text, shown_path, was_stopped
+from planopt.cli.shared import HandlesOption, errors_as_text, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
 from planopt.report.words.plain import plural
 
@@ -53,6 +53,7 @@ def adjusting(
     seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
     threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
     work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the new plan as JSON.")] = False,
 ) -> None:
@@ -69,7 +70,7 @@ def adjusting(
 
     with errors_as_text(as_json):
         check_out_dir(target)
-        written = read_written(folder)
+        written = read_written(folder, by_handles=handles)
         variant = changes_of_words(change or [], written.kitchen, written.plan, from_day)
         found = adjust(written, variant, settings, price, tell)
         files = write_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario, target)
