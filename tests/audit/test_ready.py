@@ -8,10 +8,16 @@ from typing import Any
 import pytest
 
 from kitchens import tiny_client, write_kitchen
+from planopt.adjust.words import over_by
 from planopt.audit import audit_plan
 from planopt.cookday.containers import containers_of
 from planopt.pipeline import load_kitchen, make_plan
 from planopt.plan.records import Plan
+from planopt.plan.reread import whole_decisions
+from planopt.problem.build import build_problem
+from planopt.problem.decisions import cost_of
+from planopt.reading.files import Place
+from planopt.scenario.checks.whole import check_scenario
 from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Scenario
 from planopt.solve.settings import SolveSettings
@@ -39,7 +45,7 @@ def week(tmp_path_factory: pytest.TempPathFactory) -> tuple[Kitchen, Plan]:
         clients=[tiny_client(), tiny_client(id="ben", name="Ben")],
     )
     kitchen = load_kitchen(path)
-    return kitchen, make_plan(kitchen, SolveSettings(time_limit_s=2.0))
+    return kitchen, make_plan(kitchen, SolveSettings(gap=0.1, time_limit_s=60.0))
 
 
 def test_boxes_are_eaten_thawed_and_labelled_and_never_late(week: tuple[Kitchen, Plan]) -> None:
@@ -107,3 +113,18 @@ def test_a_stricter_scenario_is_broken(
     data = _put(kitchen.scenario.model_dump(mode="json", by_alias=True), where, value)
     found = audit_plan(plan, kitchen.catalog, Scenario.model_validate(data))
     assert rule in {finding.rule for finding in found}
+
+
+def test_a_plan_with_boxes_is_read_back_whole(week: tuple[Kitchen, Plan]) -> None:
+    """What-if and adjust begin from all of it; mid-week its past plates stand as they were."""
+    kitchen, plan = week
+    problem = build_problem(kitchen.catalog, kitchen.scenario)
+    decisions = whole_decisions(plan, problem)
+    assert decisions is not None
+    assert cost_of(problem, decisions).objective == pytest.approx(float(plan.solution.objective))
+    hand = over_by(plan, 3)
+    assert any(rule.cook_day == plan.ready[0].cook_day for rule in hand.plates)
+    settled = kitchen.scenario.model_copy(update={"by_hand": hand})
+    assert check_scenario(settled, kitchen.catalog, lambda _: Place("", 0)) == []
+    then = build_problem(kitchen.catalog, settled)
+    assert whole_decisions(plan, then) is not None

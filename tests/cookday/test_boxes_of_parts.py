@@ -49,7 +49,7 @@ def test_boxes_are_counted_alike_everywhere(
     kitchen = load_kitchen(path)
     problem = build_problem(kitchen.catalog, kitchen.scenario)
     assert {dish.boxes for dish in problem.dishes} == {len(boxes)}
-    plan = make_plan(kitchen, SolveSettings(time_limit_s=10.0))
+    plan = make_plan(kitchen, SolveSettings(time_limit_s=60.0))
     assert plan.solution.work_cost * 4 == len(boxes) * len(plan.portions)
     assert audit_plan(plan, kitchen.catalog, kitchen.scenario) == []
     packed = containers_of(plan, kitchen.catalog, kitchen.scenario)
