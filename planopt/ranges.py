@@ -57,6 +57,9 @@ def _plain(number: Number) -> str:
 
 DAY = Range(1, 62, "a plan has at most 62 days, two months")
 PREP_DAY = Range(-6, 62, "food is bought and cooked at most a week before the first day")
+NOT_AGAIN_DAYS = Range(1, 366, "who may have a dish again on the next day has no such rule, and "
+                       "nobody remembers a dish for more than a year")  # fmt: skip
+COOKED_DAY = Range(-3650, 62, "nobody eats what was cooked ten years before the first day")
 CARRY_DAYS = Range(0, 366, "nobody counts on a leftover a year after the plan")
 KEEPS_DAYS = Range(0, 3650, "ten years are as good as for ever, for which the cell is left empty")
 DISH_DAYS = Range(0, 366, "no published figure keeps a cooked dish for a year in the fridge")
@@ -173,6 +176,16 @@ PACKS_BOUGHT = Range(
     "kitchen", above=True
 )  # fmt: skip
 SERVINGS_OF_PLAN = Range(0, 100000, "nobody eats more than 100,000 servings of a recipe in a plan")
+SERVINGS_READY = Range(
+    0, 1000, "boxes with nothing in them are left out, and no freezer of one kitchen holds a "
+    "thousand servings of a dish", above=True
+)  # fmt: skip
+GRAMS_READY = Range(
+    0, 1000000, "boxes with nothing in them are left out, and no freezer of one kitchen holds a "
+    "ton of a dish", above=True
+)  # fmt: skip
+SEEN_PRICE = Range(0, 1000000, "no plate costs more than 1,000,000 of any currency")
+READY_PRICE = Range(0, 1000000, "no serving costs more than 1,000,000 of any currency")
 MEALS_COUNTED = Range(0, 1000, "a plan has fewer than 1000 meals of a client")
 MEALS_REPEATED = Range(1, 1000, "a plan has fewer than 1000 meals of a client, and who may repeat "
                        "no recipe has each once")  # fmt: skip

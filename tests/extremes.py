@@ -90,6 +90,7 @@ def base_files() -> dict[str, Any]:
         recipe_servings={"lentil_soup": {"min": 0, "max": 20}},
         portions={"step": 0.5, "smallest": 0.5, "largest": 2},
         most_repeats=4,
+        not_again_days=3,
         least_different_recipes=1,
         most_different_recipes=9,
         days_between=0,
@@ -124,6 +125,23 @@ def base_files() -> dict[str, Any]:
         windows_per_meal={"dinner": {"fat_g": {"min": 0, "max": 400}}},
         plate_g={"min": 0, "max": 2000},
         work_prices={"cook_hour": 18, "washing_up_minutes": 5, "box": 1},
+        not_again_days=3,
+        seen_price=1,
+        ready_portions=[
+            {
+                "recipe": "lentil_soup",
+                "servings": 2,
+                "price": 1,
+                "cooked_on": "2026-11-20",
+                "use_by": "2026-12-20",
+            },
+            {
+                "recipe": "lentil_soup",
+                "grams": 500,
+                "cooked_on": "2026-11-21",
+                "use_by": "2026-12-20",
+            },
+        ],
         waste_weight=1,
         carry_days=7,
         appliances={

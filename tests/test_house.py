@@ -99,6 +99,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "catalog.records",
         "scenario.records",
         "scenario.byhand",
+        "scenario.ready",
         "plan.records",
         "cookday.records",
     ),

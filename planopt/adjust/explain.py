@@ -103,7 +103,7 @@ def reasons_text(found: Reasons) -> str:
 def _dish(found: Reasons, row: Portion) -> str:
     dish = dish_words(found.kitchen.catalog, row.recipe_id, row.recipe_name, row.version)
     key = (row.recipe_id, row.version, row.cook_day)
-    batch = next(b for b in found.plan.batches if (b.recipe_id, b.version, b.cook_day) == key)
+    batch = next(b for b in found.plan.sources if (b.recipe_id, b.version, b.cook_day) == key)
     shared = [p for p in found.plan.portions if (p.recipe_id, p.version, p.cook_day) == key]
     return (
         f"{dish}, {plural(row.servings, 'serving')} of {batch.servings:g} cooked on day "

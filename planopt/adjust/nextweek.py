@@ -11,6 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from planopt.adjust.leftboxes import left_in_boxes, ready_text
 from planopt.carry import carried_stock, stock_text
 from planopt.catalog.load import load_catalog
 from planopt.catalog.quantities import Quantities
@@ -19,6 +20,7 @@ from planopt.folders import bad_folder, settle, write_file
 from planopt.plan.file import read_plan
 from planopt.plan.records import Plan
 from planopt.scenario.kitchens import path_from
+from planopt.scenario.ready import ReadyPortions
 from planopt.scenario.records import Stock, StockFile
 from planopt.writing.yamlfile import YamlFile
 
@@ -38,14 +40,16 @@ _DATED = re.compile(r"-\d{4}-\d{2}-\d{2}$")
 class NextWeek:
     """A scenario file of the week after a plan, not yet saved.
 
-    `uneaten` are cooked servings left over, which it does not count on: recipe name, servings and
-    the last date in the fridge. `single_days` are things of single days that came along.
+    `ready` are cooked servings left over that it counts on, and `uneaten` those that are past
+    their last day by then: recipe name, servings and that day. `single_days` are things of single
+    days that came along.
     """
 
     path: Path
     text: str
     start: date
     stock: tuple[Stock, ...]
+    ready: tuple[ReadyPortions, ...]
     uneaten: tuple[tuple[str, float, date], ...]
     single_days: tuple[str, ...]
 
@@ -83,21 +87,27 @@ def next_week(folder: Path, out: Path | None = None) -> NextWeek:
     stock = written_stock(plan, catalog, file.data)
     file.set(["start_date"], start.isoformat())
     file.set(["catalog"], path_from(target.parent, Path(plan.catalog_folder)))
-    for key in ("stock", "stock_files", "by_hand"):
+    first = min(entry["day"] for entry in file.data["cook_days"])
+    boxes, spoiled = left_in_boxes(plan, file.data, start, start + timedelta(days=first - 1))
+    for key in ("stock", "stock_files", "by_hand", "ready_portions"):
         file.drop([key])
-    left = tuple(
-        (row.recipe_name, row.servings_left, row.use_by_fridge)
-        for row in plan.batches
-        if row.servings_left > 0
-    )
+    if {"past_plans", "not_again_days", "seen_price"} & set(file.data):
+        past = [str(path_from(target.parent, scenario_path.parent / name))
+                for name in file.data.get("past_plans") or ()]  # fmt: skip
+        file.set(["past_plans"], [*past, path_from(target.parent, folder)])
     text = file.text.replace(f"start_date: '{start}'", f"start_date: {start}")
-    return NextWeek(target, _with_stock(text, stock), start, stock, left, _single_days(file.data))
+    text = _with_stock(text, stock, boxes)
+    return NextWeek(target, text, start, stock, boxes, spoiled, _single_days(file.data))
 
 
-def _with_stock(text: str, stock: tuple[Stock, ...]) -> str:
-    """Return the text of a scenario with a list of stock, before its clients where they are."""
+def _with_stock(text: str, stock: tuple[Stock, ...], ready: tuple[ReadyPortions, ...]) -> str:
+    """Return the text of a scenario with what is left over, before its clients where they are."""
     listed = stock_text(StockFile(stock=stock)).partition("stock:")
     block = f"stock:{listed[2]}"
+    if ready:
+        block += (
+            f"\nready_portions:         # in their boxes since earlier weeks\n{ready_text(ready)}"
+        )
     clients = re.search(r"^clients:", text, re.MULTILINE)
     if clients is None:
         return f"{text.rstrip()}\n{block}"

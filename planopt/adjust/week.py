@@ -13,13 +13,14 @@ from planopt.folders import settle
 from planopt.pipeline import load_kitchen, reported, written_out
 from planopt.plan.extract import SolveFacts
 from planopt.plan.file import read_plan
-from planopt.plan.handles import kitchen_as_named
+from planopt.plan.handles import kitchen_as_named, plan_with_handles
 from planopt.plan.records import Plan
 from planopt.plan.reread import decisions_of, versions_in
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.change import Before, ChangePrices, Changes, changes_of, prices_from
 from planopt.problem.decisions import Decisions
 from planopt.problem.limits import limits_of
+from planopt.scenario.households.handles import Handles, kitchen_with_handles
 from planopt.scenario.reading.changed import changed_kitchen
 from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Scenario, Variant
@@ -39,10 +40,14 @@ SECONDS = 5.0
 
 @dataclass(frozen=True)
 class Written:
-    """A plan as written, and the kitchen that it is of, its own changes made."""
+    """A plan as written, and the kitchen that it is of, its own changes made.
+
+    `by_handles` tells that clients go by their ids, though plan or files may have names.
+    """
 
     plan: Plan
     kitchen: Kitchen
+    by_handles: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,8 +71,10 @@ class Adjustment:
     asked: frozenset[int]
 
 
-def read_written(folder: Path) -> Written:
+def read_written(folder: Path, *, by_handles: bool = False) -> Written:
     """Return the plan of a folder with its kitchen, audited again.
+
+    With `by_handles` both name clients by their ids alone.
 
     Raises:
         BadInput: the plan, its scenario or its catalogs cannot be read.
@@ -82,7 +89,10 @@ def read_written(folder: Path) -> Written:
     findings = audit_plan(plan, kitchen.catalog, kitchen.scenario)
     if findings:
         raise AuditFailed(finding.text() for finding in findings)
-    return Written(plan, kitchen)
+    if by_handles:
+        handles = Handles.of_scenario(kitchen.scenario)
+        plan, kitchen = plan_with_handles(plan, handles), kitchen_with_handles(kitchen, handles)
+    return Written(plan, kitchen, by_handles)
 
 
 def plate_price(plan: Plan) -> float:
@@ -158,7 +168,10 @@ def again_changed(written: Written, variant: Variant) -> Kitchen:
     """Return the kitchen of a plan's files with its own changes and these."""
     whole = all_changes(written.plan.changes, variant)
     files = load_kitchen(Path(written.plan.scenario_file))
-    return kitchen_as_named(written.plan, changed_kitchen(files, whole))
+    kitchen = changed_kitchen(files, whole)
+    if written.by_handles:
+        return kitchen_with_handles(kitchen, Handles.of_scenario(kitchen.scenario))
+    return kitchen_as_named(written.plan, kitchen)
 
 
 def before_of(plan: Plan, problem: Problem, start: Decisions) -> Before:

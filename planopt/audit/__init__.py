@@ -11,7 +11,9 @@ from planopt.audit.kitchen import check_kitchen
 from planopt.audit.meals import check_meals
 from planopt.audit.money import check_money
 from planopt.audit.nutrition import check_nutrition
+from planopt.audit.past import check_past
 from planopt.audit.plates import check_plates
+from planopt.audit.ready import check_ready
 from planopt.audit.references import check_references
 from planopt.audit.safety import check_safety
 from planopt.audit.shape import check_head, check_numbers, check_unique
@@ -30,6 +32,8 @@ _CHECKS = (
     check_supplies,
     check_kitchen,
     check_meals,
+    check_ready,
+    check_past,
     check_plates,
     check_nutrition,
     check_money,

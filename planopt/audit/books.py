@@ -13,6 +13,7 @@ from planopt.audit.findings import exact
 from planopt.audit.handling import days_kept
 from planopt.catalog.records import Catalog, Pack
 from planopt.plan.records import Plan, Portion
+from planopt.scenario.ready import ReadyPortions
 from planopt.scenario.records import Client, CookDay, Scenario, Window
 from planopt.units import minor_digits
 
@@ -40,6 +41,10 @@ class Books:
         self.minor_per_unit: int = 10 ** minor_digits(scenario.currency)
         self.clients: dict[str, Client] = {one.client_id: one for one in scenario.clients}
         self.cook_days: dict[int, CookDay] = {one.day: one for one in scenario.cook_days}
+        self.ready: dict[BatchKey, ReadyPortions] = {
+            (one.recipe, one.version, (one.cooked_on - scenario.start_date).days + 1): one
+            for one in scenario.ready_portions
+        }
         self.dish = cache(self._dish)
         self.value_per_gram = cache(self._value_per_gram)
 

@@ -19,6 +19,7 @@ from planopt.audit.findings import (
     unequal,
 )
 from planopt.audit.handling import check_allergens
+from planopt.audit.ready import check_ready_portion
 from planopt.plan.records import Portion
 from planopt.scenario.records import Client
 
@@ -28,7 +29,8 @@ def check_meals(books: Books) -> Iterator[Finding]:
     batches = {(row.recipe_id, row.version, row.cook_day) for row in books.plan.batches}
     for portion in books.plan.portions:
         yield from _check_portion(books, portion)
-        if (portion.recipe_id, portion.version, portion.cook_day) not in batches:
+        source = (portion.recipe_id, portion.version, portion.cook_day)
+        if source not in batches and source not in books.ready:
             yield Finding("over-eaten", _name(portion), "a batch that it comes from", "none")
     for client in books.scenario.clients:
         for day in range(1, books.scenario.days + 1):
@@ -47,7 +49,8 @@ def _name(row: Portion) -> str:
 def _check_portion(books: Books, row: Portion) -> Iterator[Finding]:
     where = _name(row)
     yield from unequal("portion-facts", f"{where}, date", books.date_of(row.day), row.date)
-    if row.cook_day not in books.cook_days:
+    ready = books.ready.get((row.recipe_id, row.version, row.cook_day))
+    if ready is None and row.cook_day not in books.cook_days:
         yield Finding("cook-day", where, "a cook day of the scenario", show(row.cook_day))
     if exact(row.servings) <= 0:
         yield Finding("portion-size", where, "more than 0 servings", show(row.servings))
@@ -62,13 +65,16 @@ def _check_portion(books: Books, row: Portion) -> Iterator[Finding]:
         return
     if row.meal not in recipe.meals:
         yield Finding("wrong-meal", where, f"one of {', '.join(recipe.meals)}", row.meal)
-    if not books.recipe_allowed(row.recipe_id):
+    if ready is None and not books.recipe_allowed(row.recipe_id):
         yield Finding("recipe-allowed", where, "a recipe the scenario allows", row.recipe_id)
     dish = books.dish(row.recipe_id, row.version)
     if dish is None:
         yield Finding("unknown-version", where, "a version of this recipe", row.version)
         return
-    yield from _check_stored(books, dish, row)
+    if ready is None:
+        yield from _check_stored(books, dish, row)
+    else:
+        yield from check_ready_portion(books, ready, dish, row)
     yield from unequal("portion-facts", f"{where}, recipe_name", dish.name, row.recipe_name)
     yield from _check_nutrients(dish, row)
     yield from _check_food_groups(dish, row)

@@ -7,7 +7,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from planopt.audit.books import Books
+from planopt.audit.dishes import Dish
 from planopt.audit.findings import MILLIONTH, Finding, exact, rounded_minor, show, unequal
+from planopt.audit.past import seen_minor
+from planopt.audit.ready import ready_minor
 from planopt.audit.references import missed_minor
 from planopt.audit.supplies import left_of, spoils, supplies_of
 
@@ -28,11 +31,15 @@ def check_money(books: Books) -> Iterator[Finding]:
     yield from _check_sum(books, "taste-cost", taste, stated.taste_cost)
     work = _work_minor(books)
     yield from _check_sum(books, "work-cost", work, stated.work_cost)
+    ready = ready_minor(books)
+    yield from _check_sum(books, "ready-cost", ready, stated.ready_cost)
+    seen = seen_minor(books)
+    yield from _check_sum(books, "seen-cost", seen, stated.seen_cost)
     weight = exact(scenario.waste_weight)
     yield from unequal("waste-weight", "solution", weight, exact(stated.waste_weight))
     # the groceries count as the tills charge them, the waste before it is rounded
     objective = rounded_minor(grocery)[-1] + visits + weight * waste + missed + work
-    objective += taste
+    objective += taste + ready + seen
     yield from _check_sum(books, "objective", objective, stated.objective)
     if scenario.budget is not None:
         budget = exact(scenario.budget) * books.minor_per_unit
@@ -76,8 +83,10 @@ def _work_minor(books: Books) -> Fraction:
             minutes += exact(recipe.minutes.hands_on) + exact(prices.washing_up_minutes)
             minutes += beyond * exact(recipe.minutes.hands_on_per_extra_batch)
     for portion in books.plan.portions:
+        if (portion.recipe_id, portion.version, portion.cook_day) in books.ready:
+            continue  # it is in its box already
         dish = books.dish(portion.recipe_id, portion.version)
-        boxes += 0 if dish is None else len({item.part for item in dish.items})
+        boxes += 0 if dish is None else _boxes(dish)
     hours = exact(prices.cook_hour) * minutes / 60
     return (hours + exact(prices.box) * boxes) * books.minor_per_unit
 
@@ -92,6 +101,18 @@ def _taste_minor(books: Books) -> Fraction:
         mine = exact(ratings[row.recipe_id]) if row.recipe_id in ratings else Fraction(0)
         total += max([Fraction(0), *given]) - mine
     return total * books.minor_per_unit
+
+
+def _boxes(dish: Dish) -> int:
+    """Return the boxes of a portion: what is named apart one each, the main part if it is warmed.
+
+    All that remains shares one.
+    """
+    parts = {item.part for item in dish.items}
+    alone = parts & set(dish.recipe.parts_apart)
+    if dish.recipe.keeps.serve in ("reheated", "either") and "main" in parts:
+        alone.add("main")
+    return len(alone) + (1 if parts - alone else 0)
 
 
 def _waste_minor(books: Books) -> Fraction:

@@ -75,6 +75,7 @@ def check_unique(books: Books) -> Iterator[Finding]:
         ("purchase", row.shop_day, row.pack_id) for row in plan.purchases
     ]
     keys += [("batch", row.cook_day, row.recipe_id, row.version) for row in plan.batches]
+    keys += [("ready", row.cook_day, row.recipe_id, row.version) for row in plan.ready]
     keys += [
         ("portion", row.client_id, row.day, row.meal, row.recipe_id, row.version, row.cook_day)
         for row in plan.portions

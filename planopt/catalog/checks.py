@@ -328,6 +328,21 @@ def recipe_batches(catalog: Catalog, at: Positions) -> Iterator[Fault]:
             )
 
 
+def recipe_parts_apart(catalog: Catalog, at: Positions) -> Iterator[Fault]:
+    """What is packed apart is a part of some line."""
+    for recipe in catalog.recipes.values():
+        parts = {line.part for line in recipe.lines}
+        for index, part in enumerate(recipe.parts_apart):
+            if part not in parts:
+                yield at.recipe(recipe.recipe_id, "parts_apart", index).fault(
+                    f"parts_apart[{index}]",
+                    part,
+                    "no line is of this part",
+                    nearest(part, parts),
+                    "unknown_part",
+                )
+
+
 def recipe_alternatives(catalog: Catalog, at: Positions) -> Iterator[Fault]:
     """The foods to choose from on a line all differ."""
     for recipe in catalog.recipes.values():
@@ -362,6 +377,7 @@ CHECKS: tuple[Check, ...] = (
     table_ranges,
     recipe_keeping,
     recipe_batches,
+    recipe_parts_apart,
     recipe_alternatives,
     recipe_texts,
     *SAFETY_CHECKS,

@@ -355,6 +355,9 @@ class Recipe(Record):
     minutes: Minutes
     equipment: Equipment = Equipment()
     keeps: Keeps
+    parts_apart: tuple[str, ...] = Field(
+        default=(), description="parts that need a box of their own, such as a dressing"
+    )
     lines: tuple[Line, ...] = Field(min_length=1)
     steps: tuple[Step, ...] = ()
 

@@ -13,7 +13,7 @@ from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli import limits
-from planopt.cli.shared import errors_as_text, shown_path, was_stopped
+from planopt.cli.shared import HandlesOption, errors_as_text, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
 from planopt.report.words.plain import plural
 
@@ -53,6 +53,7 @@ def adjusting(
     seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
     threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
     work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    handles: HandlesOption = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the new plan as JSON.")] = False,
 ) -> None:
@@ -69,7 +70,7 @@ def adjusting(
 
     with errors_as_text(as_json):
         check_out_dir(target)
-        written = read_written(folder)
+        written = read_written(folder, by_handles=handles)
         variant = changes_of_words(change or [], written.kitchen, written.plan, from_day)
         found = adjust(written, variant, settings, price, tell)
         files = write_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario, target)
@@ -96,10 +97,16 @@ def following(
         f"{shown_path(path)} begins on {found.start}, with {plural(len(found.stock), 'leftover')} "
         "on hand; plan it with `planopt plan`."
     )
+    for row in found.ready:
+        frozen = ", if it was frozen when it was cooked" if row.kept == "freezer" else ""
+        typer.echo(
+            f"Ready: {plural(row.servings or 0, 'serving')} of {row.recipe}, in the {row.kept} "
+            f"until {row.use_by}{frozen}; take the line out if it is not there."
+        )
     for name, servings, until in found.uneaten:
         typer.echo(
             f"Not counted on: {plural(servings, 'serving')} of {name} cooked and not eaten, "
-            f"in the fridge until {until}."
+            f"to be eaten by {until}."
         )
     if found.single_days:
         days = ", ".join(found.single_days)

@@ -137,8 +137,9 @@ def show(
 ) -> None:
     """Print a part of a written plan; without PART its summary."""
     if explain is not None:
-        with errors_as_text():
-            written = read_written(folder)
+        display = Display(locale, one_of(units, UNITS, "--units"))
+        with errors_as_text(), showing(display):
+            written = read_written(folder, by_handles=handles)
             rows = plate_of_words(explain, written.plan, written.kitchen.scenario)
             settings = SolveSettings(time_limit_s=SECONDS)
             told = reasons_text(reasons_for(written, rows, settings))

@@ -10,14 +10,13 @@ from fractions import Fraction
 from math import fsum
 from typing import Literal
 
+from planopt.catalog.parts import MAIN, boxes_of_parts
 from planopt.catalog.records import NOT_KNOWN, Catalog
 from planopt.catalog.safety import thawed_days
 from planopt.cookday.records import Container, CookDaySchedule
-from planopt.plan.records import Batch, BatchLine, Plan, Portion
+from planopt.plan.records import Batch, BatchLine, Plan, Portion, ReadyBatch
 from planopt.scenario.records import Scenario
 from planopt.units import exact
-
-_MAIN = "main"
 
 
 def containers_of(
@@ -28,15 +27,16 @@ def containers_of(
 ) -> tuple[Container, ...]:
     """Return the boxes of all portions, in the order of packing: cook day, client, day, meal.
 
-    One box for each part of a portion, the main part first. Parts are kept as the portion is: the
-    plan counts the days of the whole dish, so what belongs to a frozen portion is frozen with it.
+    The boxes of a portion are as its recipe has them, that of the main part first. Parts are kept
+    as the portion is: the plan counts the days of the whole dish, so what belongs to a frozen
+    portion is frozen with it.
     Servings that nobody eats are in no box. A box claims to be made apart from an allergen only if
     its client excludes it and a timetable that is given keeps it from the dish.
 
     Raises:
         ValueError: the plan has a portion of a dish that it does not cook.
     """
-    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.sources}
     names = {client.client_id: client.name for client in scenario.clients}
     excluded = {client.client_id: client.allergens for client in scenario.clients}
     apart = {
@@ -87,9 +87,10 @@ def _in_order(plan: Plan, scenario: Scenario) -> list[Portion]:
 
 @dataclass(frozen=True)
 class _Part:
-    """All that was cooked of one part: edible grams before cooking, and what they bring."""
+    """All that was cooked of what shares a box: edible grams before cooking, what they bring."""
 
     name: str
+    beside: tuple[str, ...]
     serve: Literal["reheated", "cold", "either"]
     grams: Fraction
     nutrients: dict[str, float]
@@ -100,8 +101,10 @@ class _Part:
 def eat_by(portion: Portion, batch: Batch, catalog: Catalog) -> date:
     """Return the last day for a portion: of cooked food in the fridge, or of thawed food."""
     if portion.thaw_on is None:
-        return batch.use_by_fridge
-    return portion.thaw_on + timedelta(days=days_once_thawed(batch, catalog))
+        last = batch.use_by_fridge
+    else:
+        last = portion.thaw_on + timedelta(days=days_once_thawed(batch, catalog))
+    return min(last, batch.keeps_until) if isinstance(batch, ReadyBatch) else last
 
 
 def days_once_thawed(batch: Batch, catalog: Catalog) -> int:
@@ -115,21 +118,26 @@ def days_once_thawed(batch: Batch, catalog: Catalog) -> int:
 
 
 def _parts(batch: Batch, catalog: Catalog) -> tuple[_Part, ...]:
+    """Return what goes into each box of a portion, as all that was cooked of it."""
     lines: dict[str, list[BatchLine]] = defaultdict(list)
     for line in batch.lines:
         lines[line.part].append(line)
     recipe = catalog.recipes.get(batch.recipe_id)
+    # Where there is no main part, every part is eaten as it is.
+    order = sorted(lines, key=lambda name: (name != MAIN, lines[name][0].line))
+    boxes = tuple((part,) for part in order) if recipe is None else boxes_of_parts(recipe, order)
     return tuple(
         _Part(
-            name=name,
-            serve=recipe.keeps.serve if recipe is not None and name == _MAIN else "cold",
-            grams=sum((exact(line.grams) for line in lines[name]), Fraction(0)),
-            nutrients=_nutrients(catalog, lines[name]),
-            allergens=_allergens(catalog, lines[name]),
-            not_known=_not_known(catalog, lines[name]),
+            name=box[0],
+            beside=box[1:],
+            serve=recipe.keeps.serve if recipe is not None and box[0] == MAIN else "cold",
+            grams=sum((exact(line.grams) for line in held), Fraction(0)),
+            nutrients=_nutrients(catalog, held),
+            allergens=_allergens(catalog, held),
+            not_known=_not_known(catalog, held),
         )
-        # Where there is no main part, every part is eaten as it is.
-        for name in sorted(lines, key=lambda name: (name != _MAIN, lines[name][0].line))
+        for box in boxes
+        for held in [[line for part in box for line in lines[part]]]
     )
 
 
@@ -142,6 +150,7 @@ def _boxes(
     use_by: date,
 ) -> list[Container]:
     share = exact(portion.servings) / exact(batch.servings)
+    ready = isinstance(batch, ReadyBatch)
     of_dish = tuple(sorted({allergen for part in parts for allergen in part.allergens}))
     unknown = tuple(sorted({food_id for part in parts for food_id in part.not_known}))
     return [
@@ -158,13 +167,15 @@ def _boxes(
             recipe_name=batch.recipe_name,
             version=batch.version,
             part=part.name,
+            parts_beside=part.beside,
             parts_of_portion=len(parts),
             serve=part.serve,
             servings=portion.servings,
             grams=round(float(share * part.grams), 6),
             share_of_part=round(float(share), 9),
             stored=portion.stored,
-            freeze_by=batch.cook_date if portion.stored == "freezer" else None,
+            freeze_by=batch.cook_date if portion.stored == "freezer" and not ready else None,
+            ready=ready,
             thaw_on=portion.thaw_on,
             use_by=use_by,
             nutrients={

@@ -141,6 +141,12 @@ class Container(Record):
     recipe_name: str
     version: str
     part: str = Field(description="`main`, or a part of the recipe that is kept apart")
+    parts_beside: tuple[str, ...] = Field(
+        default=(), description="other parts of the recipe in the same box, such as a topping"
+    )
+    ready: bool = Field(
+        default=False, description="in its box since an earlier week: a new label, nothing to pack"
+    )
     parts_of_portion: int = Field(description="boxes that make this portion; 1 = this one alone")
     serve: Literal["reheated", "cold", "either"] = Field(
         description="main: as the recipe is served; every other part: cold, added when eating"

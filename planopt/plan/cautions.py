@@ -52,7 +52,7 @@ def cautions_of(
             for nutrient_id in table
         }
     )
-    foods = sorted({food_id for dish in problem.dishes for food_id in dish.grams})
+    foods = sorted({food_id for dish in problem.dishes for food_id in dish.contents})
     for nutrient_id in windowed:
         unknown = [f for f in foods if catalog.foods[f].amount(nutrient_id) is None]
         if unknown:

@@ -18,17 +18,18 @@ from planopt.catalog.facts import facts_of
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import GROUP_UNIT, Catalog
 from planopt.plan.cautions import cautions_of
-from planopt.plan.labour import exact_taste, exact_work
+from planopt.plan.labour import exact_seen, exact_taste, exact_work
+from planopt.plan.lines import batch_lines
 from planopt.plan.nutrients import nutrient_notes
+from planopt.plan.ready import ready_batches
 from planopt.plan.records import (
     Batch,
-    BatchLine,
-    Chosen,
     Fate,
     FoodUse,
     Plan,
     Portion,
     Purchase,
+    ReadyBatch,
     Solution,
     Status,
 )
@@ -90,7 +91,8 @@ def extract_plan(
     uses, wasted = _food_uses(problem, catalog, scenario, decisions)
     batches, uneaten = _batches(problem, catalog, scenario, decisions)
     lost = wasted + uneaten
-    solution = _solution(problem, scenario, decisions, facts, lost)
+    ready = ready_batches(problem, catalog, scenario, decisions)
+    solution = _solution(problem, scenario, decisions, facts, lost, ready)
     portions = _portions(problem, catalog, scenario, decisions)
     return Plan(
         planopt_version=__version__,
@@ -101,8 +103,8 @@ def extract_plan(
         catalog_sha256=source.catalog_sha256,
         catalog_facts=facts_of(
             catalog,
-            (batch.recipe_id for batch in batches),
-            (line.food_id for batch in batches for line in batch.lines),
+            (batch.recipe_id for batch in (*batches, *ready)),
+            (line.food_id for batch in (*batches, *ready) for line in batch.lines),
         ),
         changes=source.changes,
         currency=scenario.currency,
@@ -111,6 +113,7 @@ def extract_plan(
         solution=solution,
         purchases=_purchases(problem, catalog, scenario, decisions),
         batches=batches,
+        ready=ready,
         portions=portions,
         food_uses=uses,
         cautions=cautions_of(problem, catalog, scenario, portions),
@@ -119,7 +122,12 @@ def extract_plan(
 
 
 def _solution(
-    problem: Problem, scenario: Scenario, decisions: Decisions, facts: SolveFacts, lost: Fraction
+    problem: Problem,
+    scenario: Scenario,
+    decisions: Decisions,
+    facts: SolveFacts,
+    lost: Fraction,
+    ready: tuple[ReadyBatch, ...],
 ) -> Solution:
     """Return all costs of a plan and how its search ended; `lost` is food in minor units."""
     currency = scenario.currency
@@ -134,11 +142,15 @@ def _solution(
     grocery = _money(total, currency)
     visit_cost = Fraction(scenario.visit_cost * max(0, len(visits) - 1))
     waste = lost / scale
-    missed = Fraction(missed_cost(problem, decisions))
+    missed = Fraction(missed_cost(problem, decisions, "reference"))
+    ready_cost = sum(
+        (exact(row.servings_eaten) * Fraction(row.price) for row in ready), Fraction(0)
+    )
+    seen = exact_seen(scenario, problem, decisions)
     taste = exact_taste(scenario, problem, decisions)
     work = exact_work(scenario, problem, decisions)
     weighed = exact(scenario.waste_weight) * waste
-    soft = missed + taste
+    soft = missed + taste + ready_cost + seen
     objective = _money(Fraction(grocery) + visit_cost + weighed + soft + work, currency)
     bound = min(_floor_money(facts.bound, currency), objective)
     return Solution(
@@ -150,6 +162,8 @@ def _solution(
         missed_cost=_money(missed, currency),
         taste_cost=_money(taste, currency),
         work_cost=_money(work, currency),
+        ready_cost=_money(ready_cost, currency),
+        seen_cost=_money(seen, currency),
         objective=objective,
         best_bound=bound,
         proven_gap=float((objective - bound) / objective) if objective else 0.0,
@@ -257,6 +271,8 @@ def _batches(
     for n, count in decisions.batches.items():
         cooking = problem.cookings[n]
         dish = problem.dishes[cooking.dish]
+        if dish.ready is not None:
+            continue
         cook_day = problem.cook_days[cooking.cook].day
         cook_date = scenario.date_of(cook_day)
         servings = exact(count) * exact(dish.yield_servings)
@@ -279,44 +295,11 @@ def _batches(
                 use_by_freezer=(
                     cook_date + timedelta(days=dish.freezer_days) if dish.freezer_days else None
                 ),
-                lines=_lines(dish, catalog, quantities, count),
+                lines=batch_lines(dish, catalog, quantities, count),
             )
         )
     rows.sort(key=lambda row: (row.cook_day, row.recipe_id, row.version))
     return tuple(rows), uneaten_value
-
-
-def _lines(
-    dish: Dish, catalog: Catalog, quantities: Quantities, count: float
-) -> tuple[BatchLine, ...]:
-    chosen: dict[int, str] = {}
-    for word in dish.version.split("+"):
-        if word.endswith("-"):
-            chosen[int(word[:-1])] = ""
-        elif "=" in word:
-            place, _, food = word.partition("=")
-            chosen[int(place)] = food
-    rows = []
-    for index, line in enumerate(catalog.recipes[dish.recipe_id].lines):
-        food_id = chosen.get(index, line.food)
-        if not food_id:
-            continue
-        ratio = 1.0
-        kind: Chosen = "optional" if line.optional else "as written"
-        if index in chosen:
-            kind = "alternative"
-            ratio = next(alt.ratio for alt in line.alternatives if alt.food == food_id)
-        grams = quantities.line_grams(line.food, line.amount, line.unit, line.state)
-        rows.append(
-            BatchLine(
-                line=index,
-                food_id=food_id,
-                grams=round(grams * ratio * count, 6),
-                part=line.part,
-                chosen=kind,
-            )
-        )
-    return tuple(rows)
 
 
 def _portions(

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from planopt.problem.build import Problem
 from planopt.problem.decisions import Decisions
+from planopt.problem.past import seen_recipes
 from planopt.scenario.records import Scenario
 
 
@@ -15,6 +16,8 @@ def exact_work(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fr
     minutes = Fraction(0)
     for n, count in decisions.batches.items():
         dish = problem.dishes[problem.cookings[n].dish]
+        if dish.ready is not None:
+            continue
         further = max(Fraction(0), Fraction(repr(count)) - 1)
         minutes += Fraction(str(dish.hands_on)) + Fraction(str(dish.hands_on_extra)) * further
         minutes += Fraction(str(prices.washing_up_minutes))
@@ -34,3 +37,13 @@ def exact_taste(scenario: Scenario, problem: Problem, decisions: Decisions) -> F
         recipe_id = problem.dishes[slot.options[j].dish].recipe_id
         total += best - Fraction(ratings.get(recipe_id, 0))
     return total
+
+
+def exact_seen(scenario: Scenario, problem: Problem, decisions: Decisions) -> Fraction:
+    """Return the price of portions of dishes that were seen before, in units of the currency."""
+    known = seen_recipes(scenario)
+    seen = sum(
+        problem.dishes[problem.slots[i].options[j].dish].recipe_id in known
+        for i, j in decisions.servings
+    )
+    return Fraction(scenario.seen_price) * seen

@@ -51,7 +51,7 @@ def _unknown_nutrients(problem: Problem, catalog: Catalog) -> dict[tuple[str, st
     return {
         dish.key: {
             nutrient_id
-            for food_id in dish.grams
+            for food_id in dish.contents
             for nutrient_id in catalog.nutrients
             if catalog.foods[food_id].nutrients.get(nutrient_id) is None
         }

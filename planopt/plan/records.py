@@ -45,9 +45,15 @@ class Solution(Record):
         default=Decimal(0),
         description="price of the cook's hands-on time, washing-up and boxes, by `work_prices`",
     )
+    ready_cost: Decimal = Field(
+        default=Decimal(0), description="price of ready portions eaten, by their own price"
+    )
+    seen_cost: Decimal = Field(
+        default=Decimal(0), description="price of dishes had in earlier weeks, by `seen_price`"
+    )
     objective: Decimal = Field(
         description="all counted: grocery_cost + visit_cost + waste_weight x waste + missed_cost "
-        "+ taste_cost + work_cost; what is bounded"
+        "+ taste_cost + work_cost + ready_cost + seen_cost; what is bounded"
     )
     best_bound: Decimal = Field(description="proven: no compliant plan costs less, all counted")
     proven_gap: float = Field(description="(objective - best_bound) / objective, all counted")
@@ -87,6 +93,18 @@ class Batch(Record):
     use_by_fridge: Date
     use_by_freezer: Date | None
     lines: tuple[BatchLine, ...]
+
+
+class ReadyBatch(Batch):
+    """Portions that were ready before the plan, from a cook day of an earlier week.
+
+    `batches` are those that the servings make; `servings_left` are still in their boxes.
+    """
+
+    kept: Literal["fridge", "freezer"]
+    keeps_until: Date = Field(description="last day to eat them, as written and as they keep")
+    price: Decimal = Field(description="money a serving eaten; no part of the bill")
+    clients: tuple[str, ...] = Field(default=(), description="who alone may eat them; none = all")
 
 
 class Portion(Record):
@@ -184,10 +202,18 @@ class Plan(Record):
     solution: Solution
     purchases: tuple[Purchase, ...]
     batches: tuple[Batch, ...]
+    ready: tuple[ReadyBatch, ...] = Field(
+        default=(), description="portions that were ready before the plan, eaten or not"
+    )
     portions: tuple[Portion, ...]
     food_uses: tuple[FoodUse, ...]
     cautions: tuple[str, ...]
     nutrient_notes: tuple[NutrientNote, ...] = ()
+
+    @property
+    def sources(self) -> tuple[Batch, ...]:
+        """Return all that portions come from: what is cooked, and what was ready before."""
+        return (*self.batches, *self.ready)
 
     def __repr__(self) -> str:
         s = self.solution

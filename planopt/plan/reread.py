@@ -23,26 +23,28 @@ def decisions_of(plan: Plan, problem: Problem) -> Decisions:
     version of the recipe from that cook day, in that size where the meal has windows. Nothing else
     is checked: the week need not comply.
     """
-    dish = {found.key: d for d, found in enumerate(problem.dishes)}
-    cook = {found.day: k for k, found in enumerate(problem.cook_days)}
+    known = {
+        (*problem.dishes[cooking.dish].key, problem.cook_days[cooking.cook].day): cooking
+        for cooking in problem.cookings
+    }
     client = {found.client_id: c for c, found in enumerate(problem.clients)}
-
-    def option(recipe_id: str, version: str, cook_day: int) -> Option | None:
-        d, k = dish.get((recipe_id, version)), cook.get(cook_day)
-        return None if d is None or k is None else Option(d, k)
 
     place = {cooking: n for n, cooking in enumerate(problem.cookings)}
     batches = {}
     for batch in plan.batches:
-        cooking = option(batch.recipe_id, batch.version, batch.cook_day)
-        if cooking in place:
+        cooking = known.get((batch.recipe_id, batch.version, batch.cook_day))
+        if cooking is not None:
             batches[place[cooking]] = batch.batches
+    for row in plan.ready:
+        cooking = known.get((row.recipe_id, row.version, row.cook_day))
+        if cooking is not None and row.servings_eaten > 0:
+            batches[place[cooking]] = row.batches * row.servings_eaten / row.servings
     slot = {(found.client, found.day, found.meal): i for i, found in enumerate(problem.slots)}
     servings = {}
     for portion in plan.portions:
         i = slot.get((client.get(portion.client_id, -1), portion.day, portion.meal))
-        taken = option(portion.recipe_id, portion.version, portion.cook_day)
-        if i is None or taken not in problem.slots[i].options:
+        taken = known.get((portion.recipe_id, portion.version, portion.cook_day))
+        if i is None or taken is None or taken not in problem.slots[i].options:
             continue
         if _sized(problem, i, taken, portion):
             servings[i, problem.slots[i].options.index(taken)] = portion.servings
@@ -70,7 +72,7 @@ def whole_decisions(plan: Plan, problem: Problem) -> Decisions | None:
     """Return a plan's decisions if every batch, portion and pack of it fits the problem."""
     found = decisions_of(plan, problem)
     fits = (
-        len(found.batches) == len(plan.batches)
+        len(found.batches) == len(plan.batches) + sum(row.servings_eaten > 0 for row in plan.ready)
         and len(found.servings) == len(plan.portions)
         and len(found.packs) == len(plan.purchases)
         and {i for i, _ in found.servings} == set(range(len(problem.slots)))

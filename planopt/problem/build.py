@@ -22,8 +22,9 @@ from planopt.problem.dishes import Dish
 from planopt.problem.limits import LimitKey, limits_of
 from planopt.problem.offering import Offering
 from planopt.problem.order import NO_ORDER, Order, counted_slots, order_of, shared_options
-from planopt.problem.people import CookTime, Eater, cook_time_of, eater_of
+from planopt.problem.people import CookTime, Eater, eater_of
 from planopt.problem.portions import Windows
+from planopt.problem.ready import all_cook_times, ready_dishes
 from planopt.problem.rules import (
     MINUTES,
     Coefficients,
@@ -34,7 +35,7 @@ from planopt.problem.rules import (
     taste_rules,
 )
 from planopt.problem.shared import shared_of
-from planopt.problem.soft import soft_rules
+from planopt.problem.soft import ready_prices, soft_rules
 from planopt.problem.sources import Sources, foods_in_play, sources_of
 from planopt.problem.supplies import PackOffer, Supply, value_per_g
 from planopt.problem.versions import (
@@ -249,10 +250,11 @@ def build_problem(
             room_at_hand(len(large)),
             names.get(dish.recipe_id, ()),
         )
-    problem = _problem_of(catalog, scenario, at_hand, sources, fitting_only)
+    ready = ready_dishes(catalog, scenario)
+    problem = _problem_of(catalog, scenario, [*at_hand, *ready], sources, fitting_only)
     if not large:
         return problem
-    outline = _problem_of(catalog, scenario, outlines, sources, fitting_only)
+    outline = _problem_of(catalog, scenario, [*outlines, *ready], sources, fitting_only)
     return replace(problem, outline=outline)
 
 
@@ -267,7 +269,7 @@ def _problem_of(
     dishes, cookings, slots, order = _offered(scenario, candidates, sources, fitting_only)
     foods = foods_in_play(dishes, sources, scenario)
     table = Coefficients(dishes)
-    eaters = tuple(eater_of(client) for client in scenario.clients)
+    eaters = tuple(eater_of(client, scenario.start_date) for client in scenario.clients)
     names = [client.client_id for client in scenario.clients]
     return Problem(
         days=scenario.days,
@@ -278,7 +280,7 @@ def _problem_of(
         visit_cost=float(scenario.visit_cost),
         waste_weight=scenario.waste_weight,
         clients=eaters,
-        cook_days=tuple(cook_time_of(cook) for cook in scenario.cook_days),
+        cook_days=all_cook_times(scenario),
         dishes=dishes,
         cookings=cookings,
         slots=slots,
@@ -291,6 +293,7 @@ def _problem_of(
             *plan_rules(limits_of(scenario), names, table),
             *soft_rules(catalog, scenario, table),
             *taste_rules(dishes, eaters),
+            *ready_prices(scenario, table),
         ),
         done=done_of(scenario),
         order=order,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from planopt.problem.dishes import OUTLINE, Dish
+from planopt.problem.ready import all_cook_times
 from planopt.scenario.byhand import PlateRule as PlateRule
 from planopt.scenario.records import Client, Scenario
 
@@ -86,22 +87,23 @@ def allowed_by_hand(
     if not (puts or off or over):
         return found
     cooked = {(row.recipe, row.version, row.day) for row in hand.cooked}
+    cook_days = all_cook_times(scenario)
     kept = []
     plain = {
         dishes[i].recipe_id for i, _ in found if _as_written(dishes[i]) and not dishes[i].loose
     }
     for i, k in found:
-        dish, cook = dishes[i], scenario.cook_days[k]
+        dish, cook_day = dishes[i], cook_days[k].day
         # Who asks for a dish has it as the recipe says, unless its foods bar it.
         named = any(rule.version for rule in puts if rule.put == dish.recipe_id)
         if puts and not named and dish.recipe_id in plain and not _as_written(dish):
             continue
         if dish.recipe_id in off:
             continue
-        if puts and not any(is_put(rule, dish, cook.day) for rule in puts):
+        if puts and not any(is_put(rule, dish, cook_day) for rule in puts):
             continue
-        made = (dish.recipe_id, dish.version, cook.day) in cooked or dish.version == OUTLINE
-        if hand.is_over(cook.day) and not made:
+        made = (dish.recipe_id, dish.version, cook_day) in cooked or dish.version == OUTLINE
+        if hand.is_over(cook_day) and not made and dish.ready is None:
             continue
         kept.append((i, k))
     return tuple(kept)
@@ -120,6 +122,7 @@ def cooked_by_hand(scenario: Scenario, dishes: Sequence[Dish]) -> Found:
     return tuple(
         (i, k)
         for i, dish in enumerate(dishes)
+        if dish.ready is None
         for k, cook in enumerate(scenario.cook_days)
         if (*dish.key, cook.day) in cooked
     )

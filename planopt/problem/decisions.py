@@ -128,9 +128,15 @@ def counted(problem: Problem, decisions: Decisions, rule: LinearRule) -> float:
     return float(len(meals)) if rule.counted and rule.per == "meal" else total
 
 
-def missed_cost(problem: Problem, decisions: Decisions) -> float:
-    """Return what the reference intakes that are missed cost, in units of the currency."""
-    return _soft_cost(problem, decisions, lambda kind: kind != "rating")
+def missed_cost(problem: Problem, decisions: Decisions, kind: Kind | None = None) -> float:
+    """Return what the soft rules that are missed cost, in units of the currency.
+
+    Ready portions that are eaten at a price are among them, ratings are not; `kind` are those of
+    one kind alone.
+    """
+    return _soft_cost(
+        problem, decisions, lambda one: one == kind if kind is not None else one != "rating"
+    )
 
 
 def taste_cost(problem: Problem, decisions: Decisions) -> float:

@@ -9,6 +9,7 @@ from functools import cached_property
 from itertools import product
 from math import prod
 
+from planopt.catalog.parts import boxes_of_parts
 from planopt.catalog.quantities import Quantities
 from planopt.catalog.records import NOT_KNOWN, Catalog, Recipe
 from planopt.catalog.safety import binding_kinds
@@ -46,7 +47,10 @@ class Dish:
     `grams` is edible grams per batch by food; `nutrients` is per serving by nutrient id, grams of
     food groups (`fish_g`) among them.
     `allergens` has `NOT_KNOWN` where those of one of its foods are not known.
-    `batch_step` is in batches, None = any amount. `boxes` are those of a portion, one a part.
+    `batch_step` is in batches, None = any amount. `boxes` are those of a portion.
+
+    Of portions that are `ready` (their position in the scenario) nothing is cooked: `grams` is
+    empty, and `held` is what a batch of them had. They keep to the last day that they may be eaten.
 
     An outline stands for all versions at once: it has what they share, and `loose` holds the
     options of each line that has several. Only relaxations know what to do with it.
@@ -71,11 +75,18 @@ class Dish:
     groups: tuple[str, ...] = ()
     smallest_portion: float = 0.0
     boxes: int = 1
+    ready: int | None = None
+    held: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def contents(self) -> dict[str, float]:
+        """Return edible grams of each food that a batch has in it, cooked now or earlier."""
+        return self.held or self.grams
 
     @cached_property
     def plate_g(self) -> float:
         """Return edible grams of a serving as they go into the pot, water included."""
-        return sum(self.grams.values()) / self.yield_servings
+        return sum(self.contents.values()) / self.yield_servings
 
     def amount(self, name: str) -> float:
         """Return a nutrient of a serving, or its grams (`plate_g`); of an outline what is fixed."""
@@ -101,7 +112,7 @@ class Dish:
 
     def may_hold(self, food_id: str) -> bool:
         """Tell whether any version has a food."""
-        return food_id in self.grams or food_id in self.foods()
+        return food_id in self.contents or food_id in self.foods()
 
     def barred_by(self, excluded: Iterable[str]) -> tuple[str, ...]:
         """Return which excluded allergens this dish has, or may have where they are not known."""
@@ -192,6 +203,7 @@ def dish_of(
     }
     fridge_days, freezer_days = keeping_days(recipe, catalog, scenario, grams)
     oven = recipe.equipment.oven
+    parts = [option.part for option in chosen if option.food_id is not None]
     return Dish(
         recipe_id=recipe.recipe_id,
         version="+".join(option.word for option in chosen if option.word) or "base",
@@ -210,7 +222,7 @@ def dish_of(
         freezer_days=freezer_days,
         groups=recipe.groups,
         smallest_portion=recipe.smallest_portion,
-        boxes=len({option.part for option in chosen if option.food_id is not None}) or 1,
+        boxes=len(boxes_of_parts(recipe, parts)) or 1,
     )
 
 

@@ -51,13 +51,15 @@ Kind = Literal[
     "energy_floor",
     "reference",
     "rating",
+    "ready",
+    "not_again",
 ]
 Side = Literal["", "min", "max"]
 
 COOK_LIMITS: tuple[Kind, ...] = ("hands_on_minutes", "oven_minutes", "hob_minutes", "most_recipes")
 # Hard: named where they are part of a conflict, never offered as something to give up.
 NEVER_RELAXED: tuple[Kind, ...] = (
-    "allergen", "excluded_food", "excluded_recipe", "energy_floor",
+    "allergen", "excluded_food", "excluded_recipe", "energy_floor", "not_again",
 )  # fmt: skip
 # Limits that count meals, written as a mapping from what is counted to a number: their fields.
 MEAL_COUNTS: dict[Kind, str] = {
@@ -69,7 +71,15 @@ MEAL_COUNTS: dict[Kind, str] = {
     "least_with": "least_meals_with",
 }
 _FROM_BELOW: frozenset[Kind] = frozenset(
-    {"variety", "want", "least_of_group", "least_with", "energy_floor", "spacing"}
+    {
+        "variety",
+        "want",
+        "least_of_group",
+        "least_with",
+        "energy_floor",
+        "spacing",
+        "not_again",
+    }
 )
 WHOLE_PLAN = -99
 CAUTION_KCAL = 1200.0
@@ -164,6 +174,9 @@ def _client_limits(scenario: Scenario, client: Client) -> Iterator[Limit]:
         yield Limit(LimitKey("excluded_food", who, food))
     for recipe in client.excluded_recipes:
         yield Limit(LimitKey("excluded_recipe", who, recipe))
+    again = scenario.not_again_of(client)
+    if again is not None and client.eaten_before:
+        yield Limit(LimitKey("not_again", who), again)
     if not client.medically_supervised:
         # Of a full day; a day with meals away has its share.
         yield Limit(LimitKey("energy_floor", who, ENERGY), FLOOR_KCAL)
@@ -242,6 +255,7 @@ def with_limits(scenario: Scenario, kept: Iterable[Limit]) -> Scenario:
             "clients": tuple(_client(scenario, client, by_key) for client in scenario.clients),
             # Windows of meals are written out by client, day and meal.
             "meal_defaults": "off",
+            "not_again_days": None,
             "windows_per_meal": {},
             "plate_g": None,
             **_week(scenario, by_key),
@@ -268,9 +282,11 @@ def _client(scenario: Scenario, client: Client, by_key: dict[LimitKey, float]) -
         return {key.what: int(value) for key, value in mine.items() if key.kind == kind}
 
     repeats = mine.get(LimitKey("repeats", client.client_id))
+    again = mine.get(LimitKey("not_again", client.client_id))
     return client.model_copy(
         update={
             **_window_fields(mine),
+            "not_again_days": None if again is None else int(again),
             "most_repeats": None if repeats is None else int(repeats),
             "least_different_recipes": int(mine.get(LimitKey("variety", client.client_id), 0)),
             **_client_week(scenario, client, by_key),

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from planopt.problem.byhand import allowed_by_hand
 from planopt.problem.dishes import Dish
+from planopt.problem.past import not_too_soon
 from planopt.problem.people import eater_of
 from planopt.problem.portions import Windows, fitting
+from planopt.problem.reach import cook_days_reached
+from planopt.problem.ready import all_cook_times, served_ready
 from planopt.problem.sources import Sources
 from planopt.problem.versions import forbidden
 from planopt.scenario.mealwindows import meal_windows
-from planopt.scenario.records import Client, CookDay, Scenario
+from planopt.scenario.records import Client, Scenario
 
 # Dish and cook day of each option of a meal, by position.
 Offer = tuple[tuple[int, int], ...]
@@ -22,28 +25,8 @@ def may_eat(client: Client, dish: Dish) -> bool:
     return (
         dish.recipe_id not in client.excluded_recipes
         and not dish.barred_by(client.allergens)
-        and not set(dish.grams) & set(client.excluded_foods)
+        and not set(dish.contents) & set(client.excluded_foods)
         and all(any(not forbidden(client, one) for one in line) for line in dish.loose)
-    )
-
-
-def reaches(cook: CookDay, day: int, meal: str, dish: Dish, meals: tuple[str, ...]) -> bool:
-    """Tell whether a dish of a cook day is ready, and keeps, for a meal of a day."""
-    age = day - cook.day
-    if age < 0:
-        return False
-    if age == 0:
-        if cook.ready_for == "next_day":
-            return False
-        if cook.ready_for is not None and meals.index(meal) < meals.index(cook.ready_for):
-            return False
-    return age <= max(dish.fridge_days, dish.freezer_days)
-
-
-def _makeable(dish: Dish, usable: frozenset[str]) -> bool:
-    """Tell whether a cook day may use all foods of a dish, of an outline those of some version."""
-    return all(food_id in usable for food_id in dish.grams) and all(
-        any(one.food_id is None or one.food_id in usable for one in line) for line in dish.loose
     )
 
 
@@ -56,7 +39,10 @@ class Offering:
         self._scenario = scenario
         self._dishes = dishes
         self._fitting_only = fitting_only
-        self._makeable = [[_makeable(dish, usable) for usable in sources.usable] for dish in dishes]
+        cooks = all_cook_times(scenario)
+        self._reached: list[Callable[[int, str], list[int]]] = [
+            cook_days_reached(scenario, dish, cooks, sources.usable) for dish in dishes
+        ]
         self._edible: dict[object, tuple[int, ...]] = {}
         self._fit: dict[object, frozenset[int]] = {}
         self._found: dict[object, Offer] = {}
@@ -72,22 +58,28 @@ class Offering:
                 (i, k)
                 for i in edible
                 if i in fit and meal in self._dishes[i].meals
-                for k, cook in enumerate(self._scenario.cook_days)
-                if self._makeable[i][k]
-                and reaches(cook, day, meal, self._dishes[i], self._scenario.meals)
+                for k in self._reached[i](day, meal)
             )
-        found = self._found[key]
-        return allowed_by_hand(self._scenario, client, day, meal, self._dishes, found), windows
+        found = allowed_by_hand(self._scenario, client, day, meal, self._dishes, self._found[key])
+        return not_too_soon(self._scenario, client, day, self._dishes, found), windows
 
     def _edible_to(self, client: Client) -> tuple[int, ...]:
         never = (
             frozenset(client.excluded_recipes),
             frozenset(client.allergens),
             frozenset(client.excluded_foods),
+            tuple(
+                served_ready(self._scenario, client, dish)
+                for dish in self._dishes
+                if dish.ready is not None
+            ),
         )
         if never not in self._edible:
-            may = (i for i, dish in enumerate(self._dishes) if may_eat(client, dish))
-            self._edible[never] = tuple(may)
+            self._edible[never] = tuple(
+                i
+                for i, dish in enumerate(self._dishes)
+                if may_eat(client, dish) and served_ready(self._scenario, client, dish)
+            )
         return self._edible[never]
 
     def _fitting(self, client: Client, edible: tuple[int, ...], windows: Windows) -> frozenset[int]:

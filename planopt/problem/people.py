@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -24,6 +25,7 @@ class Eater:
     """One client: portions, what is never eaten, and the rules that count recipes.
 
     `tastes` has the price of a portion of what is rated, "" of what is not; of favourites it is 0.
+    `had` are the recipes of earlier weeks with the day number on which each was eaten last.
     """
 
     client_id: str
@@ -33,6 +35,7 @@ class Eater:
     most_repeats: int | None
     least_different_recipes: int
     most_different_recipes: int | None = None
+    had: Mapping[str, int] = field(default_factory=dict)
     tastes: Mapping[str, float] = field(default_factory=dict)
 
     def taste(self, recipe_id: str) -> float:
@@ -51,9 +54,12 @@ class CookTime:
     most_recipes: int | None
 
 
-def eater_of(client: Client) -> Eater:
-    """Return a client as plain numbers."""
+def eater_of(client: Client, start: date | None = None) -> Eater:
+    """Return a client as plain numbers; what they had before the plan where its start is given."""
     sizes = client.portions
+    had = {} if start is None else {
+        recipe: (on - start).days + 1 for recipe, on in sorted(client.eaten_before.items())
+    }  # fmt: skip
     return Eater(
         client.client_id,
         PortionRange(sizes.step, sizes.smallest, sizes.largest),
@@ -62,6 +68,7 @@ def eater_of(client: Client) -> Eater:
         client.most_repeats,
         client.least_different_recipes,
         client.most_different_recipes,
+        had,
         tastes_of(client),
     )
 

@@ -56,7 +56,7 @@ _OF_MEAL = Tally(
 )  # fmt: skip
 _FOOD = Tally(
     "food", "meal", True, "meals with",
-    lambda dish, what: float(what in dish.grams),
+    lambda dish, what: float(what in dish.contents),
     lambda option, what, _servings: float(option.food_id == what),
 )  # fmt: skip
 _GROUP = Tally(
@@ -89,6 +89,9 @@ TALLIES: dict[Kind, Tally] = {
     ),
     # Its coefficients are the client's own, see `taste_rules`.
     "rating": Tally("rating", "meal", False, "", lambda _dish, _what: 0.0),
+    "ready": Tally(
+        "ready", "serving", False, "", lambda dish, what: float(str(dish.ready) == what),
+    ),
 }  # fmt: skip
 
 

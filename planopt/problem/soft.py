@@ -31,3 +31,14 @@ def soft_rules(catalog: Catalog, scenario: Scenario, table: Coefficients) -> Ite
                 low, high = (amount, inf) if one.side == "below" else (0.0, amount)
                 key = LimitKey("reference", client.client_id, one.row.nutrient_id)
                 yield table.rule(key, c, low, high, price=float(price))
+
+
+def ready_prices(scenario: Scenario, table: Coefficients) -> Iterator[LinearRule]:
+    """Yield the price of ready portions: each serving above none costs it."""
+    for c, client in enumerate(scenario.clients):
+        for index, entry in enumerate(scenario.ready_portions):
+            if entry.price > 0:
+                key = LimitKey("ready", client.client_id, str(index))
+                rule = table.rule(key, c, 0.0, 0.0, price=float(entry.price))
+                if rule.coefficients:
+                    yield rule

@@ -1,4 +1,4 @@
-"""Meals that no dish can serve, and why: none suits, none keeps, food is lacking, none fits."""
+"""Meals that no dish can serve, and why: none suits or keeps, food lacks, none fits, had lately."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from planopt.catalog.records import Catalog
 from planopt.problem.build import Problem
 from planopt.problem.candidates import outlines_of
 from planopt.problem.dishes import Dish
-from planopt.problem.offering import may_eat, reaches
+from planopt.problem.offering import may_eat
+from planopt.problem.past import had_lately
+from planopt.problem.reach import reaches
 from planopt.problem.sources import food_sources
 from planopt.scenario.records import Scenario
 
-Cause = Literal["none suits", "none keeps", "food is lacking", "none fits"]
+Cause = Literal["none suits", "none keeps", "food is lacking", "none fits", "had lately"]
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,9 @@ def unserved_meals(catalog: Catalog, scenario: Scenario, problem: Problem) -> li
         cause: Cause = "food is lacking" if ready else "none keeps" if suiting else "none suits"
         gaps = [(lacking(dish, day), dish.recipe_id) for dish, day in ready]
         least, nearest = min(gaps, key=lambda gap: (len(gap[0]), gap[1]), default=((), None))
+        barred = had_lately(scenario, client, slot.day)
+        if ready and all(dish.recipe_id in barred for dish, _ in ready):
+            cause, nearest, least = "had lately", None, ()
         if cause == "food is lacking" and not least:
             # The food is there: no portion is of a size that the meal may have.
             cause, nearest = "none fits", None

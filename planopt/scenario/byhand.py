@@ -11,6 +11,7 @@ from planopt.catalog.records import Id, Record
 
 Day = Annotated[int, ranges.DAY]
 PrepDay = Annotated[int, ranges.PREP_DAY]
+CookedDay = Annotated[int, ranges.COOKED_DAY]
 
 
 class PlateRule(Record):
@@ -27,7 +28,7 @@ class PlateRule(Record):
     day: Day | None = Field(default=None, description="default: every day")
     meal: Id | None = Field(default=None, description="default: every meal the recipe is for")
     version: str | None = Field(default=None, description="of `put`; default: as written")
-    cook_day: PrepDay | None = Field(default=None, description="of `put`; default: any")
+    cook_day: CookedDay | None = Field(default=None, description="of `put`; default: any")
     servings: Annotated[float | None, ranges.LARGEST_PORTION] = Field(
         default=None, description="of `put`, exactly; default: any portion of the client"
     )

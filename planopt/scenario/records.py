@@ -17,6 +17,7 @@ from planopt import ranges
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
 from planopt.scenario.byhand import ByHand
 from planopt.scenario.labelsheet import LabelSheet
+from planopt.scenario.ready import ReadyPortions
 from planopt.scenario.samedish import SameDish
 
 Day = Annotated[int, ranges.DAY]
@@ -151,6 +152,12 @@ class Client(Record):
         default={},
         description="recipe -> money that a meal of it is worth more (or less, below 0) than one "
         "of a recipe without a rating; no part of the bill",
+    )
+    not_again_days: Annotated[int | None, ranges.NOT_AGAIN_DAYS] = Field(
+        default=None, description="as the scenario's, of this client; default: the scenario's"
+    )
+    eaten_before: dict[Id, date] = Field(
+        default={}, description="recipe -> last date it was eaten, beside those of past plans"
     )
     sex: Literal["female", "male"] | None = Field(
         default=None, description="for published reference intakes; default: the widest range"
@@ -411,12 +418,27 @@ class Scenario(Record):
         default=7,
         description="a leftover usable this long after the plan is carried, not wasted",
     )
+    past_plans: tuple[str, ...] = Field(
+        default=(), description="folders of plans of earlier weeks, relative to this file"
+    )
+    not_again_days: Annotated[int | None, ranges.NOT_AGAIN_DAYS] = Field(
+        default=None,
+        description="nobody gets a dish within so many days after they had it before this plan",
+    )
+    seen_price: Annotated[Decimal, ranges.SEEN_PRICE] = Field(
+        default=Decimal(0),
+        description="money for each portion of a dish that somebody had before this plan, in the "
+        "choice of the week only",
+    )
     keeping_rule: Literal["shortest", "longest"] = "shortest"
     use_freezer: bool = True
     appliances: Appliances = Appliances()
     label_sheet: LabelSheet = LabelSheet()
     recipes: RecipeChoice = RecipeChoice()
     stock: tuple[Stock, ...] = ()
+    ready_portions: tuple[ReadyPortions, ...] = Field(
+        default=(), description="boxes of cooked portions left over from earlier weeks"
+    )
     stock_files: tuple[str, ...] = Field(
         default=(), description="files with more stock, relative to this file"
     )
@@ -454,6 +476,10 @@ class Scenario(Record):
         """Return the calendar date of a day number."""
         return self.start_date + timedelta(days=day - 1)
 
+    def day_number(self, on: date) -> int:
+        """Return the day number of a calendar date."""
+        return (on - self.start_date).days + 1
+
     def shopping_days(self) -> tuple[int, ...]:
         """Return the shop days in order; by default those of cooking."""
         days = self.shop_days or tuple(cook.day for cook in self.cook_days)
@@ -466,6 +492,11 @@ class Scenario(Record):
         wanted = client.meals if client.meals is not None else self.meals
         skipped = client.away.meals.get(day, ())
         return tuple(meal for meal in self.meals if meal in wanted and meal not in skipped)
+
+    def not_again_of(self, client: Client) -> int | None:
+        """Return within how many days a client gets no dish again; None = no such rule."""
+        own = client.not_again_days
+        return own if own is not None else self.not_again_days
 
     def windows_of(self, client: Client, day: int) -> dict[str, Window]:
         """Return the day's windows by nutrient id, exceptions for that day applied."""

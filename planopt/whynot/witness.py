@@ -82,12 +82,18 @@ def _others(problem: Problem, decisions: Decisions) -> dict[LimitKey, float]:
     """Return what no sum over dishes tells: exclusions, repeats, variety, budget, cook days."""
     found: defaultdict[LimitKey, float] = defaultdict(float)
     meals: dict[str, dict[str, set[int]]] = {client.client_id: {} for client in problem.clients}
+    for eater in problem.clients:
+        found[LimitKey("not_again", eater.client_id)] = inf
     for i, j in decisions.servings:
         slot = problem.slots[i]
         dish = problem.dishes[slot.options[j].dish]
         who = problem.clients[slot.client].client_id
         meals[who].setdefault(dish.recipe_id, set()).add(i)
-        for food_id in dish.grams:
+        before = problem.clients[slot.client].had.get(dish.recipe_id)
+        if before is not None:
+            again = LimitKey("not_again", who)
+            found[again] = min(found[again], slot.day - before - 1)
+        for food_id in dish.contents:
             found[LimitKey("excluded_food", who, food_id)] += 1
         for allergen in dish.allergens:
             found[LimitKey("allergen", who, allergen)] += 1

@@ -38,6 +38,7 @@ _OTHER_SIZES = (
     "Widen what the meals may hold (`windows_per_meal`, `plate_g`; `meal_defaults: off` for the "
     "usual sizes) or the `portions`, or use other recipes."
 )
+_NOT_SO_LONG = "Lower `not_again_days`, or use other recipes for these meals."
 _MORE_RECIPES = "Add recipes for these meals, or leave the meals out."
 
 
@@ -199,6 +200,8 @@ class RuleWords:
                     f"{who}{self._catalog.amounts[key.what].name} at least {value:g} kcal on a "
                     "full day (the floor without medical supervision, never lowered)"
                 )
+            case "not_again":
+                return f"{who}no dish again within {value:g} days of a past plan"
             case "excluded_recipe":
                 return f"{who}not {self._recipe(key.what)}"
             case _:
@@ -214,6 +217,7 @@ class RuleWords:
         for cause, why, mend in (
             ("food is lacking", self._no_food(), _SELL_MORE),
             ("none keeps", "no dish is ready by then and still keeps", _COOK_MORE),
+            ("had lately", "all that suits was had too lately in a past plan", _NOT_SO_LONG),
             ("none fits", "no dish has a portion of a size that they may have", _OTHER_SIZES),
             ("none suits", "no usable recipe for them suits the client", _MORE_RECIPES),
         ):

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
+import yaml
 
+from planopt.adjust.leftboxes import left_in_boxes, ready_text
 from planopt.adjust.nextweek import next_week, rounded_down, written_stock
 from planopt.adjust.week import Written
 from planopt.catalog.quantities import Quantities
 from planopt.faults import BadInput
+from planopt.plan.file import read_plan
 from planopt.scenario.reading.load import load_kitchen
+from planopt.scenario.ready import ReadyPortions
 
 
 @pytest.mark.parametrize(
@@ -70,3 +75,33 @@ def test_an_existing_file_is_not_replaced(plan_folder: Path, tmp_path: Path) -> 
     assert fault.code == "next_file_taken"
     assert fault.mend == "choose another file with --out, or move this one away"
     assert (tmp_path / "next.yaml").read_text(encoding="utf-8") == "mine"
+
+
+def test_portions_left_in_boxes_are_ready_next_week(plan_folder: Path, tmp_path: Path) -> None:
+    """What may be frozen is in the freezer, what keeps too short is told; lost servings are not."""
+    plan = read_plan(plan_folder)
+    soup = next(row for row in plan.batches if row.use_by_freezer is not None)
+    porridge = next(row for row in plan.batches if row.use_by_freezer is None)
+    rows = tuple(
+        row.model_copy(update={"servings_left": 1.5}) if row in (soup, porridge) else row
+        for row in plan.batches
+    )
+    more = plan.model_copy(update={"batches": rows})
+    start = plan.start_date + timedelta(days=plan.days)
+    ready, gone = left_in_boxes(more, {}, start, start)
+    kept = {entry.recipe: entry for entry in ready}
+    assert kept[soup.recipe_id].servings == 1.5
+    assert (kept[soup.recipe_id].kept, kept[soup.recipe_id].use_by) == (
+        "freezer",
+        soup.use_by_freezer,
+    )
+    assert (porridge.recipe_id in kept) == (porridge.use_by_fridge >= start)
+    assert {name for name, _, last in gone if last >= start} == set()
+    cooked = {"recipe": soup.recipe_id, "version": soup.version, "day": soup.cook_day, "lost": 1.5}
+    ready, _ = left_in_boxes(more, {"by_hand": {"cooked": [cooked]}}, start, start)
+    assert soup.recipe_id not in {entry.recipe for entry in ready}
+    ready, _ = left_in_boxes(more, {"use_freezer": False}, start, start)
+    assert soup.recipe_id not in {e.recipe for e in ready if e.kept == "freezer"}
+    text = "ready_portions:\n" + ready_text(tuple(kept.values()))
+    listed = yaml.safe_load(text)["ready_portions"]
+    assert [ReadyPortions.model_validate(one) for one in listed] == list(kept.values())

@@ -131,6 +131,17 @@ def test_the_text_of_a_fault_by_hand(
     assert said == f"{where} [{code}]\n    why: {why}\n    mend: {mend}"
 
 
+def test_ready_portions_are_of_one_kitchen(tmp_path: Path) -> None:
+    """A scenario of several kitchens says so."""
+    clients = [tiny_client(), tiny_client(id="ben", name="Ben", household="hill")]
+    entry = {"recipe": "lentil_soup", "servings": 2, "cooked_on": "2026-11-20",
+             "use_by": "2026-12-20"}  # fmt: skip
+    path = write_kitchen(tmp_path, clients=clients, ready_portions=[entry])
+    (fault,) = [fault for fault in check_paths([path]) if fault.code == "ready_of_one_kitchen"]
+    assert fault.why == "boxes of earlier weeks are in the fridge or freezer of one kitchen"
+    assert fault.mend == "take them out here, and plan that kitchen by itself with `planopt plan`"
+
+
 def test_settled_by_hand_is_for_one_kitchen(tmp_path: Path) -> None:
     """A scenario of several kitchens says so, and points at adjust."""
     clients = [tiny_client(), tiny_client(id="ben", name="Ben", household="hill")]

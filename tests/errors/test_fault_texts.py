@@ -725,6 +725,14 @@ CASES = (
         files=edited("recipes/boiled_eggs.yaml", "most_per_cook_day: 8", "most_per_cook_day: 0.5"),
     ),
     Case(
+        "unknown_part",
+        "a part that no line has is packed apart",
+        "kitchen/catalogs/recipes/boiled_eggs.yaml:12: parts_apart[0]: 'mian' [unknown_part]",
+        "no line is of this part",
+        "did you mean 'main'?",
+        files=edited("recipes/boiled_eggs.yaml", "lines:", "parts_apart: [mian]\nlines:"),
+    ),
+    Case(
         "alternative_repeats",
         "an alternative that is the food itself",
         "kitchen/catalogs/recipes/boiled_eggs.yaml:13: lines[0].alternatives[0].food:"

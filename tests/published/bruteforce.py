@@ -90,10 +90,13 @@ def _cheapest(pairs: Iterable[tuple[Key, Fraction]]) -> dict[Key, Fraction]:
 
 
 def _boxes(facts: Facts, client: dict[str, Any], menu: Plate) -> Fraction:
-    """Return cents that a client's portions count for: their boxes, and not being favourites."""
-    dishes = [facts.dishes[d] for (d, _), _ in menu]
-    paid = (facts.work_cents(dish)[2] + liked_less(client, dish.recipe) for dish in dishes)
-    return sum(paid, Fraction(0))
+    """Return cents that a client's portions count for beside food: boxes, tastes, had before."""
+    paid = Fraction(0)
+    for (d, _), size in menu:
+        dish = facts.dishes[d]
+        paid += facts.work_cents(dish)[2] + liked_less(client, dish.recipe)
+        paid += facts.seen_cents(dish.recipe) + dish.cents * size
+    return paid
 
 
 def _work(facts: Facts, cookings: list[Cooking], batches: tuple[Fraction, ...]) -> Fraction:
@@ -202,7 +205,7 @@ def _week_allowed(facts: Facts, client: dict[str, Any], plates: list[Plate]) -> 
             dish = facts.dishes[d]
             meals[dish.recipe] += 1
             servings[dish.recipe] += size
-            here |= set(dish.cg)
+            here |= set(dish.cg) | dish.foods
         foods.update(here)
     if len(meals) < client.get("least_different_recipes", 0):
         return False
@@ -250,7 +253,9 @@ def _day_holds(
     facts: Facts, k: int, batches: tuple[Fraction, ...], cookings: list[Cooking]
 ) -> bool:
     cooked = [
-        (facts.dishes[d], b) for b, (d, kk) in zip(batches, cookings, strict=True) if kk == k and b
+        (facts.dishes[d], b)
+        for b, (d, kk) in zip(batches, cookings, strict=True)
+        if kk == k and b and not facts.dishes[d].ready
     ]
     cook = facts.week.scenario["cook_days"][k]
     of_recipe: defaultdict[str, Fraction] = defaultdict(Fraction)

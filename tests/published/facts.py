@@ -6,7 +6,7 @@ and nutrients are exact fractions.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import product
@@ -35,6 +35,12 @@ class Dish:
     plate_g: Fraction
     smallest: Fraction
     boxes: int
+    # Of portions that are ready: who may have them (none = all), cents a serving, last date.
+    ready: bool = False
+    foods: frozenset[str] = frozenset()
+    eaters: tuple[str, ...] = ()
+    cents: Fraction = Fraction(0)
+    last_day: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,6 +80,9 @@ class Facts:
         self.cook_days = tuple(cook["day"] for cook in week.scenario["cook_days"])
         for recipe in week.recipes:
             self.dishes += _versions(week, recipe)
+        self.dishes += [
+            _ready_dish(week, entry) for entry in week.scenario.get("ready_portions", ())
+        ]
         for food, row in week.foods.items():
             self.packs[food] = [
                 Pack(
@@ -145,6 +154,8 @@ class Facts:
         minute = Fraction(prices.get("cook_hour", 0)) * 100 / 60
         washing = Fraction(str(prices.get("washing_up_minutes", 0)))
         box = Fraction(prices.get("box", 0)) * 100
+        if dish.ready:
+            return Fraction(0), Fraction(0), Fraction(0)
         return minute * (dish.hands_on + washing), minute * dish.hands_on_extra, box * dish.boxes
 
     def _sources(self, food: str) -> list[Source]:
@@ -183,9 +194,30 @@ class Facts:
             (d, k)
             for d, dish in enumerate(self.dishes)
             if meal in dish.meals and not dish.allergens & set(client.get("allergens", ()))
+            if not dish.eaters or client["id"] in dish.eaters
+            if not self._had_lately(client, day, dish.recipe)
             for k, cook in enumerate(self.week.scenario["cook_days"])
-            if self._ready(cook, day, meal) and self._keeps(dish, day - cook["day"])
+            if (
+                k == 0 and day <= dish.last_day
+                if dish.ready
+                else self._ready(cook, day, meal) and self._keeps(dish, day - cook["day"])
+            )
         ]
+
+    def _had_lately(self, client: dict[str, Any], day: int, recipe: str) -> bool:
+        scenario = self.week.scenario
+        days = client.get("not_again_days", scenario.get("not_again_days"))
+        last = client.get("eaten_before", {}).get(recipe)
+        if days is None or last is None:
+            return False
+        on = date.fromisoformat(scenario["start_date"]) + timedelta(days=day - 1)
+        return on <= date.fromisoformat(last) + timedelta(days=days)
+
+    def seen_cents(self, recipe: str) -> Fraction:
+        """Return the cents of a portion of a dish that somebody had before."""
+        scenario = self.week.scenario
+        seen = any(recipe in client.get("eaten_before", {}) for client in scenario["clients"])
+        return Fraction(scenario.get("seen_price", 0)) * 100 * seen
 
     @staticmethod
     def _ready(cook: dict[str, Any], day: int, meal: str) -> bool:
@@ -242,9 +274,13 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
     thawed = min(recipe["keeps"]["fridge_days"], limits[nth])
     dishes = []
     parts = [line.get("part", "main") for line in recipe["lines"]]
+    serve = recipe["keeps"]["serve"]
     for chosen in product(*choices):
         cg: dict[str, int] = {}
-        boxes = len({name for name, part in zip(parts, chosen, strict=True) if part is not None})
+        had = {name for name, part in zip(parts, chosen, strict=True) if part is not None}
+        # Eaten cold, all is in one box but what is named apart.
+        alone = had & {*recipe.get("parts_apart", ()), *(["main"] if serve != "cold" else [])}
+        boxes = len(alone) + bool(had - alone)
         for part in chosen:
             if part is not None:
                 cg[part[0]] = cg.get(part[0], 0) + _whole(part[1])
@@ -283,6 +319,28 @@ def _versions(week: Week, recipe_id: str) -> list[Dish]:
             )
         )
     return dishes
+
+
+def _ready_dish(week: Week, entry: dict[str, Any]) -> Dish:
+    """Return portions that are ready as a dish without food, work or box, by half servings."""
+    base = _versions(week, entry["recipe"])[0]
+    start = date.fromisoformat(week.scenario["start_date"])
+    age = 1 - (date.fromisoformat(entry["cooked_on"]) - start).days
+    recipe = week.recipes[entry["recipe"]]
+    limits = KINDS[recipe["keeps"]["kind"]]
+    nth = 0 if week.scenario["keeping_rule"] == "shortest" else 1
+    months = min(recipe["keeps"]["freezer_months"], limits[2 + nth])
+    frozen = int(30 * months) if base.fridge_days > 0 else 0
+    keeps = base.fridge_days if entry["kept"] == "fridge" else frozen
+    written = (date.fromisoformat(entry["use_by"]) - start).days + 1
+    grams = Fraction(str(entry["grams"])) / base.plate_g if "grams" in entry else None
+    servings = Fraction(str(entry["servings"])) if grams is None else grams
+    return replace(
+        base, cg={}, foods=base.foods | set(base.cg), servings=1, step=Fraction(1, 2),
+        most=servings // Fraction(1, 2) * Fraction(1, 2), hands_on=0, hands_on_extra=0, hob=0,
+        boxes=0, ready=True, eaters=tuple(entry.get("clients", ())),
+        cents=Fraction(entry.get("price", 0)) * 100, last_day=min(written, keeps - age + 2),
+    )  # fmt: skip
 
 
 def _whole(value: Fraction) -> int:

@@ -68,6 +68,9 @@ def _size_meals(rng: random.Random, week: Week) -> None:
         }
         # What is packed apart needs a box of its own.
         week.recipes["dish_1"]["lines"][-1]["part"] = "side"
+        week.recipes["dish_1"]["keeps"]["serve"] = rng.choice(("either", "cold", "cold"))
+        if rng.random() < 0.5:
+            week.recipes["dish_1"]["parts_apart"] = ["side"]
 
 
 def _food(rng: random.Random) -> dict[str, Any]:

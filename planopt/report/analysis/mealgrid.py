@@ -55,7 +55,7 @@ def meal_grid(plan: Plan, scenario: Scenario) -> MealGrid:
     """Return the grids of all clients of a plan."""
     batch_g = {
         (b.recipe_id, b.version, b.cook_day): sum(line.grams for line in b.lines) / b.servings
-        for b in plan.batches
+        for b in plan.sources
     }
     served: dict[tuple[str, int, str], list[Portion]] = defaultdict(list)
     for portion in plan.portions:

@@ -18,7 +18,14 @@ from planopt.plan.records import Plan, Portion, Purchase
 from planopt.plan.split import split_bill
 from planopt.report.words.kitchen import hands_on_minutes
 from planopt.report.words.plain import MACROS as MACROS
-from planopt.report.words.plain import food_name, pack_text, plain, seller_name, version_words
+from planopt.report.words.plain import (
+    dish_words,
+    food_name,
+    pack_text,
+    plain,
+    seller_name,
+    version_words,
+)
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows
@@ -99,6 +106,25 @@ def _uses(plan: Plan, purchase: Purchase) -> list[str]:
             and any(line.food_id == purchase.food_id and line.grams > 0 for line in batch.lines)
         }
     )
+
+
+def ready(plan: Plan, catalog: Catalog) -> pd.DataFrame:
+    """Return the portions that were ready before the plan, eaten or not."""
+    rows = [
+        (
+            dish_words(catalog, row.recipe_id, row.recipe_name, row.version),
+            row.cook_date,
+            row.kept,
+            row.keeps_until,
+            row.servings,
+            row.servings_eaten,
+            row.servings_left,
+            row.price,
+        )
+        for row in plan.ready
+    ]
+    columns = ("dish", "cooked", "kept", "keeps_until", "servings", "eaten", "left", "price")
+    return frame(columns, rows)
 
 
 def groceries(plan: Plan, catalog: Catalog) -> pd.DataFrame:

@@ -122,7 +122,7 @@ def _shop_visits(plan: Plan, catalog: Catalog) -> list[Event]:
 
 def _thaws(plan: Plan, catalog: Catalog, menu: Sequence[dict[str, object]]) -> list[Event]:
     lines: dict[date, list[str]] = defaultdict(list)
-    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.batches}
+    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.sources}
     last: dict[tuple[object, ...], date] = {}
     for p in plan.portions:
         batch = batches.get((p.recipe_id, p.version, p.cook_day))

@@ -135,8 +135,8 @@ def _changed_facts(plan: Plan, kitchen: Kitchen) -> tuple[str, ...]:
         return ("catalog",)
     now = facts_of(
         kitchen.catalog,
-        (batch.recipe_id for batch in plan.batches),
-        (line.food_id for batch in plan.batches for line in batch.lines),
+        (batch.recipe_id for batch in plan.sources),
+        (line.food_id for batch in plan.sources for line in batch.lines),
     )
     differing = {key for key, _ in now.items() ^ plan.catalog_facts.items()}
     return tuple(sorted(differing))

@@ -10,6 +10,7 @@ from planopt.catalog.records import Catalog, Recipe
 from planopt.cookday.containers import days_once_thawed
 from planopt.cookday.records import CleanDown, CookDaySchedule, DishWork
 from planopt.plan.records import Batch, Plan, Portion
+from planopt.report.analysis.tables import ready, records
 from planopt.report.analysis.worktables import clock_words, work_rows
 from planopt.report.markdown.marks import md, md_block, table
 from planopt.report.words.contact import (
@@ -274,6 +275,26 @@ def cook_sheets(
     return "\n\n".join(blocks)
 
 
+def _ready(plan: Plan, catalog: Catalog) -> list[str]:
+    """Return what was ready before the plan, if anything was."""
+    rows = [
+        (
+            md(row["dish"]),
+            day_text(row["cooked"]),
+            row["kept"],
+            day_text(row["keeps_until"]),
+            number(row["servings"], 2),
+            number(row["eaten"], 2),
+            number(row["left"], 2),
+        )
+        for row in records(ready(plan, catalog))
+    ]
+    if not rows:
+        return []
+    headers = ("Dish", "Cooked", "In the", "Eat by", "Servings", "Eaten", "Left")
+    return ["### Ready from earlier weeks", table(headers, rows, (4, 5, 6))]
+
+
 def storage_notes(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     """Return use-by dates of all dishes, and what to move to the fridge on which day."""
     dishes = [
@@ -301,6 +322,7 @@ def storage_notes(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     blocks = [
         "## Storage and thawing",
         table(("Dish", "Cooked", "Fridge until", "Freezer until", "Servings frozen"), dishes, (4,)),
+        *_ready(plan, catalog),
         "### Move from freezer to fridge",
         table(("On", "Dish", "Servings", "For", "Eaten"), thaws, (2,)),
     ]

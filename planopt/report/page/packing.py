@@ -108,13 +108,25 @@ def packing(
             )
         mark = anchor("packing", day.cook_day)
         days.append({"anchor": mark, "day": short_day(day.cook_date), "dishes": dishes})
+    packed = [box for box in containers if not box.ready]
     return {
         "days": days,
-        "count": plural(len(containers), "box"),
-        "rows": _counts(catalog, containers),
+        "count": plural(len(packed), "box"),
+        "rows": _counts(catalog, packed),
+        "ready": _ready(catalog, [box for box in containers if box.ready]),
         "thaw": thawing(catalog, containers),
         "cautions": cautions_about(plan, ["Storage", "Cooling"]),
     }
+
+
+def _ready(catalog: Catalog, boxes: Sequence[Container]) -> list[Row]:
+    """Return boxes of earlier weeks, of which only the label is new."""
+    rows = []
+    for box in boxes:
+        dish = dish_words(catalog, box.recipe_id, box.recipe_name, box.version)
+        part = "" if box.parts_of_portion == 1 else f", {plain(box.part)} part"
+        rows.append({**box_row(catalog, box), "dish": f"{dish}{part}"})
+    return rows
 
 
 def _counts(catalog: Catalog, containers: Sequence[Container]) -> list[Row]:

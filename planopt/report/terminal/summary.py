@@ -70,6 +70,21 @@ def _cooking_table(plan: Plan, catalog: Catalog) -> str:
     return fit_table(headers, rows, flexible=1, right=(2, 3, 4))
 
 
+def _ready_table(plan: Plan, catalog: Catalog) -> str:
+    rows = [
+        (
+            row["dish"],
+            row["kept"],
+            day_text(row["keeps_until"]),
+            number(row["servings"], 2),
+            number(row["eaten"], 2),
+        )
+        for row in tables.records(tables.ready(plan, catalog))
+    ]
+    headers = ("Ready from earlier weeks", "In the", "Eat by", "Servings", "Eaten")
+    return fit_table(headers, rows, flexible=0, right=(3, 4)) if rows else ""
+
+
 def _buying_table(plan: Plan, catalog: Catalog) -> str:
     rows = [
         (
@@ -114,6 +129,7 @@ def summary_text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         _cost_table(plan),
         _client_table(plan, catalog, scenario),
         _cooking_table(plan, catalog),
+        *filter(None, [_ready_table(plan, catalog)]),
         _buying_table(plan, catalog),
     ]
     outside = references.short_lines(plan, catalog, scenario)

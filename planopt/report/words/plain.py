@@ -94,11 +94,17 @@ def gap_text(objective: Decimal, bound: Decimal) -> str:
     return f"{percent_up(max(Decimal(0), share), 1)} %"
 
 
+def weighed_waste(solution: Solution) -> Decimal:
+    """Return what of the cost is waste, weighed: all that the other parts are not."""
+    s = solution
+    others = s.visit_cost + s.missed_cost + s.work_cost + s.ready_cost + s.seen_cost + s.taste_cost
+    return s.objective - s.grocery_cost - others
+
+
 def cost_sentence(solution: Solution, currency: str) -> str:
     """Say what a week costs, all counted, and of which parts that figure is made."""
     s = solution
-    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost - s.work_cost
-    weighed -= s.taste_cost
+    weighed = weighed_waste(s)
     total = money_code(s.objective, currency)
     parts = [f"groceries {money(s.grocery_cost, currency)}"]
     if s.visit_cost:
@@ -114,6 +120,10 @@ def cost_sentence(solution: Solution, currency: str) -> str:
         parts.append(f"dishes liked less, as rated, {money(s.taste_cost, currency)}")
     if s.missed_cost:
         parts.append(f"reference intakes missed {money(s.missed_cost, currency)}")
+    if s.ready_cost:
+        parts.append(f"portions that were ready {money(s.ready_cost, currency)}")
+    if s.seen_cost:
+        parts.append(f"dishes had in earlier weeks {money(s.seen_cost, currency)}")
     if len(parts) == 1:
         return f"This week costs {total}, all of it groceries."
     return f"This week costs {total}, all counted: {', '.join(parts)}."
@@ -148,6 +158,8 @@ def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
         *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
         *([("Dishes liked less, as rated", s.taste_cost)] if s.taste_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
+        *([("Portions that were ready, as priced", s.ready_cost)] if s.ready_cost else []),
+        *([("Dishes had in earlier weeks, as priced", s.seen_cost)] if s.seen_cost else []),
         ("All counted: bill and weighed waste", s.objective),
         ("No compliant week can cost less than", s.best_bound),
     ]

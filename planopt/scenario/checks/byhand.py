@@ -75,7 +75,10 @@ def _beyond(c: Checking, path: Path, day: int) -> Fault:
 
 
 def _cook_day(c: Checking, path: Path, day: int) -> Iterator[Fault]:
-    cooking = sorted(cook.day for cook in c.scenario.cook_days)
+    cooking = sorted(
+        {cook.day for cook in c.scenario.cook_days}
+        | {c.scenario.day_number(one.cooked_on) for one in c.scenario.ready_portions}
+    )
     if day not in cooking:
         yield c.fault(
             path,
@@ -138,9 +141,27 @@ def _plates(c: Checking, path: Path, rule: PlateRule) -> Iterator[Fault]:
             "let recipes have it, or put another one",
             "put_left_out",
         )
+    yield from _too_soon(c, path, rule, plates)
     eaters = {client.client_id: client for client, _, _ in plates}
     for who in sorted(eaters):
         yield from _eater(c, path, rule, recipe, eaters[who])
+
+
+def _too_soon(
+    c: Checking, path: Path, rule: PlateRule, plates: list[tuple[Client, int, str]]
+) -> Iterator[Fault]:
+    for client, day, _ in plates:
+        days = c.scenario.not_again_of(client)
+        last = client.eaten_before.get(str(rule.put))
+        if days is not None and last and (c.scenario.date_of(day) - last).days <= days:
+            yield c.fault(
+                (*path, "put"),
+                rule.put,
+                f"{client.client_id} had it on {last}, and gets nothing again within {days} days",
+                "put it later, lower not_again_days, or put another recipe",
+                "put_too_soon",
+            )
+            return
 
 
 def _eater(

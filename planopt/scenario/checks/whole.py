@@ -18,8 +18,10 @@ from planopt.scenario.checks.floors import energy_floor_held
 from planopt.scenario.checks.guards import nutrient_guards
 from planopt.scenario.checks.meals import MEAL_CHECKS
 from planopt.scenario.checks.numbers import NUMBER_CHECKS
+from planopt.scenario.checks.pastplans import PAST_CHECKS
 from planopt.scenario.checks.patterns import PATTERN_CHECKS
 from planopt.scenario.checks.prices import PRICE_CHECKS
+from planopt.scenario.checks.ready import READY_CHECKS
 from planopt.scenario.checks.stock import STOCK_CHECKS
 from planopt.scenario.checks.subject import Check, Checking, Locate, Path
 from planopt.scenario.checks.weekrules import WEEK_CHECKS
@@ -399,5 +401,7 @@ CHECKS: tuple[Check, ...] = (
     meals_with_recipes,
     *BY_HAND_CHECKS,
     *WEEK_CHECKS,
+    *READY_CHECKS,
+    *PAST_CHECKS,
     label_sheet,
 )

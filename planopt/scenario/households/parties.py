@@ -25,7 +25,7 @@ from planopt.scenario.checks.stock import (
 )
 from planopt.scenario.checks.subject import Locate
 from planopt.scenario.checks.whole import REFERRED, check_scenario
-from planopt.scenario.households.onekitchen import of_one_kitchen, without_them
+from planopt.scenario.households.onekitchen import of_one_kitchen, without_these
 from planopt.scenario.households.rosters import read_roster
 from planopt.scenario.kitchens import SHARED, Group, Member, grouped, kitchen_scenario
 from planopt.scenario.reading.entries import ClientEntry, FieldPlace, Path, document_entries
@@ -231,9 +231,9 @@ class _Check:
 
         known = {table: self.catalog.positions.known(table) for table in REFERRED}
         # No client is known here to check variants with, and no kitchen takes them over.
-        plain = without_them(self.common)
+        plain = without_these(self.common)
         return [
-            *of_one_kitchen(self.document, self.common),
+            *of_one_kitchen(self.common, self.document),
             *self._faults(as_written(plain, self.document), locate),
             *check_variants(plain, self.catalog.catalog, locate, known),
         ]

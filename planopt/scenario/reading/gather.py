@@ -15,6 +15,8 @@ from planopt.reading.soundest import soundest, without_echoes
 from planopt.reading.validation import validate
 from planopt.scenario.checks.macrosums import MACRO_WARNINGS
 from planopt.scenario.checks.meals import MEAL_WARNINGS
+from planopt.scenario.checks.pastplans import read_past_plans, with_past
+from planopt.scenario.checks.ready import READY_WARNINGS
 from planopt.scenario.checks.stock import (
     STOCK_CHECKS,
     StockReading,
@@ -72,8 +74,9 @@ def read_kitchen(
         # What is left of a faulty scenario has more to tell in the same round.
         written, changed = soundest(Scenario, document.data)
     stock, stock_faults = read_stock_files(scenario_path, document, written)
-    faults += stock_faults
-    scenario = None if whole is None else with_stock(whole, stock)
+    past, past_faults = read_past_plans(scenario_path, document, written)
+    faults += [*stock_faults, *past_faults]
+    scenario = None if whole is None else with_past(with_stock(whole, stock), past)
     if document is None:
         return KitchenReading(scenario, None, None, tuple(faults))
     folder, reading, found = read_catalog_of(scenario_path, document, catalogs)
@@ -83,15 +86,15 @@ def read_kitchen(
     if written is not None:
         known = {table: reading.positions.known(table) for table in REFERRED}
         complete = reading.complete
-        ordered = written
+        ordered = with_past(written, past)
         if not any(path[:1] == ("cook_days",) for path in changed):
-            ordered = as_written(written, document)
+            ordered = as_written(ordered, document)
         more = check_scenario(ordered, reading.catalog, document.place, known, complete)
         more += check_variants(written, reading.catalog, document.place, known, complete)
         fields = [path_text(path) for path in changed]
         faults += without_echoes(more, document.file, fields)
         faults += check_stock_files(stock, written, reading)
-    paths = tuple(file.path for file in stock)
+    paths = (*(file.path for file in stock), *(plan.path for plan in past))
     warnings = scenario_warnings(scenario, reading, document.place)
     return KitchenReading(scenario, folder, reading, tuple(faults), paths, tuple(warnings))
 
@@ -100,7 +103,7 @@ def scenario_warnings(
     scenario: Scenario | None,
     reading: CatalogReading,
     locate: Locate,
-    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS, *MEAL_WARNINGS),
+    checks: tuple[Check, ...] = (*WARNINGS, *MACRO_WARNINGS, *MEAL_WARNINGS, *READY_WARNINGS),
 ) -> list[Fault]:
     """Return the warnings about a scenario that could be read, its stock included."""
     if scenario is None:

@@ -13,6 +13,7 @@ from planopt.catalog.records import Catalog
 from planopt.faults import BadInput
 from planopt.reading.documents import read_document
 from planopt.reading.files import regular_bytes
+from planopt.scenario.checks.pastplans import read_past_plans, with_past
 from planopt.scenario.checks.stock import read_stock_files, with_stock
 from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.reading.gather import read_kitchen, read_scenario
@@ -43,16 +44,17 @@ class Kitchen:
 
 
 def load_scenario(path: Path) -> Scenario:
-    """Read a scenario file with its stock files; its catalog is not looked at.
+    """Read a scenario file with its stock files and past plans; its catalog is not looked at.
 
     Raises:
         BadInput: with every structural fault.
     """
     document, scenario, faults = read_scenario(path)
     stock, stock_faults = read_stock_files(path, document, scenario)
-    if scenario is None or stock_faults:
-        raise BadInput([*faults, *stock_faults])
-    return with_stock(scenario, stock)
+    past, past_faults = read_past_plans(path, document, scenario)
+    if scenario is None or stock_faults or past_faults:
+        raise BadInput([*faults, *stock_faults, *past_faults])
+    return with_past(with_stock(scenario, stock), past)
 
 
 def scenario_sha256(path: Path, stock_paths: Sequence[Path] = ()) -> str:

@@ -102,6 +102,9 @@ class OneFood(OneCooking):
     def alike(self, place: PlannedDays, cooking: int, chance: random.Random) -> frozenset[int]:
         """Return all cookings that take a food of the dish."""
         dish = place.problem.dishes[place.problem.cookings[cooking].dish]
+        if not dish.grams:
+            # Of portions that are ready no food is cooked.
+            return frozenset([cooking])
         return place.sharing(chance.choice(sorted(dish.grams)))
 
 
