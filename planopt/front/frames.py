@@ -12,6 +12,7 @@ import pandas as pd
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.report.analysis import tables
+from planopt.report.words.plain import weighed_waste
 from planopt.scenario.records import Scenario
 
 
@@ -113,11 +114,11 @@ def costs(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
     `amount` is money or value as it is, `counted` what of it is in the cost: waste is weighed.
     """
     s = plan.solution
-    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost
     rows = [
         ("groceries", s.grocery_cost, s.grocery_cost),
         ("visits", s.visit_cost, s.visit_cost),
-        ("waste", s.waste_cost, weighed),
+        ("waste", s.waste_cost, weighed_waste(s)),
+        ("time and boxes", s.work_cost, s.work_cost),
         ("intakes missed", s.missed_cost, s.missed_cost),
     ]
     table = tables.frame(("part", "amount", "counted"), rows)

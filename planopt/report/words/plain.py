@@ -94,10 +94,16 @@ def gap_text(objective: Decimal, bound: Decimal) -> str:
     return f"{percent_up(max(Decimal(0), share), 1)} %"
 
 
+def weighed_waste(solution: Solution) -> Decimal:
+    """Return what waste is counted with: what is left of the cost, so that its parts add up."""
+    s = solution
+    return s.objective - s.grocery_cost - s.visit_cost - s.missed_cost - s.work_cost
+
+
 def cost_sentence(solution: Solution, currency: str) -> str:
     """Say what a week costs, all counted, and of which parts that figure is made."""
     s = solution
-    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost - s.work_cost
+    weighed = weighed_waste(s)
     total = money_code(s.objective, currency)
     parts = [f"groceries {money(s.grocery_cost, currency)}"]
     if s.visit_cost:
@@ -135,13 +141,16 @@ def headline(solution: Solution, currency: str) -> str:
 
 
 def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
-    """Return the figures of a plan's cost, each named so that it tells what is in it."""
+    """Return the figures of a plan's cost, each named so that it tells what is in it.
+
+    Bill, waste as weighed, and what else is priced add up to the cost, all counted.
+    """
     s = solution
     return [
         ("Groceries", s.grocery_cost),
         ("Shop visits after the first", s.visit_cost),
         ("Bill: groceries and visits", s.grocery_cost + s.visit_cost),
-        (f"Waste, weight {number(s.waste_weight, 4)}", s.waste_cost),
+        (f"Waste, weight {number(s.waste_weight, 4)}", weighed_waste(s)),
         *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
         ("All counted: bill and weighed waste", s.objective),
