@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -13,8 +14,9 @@ from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli import limits
-from planopt.cli.shared import errors_as_text, shown_path, was_stopped
+from planopt.cli.shared import errors_as_text, say, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
+from planopt.report.terminal.progress import Steps
 from planopt.report.words.plain import plural
 
 
@@ -63,9 +65,11 @@ def adjusting(
     settings = limits.settings(seconds, None, seed, threads, work_limit, None)
     target = out if out is not None else folder.with_name(f"{folder.name}-adjusted")
 
-    def tell(text: str) -> None:
+    steps = Steps(sys.stderr, settings.time_limit_s)
+
+    def tell(free: str) -> None:
         if not (quiet or was_stopped()):
-            typer.echo(f"now: {text}", err=True)
+            steps(f"looking for weeks in which {free} may change")
 
     with errors_as_text(as_json):
         check_out_dir(target)
@@ -92,18 +96,18 @@ def following(
     with errors_as_text():
         found = next_week(folder, out)
         path = found.save()
-    typer.echo(
+    say(
         f"{shown_path(path)} begins on {found.start}, with {plural(len(found.stock), 'leftover')} "
         "on hand; plan it with `planopt plan`."
     )
     for name, servings, until in found.uneaten:
-        typer.echo(
+        say(
             f"Not counted on: {plural(servings, 'serving')} of {name} cooked and not eaten, "
             f"in the fridge until {until}."
         )
     if found.single_days:
         days = ", ".join(found.single_days)
-        typer.echo(f"Look over what is of single days, as it came along: {days}.")
+        say(f"Look over what is of single days, as it came along: {days}.")
 
 
 following.__name__ = "next"

@@ -20,6 +20,7 @@ from planopt.cli.shared import (
     end_stopped,
     errors_as_text,
     one_of,
+    say,
     shown_path,
     was_stopped,
 )
@@ -27,7 +28,7 @@ from planopt.faults import AuditFailed
 from planopt.pipeline import audit_folder, carry_folder, make_plan
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
 from planopt.report.files.pdf import PAPERS, Paper, PdfUnavailable, add_pdfs, pdf_fault
-from planopt.report.terminal.progress import ProgressLine
+from planopt.report.terminal.progress import ProgressLine, Steps
 from planopt.report.terminal.show import Part, show_folder
 from planopt.report.terminal.summary import summary_text
 from planopt.report.words.locale import UNITS, Display, showing
@@ -35,6 +36,7 @@ from planopt.report.words.plain import money_code, plural
 from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
 from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
 from planopt.scenario.reading.load import load_kitchen
+from planopt.solve.progress import Progress
 from planopt.solve.settings import SolveSettings
 
 _READING_SECONDS = 0.5
@@ -85,10 +87,12 @@ def plan(
         began = min(perf_counter(), began + _READING_SECONDS)
         try:
             found = make_plan(kitchen, settings, line, began=began)
+            if line is not None:
+                line(Progress("writing the files", perf_counter() - began))
+            files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir, display)
         finally:
             if line is not None:
                 line.close()
-        files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir, display)
     if paper is not None and not was_stopped(found):
         files += _printed(out_dir, paper)
     if as_json:
@@ -141,6 +145,7 @@ def show(
             written = read_written(folder)
             rows = plate_of_words(explain, written.plan, written.kitchen.scenario)
             settings = SolveSettings(time_limit_s=SECONDS)
+            Steps(sys.stderr, SECONDS)("looking for the next best week without that dish")
             told = reasons_text(reasons_for(written, rows, settings))
         typer.echo(told)
         return
@@ -181,8 +186,8 @@ def carry(
         found, stock = carry_folder(folder)
         target = out if out is not None else Path(carried_file_name(found))
         write_stock(stock, target)
-    typer.echo(f"{plural(len(stock.stock), 'leftover')} written to {shown_path(target)}.")
-    typer.echo(
+    say(f"{plural(len(stock.stock), 'leftover')} written to {shown_path(target)}.")
+    say(
         "Name the file under stock_files: in the next scenario, and take out of its stock: what "
         "the file lists."
     )
@@ -195,8 +200,8 @@ def _carry_run(folder: Path, out: Path | None) -> None:
         write_stocks(stocks, target)
     count = sum(len(stock.stock) for stock in stocks.values())
     kitchens = plural(len(stocks), "kitchen")
-    typer.echo(f"{plural(count, 'leftover')} of {kitchens} written to {shown_path(target)}.")
-    typer.echo(
+    say(f"{plural(count, 'leftover')} of {kitchens} written to {shown_path(target)}.")
+    say(
         "Name the folder as stock_folder: in the next scenario; a kitchen's file there is all the "
         "stock it has."
     )

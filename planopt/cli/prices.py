@@ -12,6 +12,7 @@ from planopt.adding.priceimport import Taken, ask_names
 from planopt.cli.shared import errors_as_text, shown_path
 from planopt.front import pricing
 from planopt.intake.prices import NotTaken
+from planopt.report.words.columns import fit_table
 from planopt.report.words.plain import plural
 
 app = typer.Typer(
@@ -110,8 +111,12 @@ def list_prices(
     """Show what a kilogram of edible food costs at each seller, the cheapest first."""
     with errors_as_text():
         rows = pricing.price_rows(*(foods or ()), catalog=catalog, day=day)
-    typer.echo(f"{'Food':<26}{'Seller':<16}{'Pack':>10}{'Price':>9}{'a kg':>10}  Seen")
-    for row in rows:
-        size = f"{row.size.normalize():f} {row.unit}"
-        who = f"{row.food_id[:25]:<26}{row.seller_id[:15]:<16}"
-        typer.echo(f"{who}{size:>10}{row.price:>9}{row.price_per_kg:>10}  {row.seen}")
+    cells = [
+        (
+            row.food_id, row.seller_id, f"{row.size.normalize():f} {row.unit}", str(row.price),
+            str(row.price_per_kg), str(row.seen),
+        )
+        for row in rows
+    ]  # fmt: skip
+    headers = ("Food", "Seller", "Pack", "Price", "a kg", "Seen")
+    typer.echo(fit_table(headers, cells, flexible=0, right=(2, 3, 4), whole=True))

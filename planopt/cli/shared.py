@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from textwrap import fill
 from typing import Annotated, Any
 
 import typer
@@ -22,6 +23,7 @@ from planopt.faults import (
 from planopt.interrupts import stop_asked
 from planopt.letters import escaped
 from planopt.plan.records import Plan
+from planopt.report.words.columns import WIDTH
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
 
@@ -131,6 +133,11 @@ def parse_options(texts: list[str]) -> dict[str, str]:
             raise typer.BadParameter(f"{name!r} is given twice", param_hint="--option")
         options[name] = value
     return options
+
+
+def say(text: str) -> None:
+    """Print a sentence on lines of at most 80 columns; a path in it stays whole."""
+    typer.echo(fill(text, WIDTH, break_long_words=False, break_on_hyphens=False))
 
 
 def shown_path(path: Path) -> str:

@@ -18,11 +18,11 @@ from planopt.cli.shared import (
     shown_path,
     was_stopped,
 )
-from planopt.report.terminal.progress import ProgressLine
+from planopt.report.terminal.progress import ProgressLine, Steps
 from planopt.report.words.plain import plural
 from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
 from planopt.scenario.reading.load import load_kitchen
-from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants
+from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants, most_seconds
 from planopt.whatif.files import check_findings_dir, findings_json, write_findings
 from planopt.whatif.text import findings_text
 from planopt.whatif.windowcurve import parse_target
@@ -142,9 +142,11 @@ def whatif(
         if base is None and plan.solution.status == "interrupted":
             questions = Questions()
 
+        steps = Steps(sys.stderr, most_seconds(questions))
+
         def tell(text: str) -> None:
             if not (quiet or was_stopped()):
-                typer.echo(f"now: {text}", err=True)
+                steps(f"now: {text}")
 
         found = ask(kitchen, plan, questions, settings, tell, keep_base=base is not None)
         files = [] if out is None else write_findings(found, out)

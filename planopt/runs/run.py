@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from decimal import Decimal
+from math import ceil
 from pathlib import Path
 from time import monotonic
 
@@ -36,7 +37,8 @@ Told = str | float | int | bool
 class RunMoment:
     """A moment of a run. `spend` is what the plans so far cost at the tills and in visits.
 
-    `text` tells what has just come; weeks of clients alone count as weeks.
+    `text` tells what has just come; weeks of clients alone count as weeks. `limit_s` is about how
+    long the whole run may take, None where that is not known.
     """
 
     done: int
@@ -46,6 +48,7 @@ class RunMoment:
     spend: Decimal
     currency: str
     text: str = ""
+    limit_s: float | None = None
 
 
 RunProgress = Callable[[RunMoment], None]
@@ -105,6 +108,7 @@ def plan_weeks(
     settings = settings or SolveSettings()
     cores = 1 if cluster is not None else processes
     run = _Run(folder, kitchens, settings, cores, sharing, progress)
+    run.at_once = None if cluster is not None else processes
     try:
         run.prepare()
         if run.queue:
@@ -134,6 +138,9 @@ class _Run:
         progress: RunProgress | None,
     ) -> None:
         self.cores = cores
+        # How many kitchens are planned at a time, where that is known, and how many in all.
+        self.at_once: int | None = None
+        self.asked = 0
         self.folder = folder
         self.kitchens = kitchens
         self.written = {client.client_id: client for client in kitchens.written}
@@ -248,6 +255,7 @@ class _Run:
 
     def _queue(self, jobs: Sequence[RunJob]) -> None:
         """Add jobs behind those that wait already."""
+        self.asked += len(jobs)
         threads = self.settings.threads
         if "threads" not in self.settings.model_fields_set:
             threads = 2 if 2 * (len(self.queue) + len(jobs)) <= self.cores else 1
@@ -383,8 +391,15 @@ class _Run:
                 spend=sum((t.bill for t in self.tables.values() if t.bill is not None), Decimal(0)),
                 currency=self.kitchens.common.currency,
                 text=text,
+                limit_s=self._limit_s(),
             )
         )
+
+    def _limit_s(self) -> float | None:
+        """Return what all jobs may take, side by side; a cluster's machines are not known."""
+        if self.at_once is None or self.settings.work_limit is not None:
+            return None
+        return ceil(self.asked / self.at_once) * self.settings.time_limit_s
 
     def finish(self) -> None:
         """Write the last index, whatever ended the run."""

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
-from planopt.report.terminal.progress import ProgressLine, progress_text
+from planopt.report.terminal.progress import ProgressLine, Steps, progress_text
 from planopt.report.terminal.summary import summary_text
 from planopt.report.words.columns import clip, fit_table, screen_text, screen_width
 from planopt.report.words.plain import cost_rows
@@ -142,6 +142,19 @@ def test_progress_text_shows_plan_bound_gap_and_seconds() -> None:
         "gap 5.0 %"
     )
     assert progress_text(Progress("build", 0.2), "USD") == "0 s  build"
+
+
+def test_steps_tell_seconds_limit_and_what_is_done() -> None:
+    """Commands of several steps say how long they have worked, and of how long at most."""
+    clock = iter((100.0, 100.2, 103.4))
+    stream = io.StringIO()
+    steps = Steps(stream, 5.0, clock=lambda: next(clock))
+    steps("looking for weeks in which nothing else may change")
+    steps("now: a\x1b[2J name")
+    assert stream.getvalue().splitlines() == [
+        "0 of 5 s  looking for weeks in which nothing else may change",
+        "3 of 5 s  now: a [2J name",
+    ]
 
 
 class _Terminal(io.StringIO):
