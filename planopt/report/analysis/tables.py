@@ -18,7 +18,14 @@ from planopt.plan.records import Plan, Portion, Purchase
 from planopt.plan.split import split_bill
 from planopt.report.words.kitchen import hands_on_minutes
 from planopt.report.words.plain import MACROS as MACROS
-from planopt.report.words.plain import food_name, pack_text, plain, seller_name, version_words
+from planopt.report.words.plain import (
+    dish_words,
+    food_name,
+    pack_text,
+    plain,
+    seller_name,
+    version_words,
+)
 from planopt.scenario.records import Client, Scenario
 from planopt.scenario.references import guarded
 from planopt.scenario.windows import window_bounds, written_windows
@@ -41,6 +48,15 @@ def frame(
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Return the rows of a frame as dicts keyed by column name."""
     return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
+
+
+def spelled(table: pd.DataFrame) -> pd.DataFrame:
+    """Return a table whose column `dish` has the whole name, as pages and labels spell it."""
+    whole = [
+        f"{dish}, {version}" if version else dish
+        for dish, version in zip(table["dish"], table["version"], strict=True)
+    ]
+    return table.assign(dish=pd.Series(whole, index=table.index, dtype=object))
 
 
 def _client_names(scenario: Scenario) -> dict[str, str]:
@@ -82,7 +98,7 @@ def menu(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
     )  # fmt: skip
 
 
-def _uses(plan: Plan, purchase: Purchase) -> list[str]:
+def _uses(plan: Plan, purchase: Purchase, catalog: Catalog) -> list[str]:
     """Return the names of the dishes that take food from a purchase's shop day."""
     cook_days = {
         day
@@ -93,7 +109,7 @@ def _uses(plan: Plan, purchase: Purchase) -> list[str]:
     }
     return sorted(
         {
-            batch.recipe_name
+            dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
             for batch in plan.batches
             if batch.cook_day in cook_days
             and any(line.food_id == purchase.food_id and line.grams > 0 for line in batch.lines)
@@ -110,7 +126,7 @@ def groceries(plan: Plan, catalog: Catalog) -> pd.DataFrame:
             (
                 p.shop_day, p.shop_date, p.seller_id, seller_name(catalog, p.seller_id),
                 plain(food.aisle) if food else "", p.food_id, p.food_name, pack_text(p), p.count,
-                p.price_each, p.price, p.edible_g, tuple(_uses(plan, p)),
+                p.price_each, p.price, p.edible_g, tuple(_uses(plan, p, catalog)),
             )
         )  # fmt: skip
     rows.sort(key=lambda row: (row[0], row[3], row[2], row[4], row[6], row[7]))

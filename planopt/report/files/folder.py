@@ -116,10 +116,10 @@ def csv_texts(
     with showing(NEUTRAL):
         frames = {
             "groceries.csv": tables.groceries(plan, catalog).assign(currency=plan.currency),
-            "menu.csv": tables.menu(plan, catalog, scenario),
-            "batches.csv": tables.batches(plan, catalog),
+            "menu.csv": tables.spelled(tables.menu(plan, catalog, scenario)),
+            "batches.csv": tables.spelled(tables.batches(plan, catalog)),
             "schedule.csv": worktables.schedule(schedules, catalog, scenario),
-            "containers.csv": worktables.containers(boxes, catalog),
+            "containers.csv": tables.spelled(worktables.containers(boxes, catalog)),
             "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
             "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
         }
@@ -143,7 +143,7 @@ def plan_contents(
             REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
             LABELS_HTML: labels_html(plan, catalog, scenario, boxes, schedules),
             WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
-            CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
+            CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules, boxes),
             **csv_texts(plan, catalog, scenario, schedules, boxes),
             **client_files(plan, catalog, scenario, boxes),
         }
