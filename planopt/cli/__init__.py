@@ -12,6 +12,7 @@ from planopt.cli import (
     adjust,
     files,
     guide,
+    personal,
     plans,
     prices,
     recipe,
@@ -64,6 +65,7 @@ for _command in (
     targets.targets,
     files.new,
     files.schema,
+    personal.defaults,
     guide.guide,
 ):
     app.command()(_command)

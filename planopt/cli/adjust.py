@@ -14,6 +14,7 @@ from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli import limits
+from planopt.cli.personal import personal, scenario_of
 from planopt.cli.shared import errors_as_text, say, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
 from planopt.report.terminal.progress import Steps
@@ -73,10 +74,12 @@ def adjusting(
 
     with errors_as_text(as_json):
         check_out_dir(target)
+        display = personal(scenario_of(folder)).display
         written = read_written(folder)
         variant = changes_of_words(change or [], written.kitchen, written.plan, from_day)
         found = adjust(written, variant, settings, price, tell)
-        files = write_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario, target)
+        kitchen = found.kitchen
+        files = write_plan(found.plan, kitchen.catalog, kitchen.scenario, target, display)
     typer.echo(plan_json(found.plan) if as_json else adjustment_text(found), nl=not as_json)
     if not quiet:
         typer.echo(f"{len(files)} files written to {shown_path(target)}.", err=True)

@@ -13,25 +13,29 @@ from planopt.adjust.explain import plate_of_words, reasons_for, reasons_text
 from planopt.adjust.week import SECONDS, read_written
 from planopt.carry import carried_file_name, write_stock
 from planopt.cli import limits
-from planopt.cli.shared import (
+from planopt.cli.personal import (
     HandlesOption,
     LocaleOption,
+    MarkOption,
     UnitsOption,
+    personal,
+    scenario_of,
+)
+from planopt.cli.shared import (
     end_stopped,
     errors_as_text,
-    one_of,
     say,
     shown_path,
     was_stopped,
 )
 from planopt.faults import AuditFailed
 from planopt.pipeline import audit_folder, carry_folder, make_plan
-from planopt.report.files.folder import check_out_dir, plan_json, write_plan
-from planopt.report.files.pdf import PAPERS, Paper, PdfUnavailable, add_pdfs, pdf_fault
+from planopt.report.files.folder import as_shown, check_out_dir, plan_json, write_plan
+from planopt.report.files.pdf import Paper, PdfUnavailable, add_pdfs, pdf_fault
 from planopt.report.terminal.progress import ProgressLine, Steps
 from planopt.report.terminal.show import Part, show_folder
 from planopt.report.terminal.summary import summary_text
-from planopt.report.words.locale import UNITS, Display, showing
+from planopt.report.words.locale import showing
 from planopt.report.words.plain import money_code, plural
 from planopt.runs.carry import carried_folder_name, carry_run, is_run, write_stocks
 from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
@@ -55,38 +59,47 @@ def plan(
     work_limit: limits.WorkLimit = None,
     option: limits.Option = None,
     locale: LocaleOption = None,
-    units: UnitsOption = "recipe",
+    units: UnitsOption = None,
+    byte_order_mark: MarkOption = None,
     pdf: Annotated[
         str | None,
-        typer.Option(metavar="PAPER", help="Print the pages to PDF as well, on a4 or letter."),
+        typer.Option(
+            metavar="PAPER",
+            help="Print the pages to PDF too, on a4 or letter. "
+            "Default: yours (planopt defaults), else none.",
+        ),
     ] = None,
-    handles: HandlesOption = False,
+    handles: HandlesOption = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the plan as JSON instead of the summary.")
     ] = False,
 ) -> None:
     """Find the cheapest plan, audit it and write it to a folder."""
-    paper: Paper | None = one_of(pdf, PAPERS, "--pdf")
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     began = perf_counter()
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
-    names = handles_of_file(scenario) if handles else Handles()
+    with errors_as_text(as_json):
+        mine = personal(
+            scenario, locale=locale, units=units, byte_order_mark=byte_order_mark,
+            handles=handles, pdf=pdf,
+        )  # fmt: skip
+    display, paper = mine.display, mine.paper
+    names = handles_of_file(scenario) if mine.handles else Handles()
     with errors_as_text(as_json, names.hide):
-        display = Display(locale, one_of(units, UNITS, "--units"))
         # Before the search: a minute of it must not be lost to a taken folder.
         check_out_dir(out_dir)
         if paper is not None and (missing := pdf_fault()) is not None:
             typer.echo(missing, err=True)
             paper = None
         kitchen = load_kitchen(scenario)
-        if handles:
+        if mine.handles:
             kitchen = kitchen_with_handles(kitchen, names)
         line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
         # Files are read in a moment; of very large ones the time counts.
         began = min(perf_counter(), began + _READING_SECONDS)
         try:
-            found = make_plan(kitchen, settings, line, began=began)
+            found = as_shown(make_plan(kitchen, settings, line, began=began), display)
             if line is not None:
                 line(Progress("writing the files", perf_counter() - began))
             files = write_plan(found, kitchen.catalog, kitchen.scenario, out_dir, display)
@@ -136,8 +149,8 @@ def show(
         typer.Option(metavar="MEAL", help="Why a dish is there, as: 'mira day 2 dinner'."),
     ] = None,
     locale: LocaleOption = None,
-    units: UnitsOption = "recipe",
-    handles: HandlesOption = False,
+    units: UnitsOption = None,
+    handles: HandlesOption = None,
 ) -> None:
     """Print a part of a written plan; without PART its summary."""
     if explain is not None:
@@ -150,8 +163,10 @@ def show(
         typer.echo(told)
         return
     with errors_as_text():
-        display = Display(locale, one_of(units, UNITS, "--units"))
-        text, notes = show_folder(folder, part, client, display, handles=handles, pots=pot or ())
+        mine = personal(scenario_of(folder), locale=locale, units=units, handles=handles)
+        text, notes = show_folder(
+            folder, part, client, mine.display, handles=mine.handles, pots=pot or ()
+        )
     for note in notes:
         typer.echo(note, err=True)
     typer.echo(text)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from textwrap import fill
-from typing import Annotated, Any
+from typing import Any
 
 import typer
 
@@ -157,16 +157,3 @@ def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:
     if text is not None and text not in known:
         raise typer.BadParameter(f"{text!r} is not one of {', '.join(known)}", param_hint=option)
     return text
-
-
-HandlesOption = Annotated[
-    bool, typer.Option("--handles", help="Name clients by their ids alone, in all that is written.")
-]
-LocaleOption = Annotated[
-    str | None,
-    typer.Option(metavar="NAME", help="Numbers, money and dates as in en_US, de_DE, ..."),
-]
-UnitsOption = Annotated[
-    str,
-    typer.Option(metavar="SYSTEM", help="Kitchen units: recipe, metric or us. Grams always show."),
-]

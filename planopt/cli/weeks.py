@@ -10,8 +10,8 @@ import typer
 
 from planopt import ranges
 from planopt.cli import limits
+from planopt.cli.personal import HandlesOption, personal, scenario_of_run
 from planopt.cli.shared import (
-    HandlesOption,
     errors_as_text,
     show_json,
     shown_path,
@@ -55,7 +55,7 @@ def weeks(
     threads: limits.Threads = None,
     work_limit: limits.WorkLimit = None,
     option: limits.Option = None,
-    handles: HandlesOption = False,
+    handles: HandlesOption = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the overview as JSON instead of the tables.")
@@ -65,7 +65,9 @@ def weeks(
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     out_dir = out if out is not None else Path(f"{scenario.stem}-weeks")
     line = None if quiet else RunLine(sys.stderr)
-    hide = handles_of_file(scenario).hide if handles else str
+    with errors_as_text(as_json):
+        mine = personal(scenario, handles=handles)
+    hide = handles_of_file(scenario).hide if mine.handles else str
     with errors_as_text(as_json, hide):
         try:
             done = plan_weeks(
@@ -75,7 +77,8 @@ def weeks(
                 processes=processes,
                 cluster=cluster,
                 sharing=sharing,
-                handles=handles,
+                handles=mine.handles,
+                display=mine.display,
                 progress=line,
             )
             code = done.exit_code
@@ -86,7 +89,7 @@ def weeks(
                 line.close()
         if code is ExitCode.STOPPED and not (out_dir / INDEX_FILE).is_file():
             raise StoppedByUser(STOPPED_TEXT)
-        found = write_overview(out_dir, handles=handles)
+        found = write_overview(out_dir, handles=mine.handles)
     if as_json:
         show_json(overview_data(found))
     else:
@@ -101,14 +104,15 @@ def weeks(
 
 def overview(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a run.")],
-    handles: HandlesOption = False,
+    handles: HandlesOption = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print JSON instead of the tables.")
     ] = False,
 ) -> None:
     """Show all clients of a run, and write its overview files anew."""
     with errors_as_text(as_json):
-        found = write_overview(folder, handles=handles)
+        mine = personal(scenario_of_run(folder), handles=handles)
+        found = write_overview(folder, handles=mine.handles)
     if as_json:
         show_json(overview_data(found))
     else:

@@ -10,8 +10,8 @@ import typer
 
 from planopt import ranges
 from planopt.cli import limits
+from planopt.cli.personal import HandlesOption, personal
 from planopt.cli.shared import (
-    HandlesOption,
     end_stopped,
     errors_as_text,
     parse_gap,
@@ -101,7 +101,7 @@ def whatif(
     threads: limits.Threads = None,
     work_limit: limits.WorkLimit = None,
     option: limits.Option = None,
-    handles: HandlesOption = False,
+    handles: HandlesOption = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
@@ -109,12 +109,14 @@ def whatif(
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     spread_share = None if spread is None else parse_spread(spread)
     asked = bool(budget_curve or target or limit_prices or spread)
-    names = handles_of_file(scenario) if handles else Handles()
+    with errors_as_text(as_json):
+        mine = personal(scenario, handles=handles)
+    names = handles_of_file(scenario) if mine.handles else Handles()
     with errors_as_text(as_json, names.hide):
         if out is not None:
             check_findings_dir(out)
         kitchen = load_kitchen(scenario)
-        if handles:
+        if mine.handles:
             kitchen = kitchen_with_handles(kitchen, names)
         questions = Questions(
             variants=chosen_variants(kitchen, variant or [], change or [], otherwise_all=not asked),
@@ -149,7 +151,7 @@ def whatif(
                 steps(f"now: {text}")
 
         found = ask(kitchen, plan, questions, settings, tell, keep_base=base is not None)
-        files = [] if out is None else write_findings(found, out)
+        files = [] if out is None else write_findings(found, out, mine.display)
     typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
     if files and out is not None and not quiet:
         typer.echo(f"{plural(len(files), 'file')} written to {shown_path(out)}.", err=True)

@@ -15,6 +15,7 @@ from planopt import __version__
 from planopt.faults import BadOption, ExitCode
 from planopt.pipeline import reported
 from planopt.plan.records import Plan, Solution
+from planopt.report.words.locale import NEUTRAL, Display
 from planopt.runs.board import Table, index_of, new_table, nobody_left
 from planopt.runs.cluster import run_on_cluster
 from planopt.runs.jobs import Failure, JobAnswer, RunJob
@@ -82,6 +83,7 @@ def plan_weeks(
     cluster: str | None = None,
     sharing: bool = False,
     handles: bool = False,
+    display: Display = NEUTRAL,
     progress: RunProgress | None = None,
 ) -> RunResult:
     """Plan every kitchen of a scenario; what `out_dir` already holds of it stays untouched.
@@ -90,7 +92,8 @@ def plan_weeks(
     scheduler at `cluster`. With `sharing`, each client of a kitchen of several is planned alone
     too. The limits of `settings` are for each kitchen; where it does not give `threads`, a kitchen
     has one, or two while half of the processes would stand idle. With `handles`, clients and
-    kitchens are named by their ids in all that is written and told.
+    kitchens are named by their ids in all that is written and told. New plans are shown as
+    `display` says; plans kept stay as they are.
 
     Raises:
         BadInput: the scenario, its roster or its catalog is at fault for everybody, or the folder
@@ -108,6 +111,7 @@ def plan_weeks(
     settings = settings or SolveSettings()
     cores = 1 if cluster is not None else processes
     run = _Run(folder, kitchens, settings, cores, sharing, progress)
+    run.display = display
     run.at_once = None if cluster is not None else processes
     try:
         run.prepare()
@@ -141,6 +145,7 @@ class _Run:
         # How many kitchens are planned at a time, where that is known, and how many in all.
         self.at_once: int | None = None
         self.asked = 0
+        self.display = NEUTRAL
         self.folder = folder
         self.kitchens = kitchens
         self.written = {client.client_id: client for client in kitchens.written}
@@ -237,6 +242,7 @@ class _Run:
             catalog_sha256=self.kitchens.catalog_sha256,
             settings=self.settings,
             alone=alone,
+            display=self.display,
             written=tuple(
                 self.written[client.client_id]
                 for client in scenario.clients
