@@ -10,11 +10,13 @@ import typer
 
 from planopt.adding.asking import Prompt
 from planopt.adding.foods import Added
+from planopt.cli.helping import ExampleCommand, WholeGroup
 from planopt.cli.shared import errors_as_text
 from planopt.front import additions
 
 app = typer.Typer(
     help="Add a food, recipe, price or client: asked for on a terminal, by options elsewhere.",
+    cls=WholeGroup,
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -42,7 +44,7 @@ def _show(added: Added) -> None:
         typer.echo(line)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def food(
     food_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the new food.")],
     catalog: CatalogOption = _CATALOG,
@@ -113,7 +115,7 @@ def food(
     _show(added)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def recipe(
     recipe_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the new recipe.")],
     catalog: CatalogOption = _CATALOG,
@@ -175,7 +177,7 @@ def recipe(
     _show(added)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def price(
     food_id: Annotated[str, typer.Argument(metavar="FOOD", help="Id of the food in the pack.")],
     catalog: CatalogOption = _CATALOG,
@@ -208,7 +210,7 @@ def price(
     _show(added)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def client(
     scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario file.")],
     client_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the new client.")],

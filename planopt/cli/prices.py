@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from planopt.adding.priceimport import Taken, ask_names
+from planopt.cli.helping import ExampleCommand, WholeGroup
 from planopt.cli.shared import errors_as_text, shown_path
 from planopt.front import pricing
 from planopt.intake.prices import NotTaken
@@ -17,6 +18,7 @@ from planopt.report.words.plain import plural
 
 app = typer.Typer(
     help="Take prices from lists and receipts, and show what foods cost.",
+    cls=WholeGroup,
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -32,7 +34,7 @@ AcceptOption = Annotated[
 _CATALOG = Path("catalogs")
 
 
-@app.command("import")
+@app.command("import", cls=ExampleCommand)
 def import_list(
     file: Annotated[Path, typer.Argument(metavar="LIST", help="The price list, a CSV file.")],
     column_map: Annotated[Path, typer.Option("--map", metavar="FILE", help="Its column map.")],
@@ -51,7 +53,7 @@ def import_list(
     _show(taken, names)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def receipt(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A receipt as text or CSV.")],
     seller: Annotated[str, typer.Option(metavar="ID", help="Whose receipt it is.")],
@@ -98,7 +100,7 @@ def _show_open(title: str, rows: Sequence[NotTaken]) -> None:
         typer.echo(f"  line {one.line}: {one.written}: {one.why}{hint}")
 
 
-@app.command("list")
+@app.command("list", cls=ExampleCommand)
 def list_prices(
     foods: Annotated[
         list[str] | None, typer.Argument(metavar="FOOD", help="Foods; all if left out.")

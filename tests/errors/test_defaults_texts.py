@@ -11,17 +11,17 @@ from planopt.scenario.defaults import DEFAULTS_FILE, defaults_for, read_defaults
 from planopt.scenario.households.paths import check_paths
 
 FAULTY = """\
-locale: quatsch
+locale: xxxxxxxxxx
 units: imperial
 label_sheet: {columns: 9}
 papers: a4
 """
 TEXTS = [
-    """1: locale: 'quatsch' [unknown_locale]
+    """1: locale: 'xxxxxxxxxx' [unknown_locale]
     why: this is no locale
     mend: write one such as en_US or de_DE""",
     """2: units: 'imperial' [not_a_choice]
-    why: this is not one of the words that are known here
+    why: this is not one of the values allowed here
     mend: use one of: metric, recipe, us""",
     """3: label_sheet.columns: '9' [label_sheet_misfit]
     why: the labels and gaps need 878 mm across, the page is 210 mm wide
