@@ -13,7 +13,7 @@ from planopt.adjust.nextweek import next_week
 from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
-from planopt.cli import limits
+from planopt.cli import completing, limits
 from planopt.cli.personal import personal, scenario_of
 from planopt.cli.shared import errors_as_text, say, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
@@ -22,10 +22,15 @@ from planopt.report.words.plain import plural
 
 
 def adjusting(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
+        ),
+    ],
     change: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="A change in words; may be repeated."),
+        typer.Option(metavar="TEXT", help="A change in words; may be repeated. Default: none."),
     ] = None,
     from_day: Annotated[
         int | None,
@@ -34,7 +39,8 @@ def adjusting(
             metavar="DAY",
             min=int(ranges.DAY.least),
             max=int(ranges.DAY.most),
-            help="What is eaten, cooked and bought before the morning of this day stands.",
+            help="What is eaten, cooked and bought before the morning of this day stands. "
+            "Default: nothing.",
         ),
     ] = None,
     price: Annotated[
@@ -53,9 +59,9 @@ def adjusting(
     time_limit: Annotated[
         float | None, typer.Option(metavar="S", help=f"Seconds to search. Default: {SECONDS:g}.")
     ] = None,
-    seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the new plan as JSON.")] = False,
 ) -> None:
@@ -89,7 +95,12 @@ adjusting.__name__ = "adjust"
 
 
 def following(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
+        ),
+    ],
     out: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Scenario file. Default: NAME-DATE.yaml beside the old."),

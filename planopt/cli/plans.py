@@ -12,7 +12,7 @@ import typer
 from planopt.adjust.explain import plate_of_words, reasons_for, reasons_text
 from planopt.adjust.week import SECONDS, read_written
 from planopt.carry import carried_file_name, write_stock
-from planopt.cli import limits
+from planopt.cli import completing, limits
 from planopt.cli.personal import (
     HandlesOption,
     LocaleOption,
@@ -47,7 +47,14 @@ _READING_SECONDS = 0.5
 
 
 def plan(
-    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    scenario: Annotated[
+        Path,
+        typer.Argument(
+            metavar="SCENARIO",
+            help="Scenario file (YAML).",
+            autocompletion=completing.scenario_files,
+        ),
+    ],
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the plan. Default: NAME-plan, here."),
@@ -130,23 +137,36 @@ def _printed(folder: Path, paper: Paper) -> list[Path]:
 
 
 def show(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
+        ),
+    ],
     part: Annotated[
         Part, typer.Argument(metavar="PART", help="client, groceries, cook or labels.")
     ] = Part.SUMMARY,
     client: Annotated[
-        str | None, typer.Option(metavar="ID", help="Only this client; with client and labels.")
+        str | None,
+        typer.Option(
+            metavar="ID",
+            help="Only this client; with client and labels. Default: all.",
+            autocompletion=completing.clients,
+        ),
     ] = None,
     pot: Annotated[
         list[str] | None,
         typer.Option(
             metavar="DISH=GRAMS",
-            help="With cook: grams for each box of a pot that weighs so much; may be repeated.",
+            help="With cook: grams for each box of a pot that weighs so much; may be repeated. "
+            "Default: none.",
         ),
     ] = None,
     explain: Annotated[
         str | None,
-        typer.Option(metavar="MEAL", help="Why a dish is there, as: 'mira day 2 dinner'."),
+        typer.Option(
+            metavar="MEAL", help="Why a dish is there, as: 'mira day 2 dinner'. Default: not asked."
+        ),
     ] = None,
     locale: LocaleOption = None,
     units: UnitsOption = None,
@@ -173,7 +193,12 @@ def show(
 
 
 def audit(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
+        ),
+    ],
 ) -> None:
     """Recompute a written plan and compare."""
     with errors_as_text():
@@ -185,7 +210,14 @@ def audit(
 
 
 def carry(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan or of a run.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR",
+            help="Folder of a plan or of a run.",
+            autocompletion=completing.plan_folders,
+        ),
+    ],
     out: Annotated[
         Path | None,
         typer.Option(

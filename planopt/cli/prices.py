@@ -25,11 +25,17 @@ app = typer.Typer(
 CatalogOption = Annotated[Path, typer.Option(metavar="DIR", help="The catalog's folder.")]
 NamesOption = Annotated[
     Path | None,
-    typer.Option(metavar="FILE", help="Names of goods that you settle; new ones are added to it."),
+    typer.Option(
+        metavar="FILE",
+        help="Names of goods that you settle; new ones are added to it. Default: none.",
+    ),
 ]
 AcceptOption = Annotated[
     list[int] | None,
-    typer.Option(metavar="LINE", help="Take this line though it was asked about."),
+    typer.Option(
+        metavar="LINE",
+        help="Take this line though it was asked about; may be repeated. Default: none.",
+    ),
 ]
 _CATALOG = Path("catalogs")
 
@@ -42,7 +48,8 @@ def import_list(
     names: NamesOption = None,
     accept: AcceptOption = None,
     day: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="Of rows without one; else today.")
+        str | None,
+        typer.Option("--date", metavar="DAY", help="Day of rows without one. Default: today."),
     ] = None,
 ) -> None:
     """Take the prices of a list into a catalog."""
@@ -59,7 +66,7 @@ def receipt(
     seller: Annotated[str, typer.Option(metavar="ID", help="Whose receipt it is.")],
     catalog: CatalogOption = _CATALOG,
     day: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="Its day; today if left out.")
+        str | None, typer.Option("--date", metavar="DAY", help="Its day. Default: today.")
     ] = None,
     currency: Annotated[str, typer.Option(metavar="CODE", help="Its currency.")] = "USD",
     names: NamesOption = None,
@@ -107,7 +114,8 @@ def list_prices(
     ] = None,
     catalog: CatalogOption = _CATALOG,
     day: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="As they were on this day.")
+        str | None,
+        typer.Option("--date", metavar="DAY", help="As they were on this day. Default: today."),
     ] = None,
 ) -> None:
     """Show what a kilogram of edible food costs at each seller, the cheapest first."""

@@ -40,7 +40,7 @@ def import_(
     into: Annotated[Path, typer.Option(metavar="KITCHEN", help="Kitchen or catalog folder.")],
     answers: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Questions and answers; by default in the catalog."),
+        typer.Option(metavar="FILE", help="Questions and answers. Default: a file in the catalog."),
     ] = None,
     cups: Annotated[
         str, typer.Option(metavar="SYSTEM", help="Cups and pints: us, imperial or metric.")
@@ -66,7 +66,8 @@ def export(
     kitchen: Annotated[Path, typer.Argument(metavar="KITCHEN", help="Kitchen or catalog folder.")],
     out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for the JSON-LD files.")],
     recipe: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="Only this recipe; may be repeated.")
+        list[str] | None,
+        typer.Option(metavar="NAME", help="Only this recipe; may be repeated. Default: all."),
     ] = None,
 ) -> None:
     """Write recipes as schema.org Recipe in JSON-LD, with nutrition of a serving."""

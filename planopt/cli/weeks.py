@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
-from planopt.cli import limits
+from planopt.cli import completing, limits
 from planopt.cli.personal import HandlesOption, personal, scenario_of_run
 from planopt.cli.shared import (
     errors_as_text,
@@ -27,7 +27,14 @@ from planopt.start import STOPPED_TEXT
 
 
 def weeks(
-    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    scenario: Annotated[
+        Path,
+        typer.Argument(
+            metavar="SCENARIO",
+            help="Scenario file (YAML).",
+            autocompletion=completing.scenario_files,
+        ),
+    ],
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the run. Default: NAME-weeks, here."),
@@ -47,7 +54,10 @@ def weeks(
     ] = None,
     cluster: Annotated[
         str | None,
-        typer.Option(metavar="ADDRESS", help="Dask scheduler that plans instead of this machine."),
+        typer.Option(
+            metavar="ADDRESS",
+            help="Dask scheduler that plans instead of this machine. Default: none.",
+        ),
     ] = None,
     time_limit: limits.TimeLimit = None,
     gap: limits.Gap = None,
@@ -103,7 +113,12 @@ def weeks(
 
 
 def overview(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a run.")],
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of a run.", autocompletion=completing.plan_folders
+        ),
+    ],
     handles: HandlesOption = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print JSON instead of the tables.")

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
-from planopt.cli import limits
+from planopt.cli import completing, limits
 from planopt.cli.personal import HandlesOption, personal
 from planopt.cli.shared import (
     end_stopped,
@@ -41,26 +41,45 @@ def parse_spread(text: str) -> float:
 
 
 def whatif(
-    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    scenario: Annotated[
+        Path,
+        typer.Argument(
+            metavar="SCENARIO",
+            help="Scenario file (YAML).",
+            autocompletion=completing.scenario_files,
+        ),
+    ],
     change: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="A change in words, as 'no egg'; may be repeated."),
+        typer.Option(
+            metavar="TEXT",
+            help="A change in words, as 'no egg'; may be repeated. "
+            "Default: the scenario's variants.",
+        ),
     ] = None,
     variant: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="A variant of the scenario by name.")
+        list[str] | None,
+        typer.Option(
+            metavar="NAME",
+            help="A variant of the scenario by name. Default: all, if nothing else is asked.",
+        ),
     ] = None,
     budget_curve: Annotated[
         bool, typer.Option("--budget-curve", help="What a week costs against its budget.")
     ] = False,
     target: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="A window, as 'ivo protein_g': what a week costs by it."),
+        typer.Option(
+            metavar="TEXT",
+            help="A window, as 'ivo protein_g': what a week costs by it. Default: none.",
+        ),
     ] = None,
     limit_prices: Annotated[
         bool, typer.Option("--limit-prices", help="What the limits cost near the plan.")
     ] = False,
     spread: Annotated[
-        str | None, typer.Option(metavar="P", help="Try prices up to P (as 15%) off.")
+        str | None,
+        typer.Option(metavar="P", help="Try prices up to P (as 15%) off. Default: not tried."),
     ] = None,
     points: Annotated[
         int,
@@ -68,14 +87,18 @@ def whatif(
             metavar="N",
             min=int(ranges.POINTS.least),
             max=int(ranges.POINTS.most),
-            help="Of a curve.",
+            help="Points of a curve.",
         ),
     ] = 12,
     base: Annotated[
         Path | None, typer.Option(metavar="DIR", help="A plan to begin from. Default: a new one.")
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder for tables, pictures and plans.")
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for tables, pictures and plans. Default: nothing is written.",
+        ),
     ] = None,
     time_limit: limits.TimeLimit = None,
     each: Annotated[

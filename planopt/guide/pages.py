@@ -26,13 +26,13 @@ def page(topic: str) -> str:
     Raises:
         BadInput: there is no such topic.
     """
-    pages, sections = topics(), _sections()
+    pages, commands = topics(), sections()
     if topic in pages:
         return _source(topic)
-    if topic in sections:
-        return sections[topic]
+    if topic in commands:
+        return commands[topic]
     why = "the guide has no such topic"
-    mend = nearest(topic, {**pages, **sections})
+    mend = nearest(topic, {**pages, **commands})
     raise BadInput([Fault("command line", 0, "TOPIC", topic, why, mend, "unknown_topic")])
 
 
@@ -53,7 +53,7 @@ def _source(name: str) -> str:
     return (_FOLDER / f"{name}.md").read_text(encoding="utf-8")
 
 
-def _sections() -> dict[str, str]:
+def sections() -> dict[str, str]:
     """Return the section of each command."""
     text = _source("commands")
     found = {}
