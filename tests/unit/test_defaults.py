@@ -17,8 +17,9 @@ from planopt import cli
 from planopt.report.files.folder import CSV_FILES, on_sheet
 from planopt.report.files.pdf import PAPERS
 from planopt.report.words.locale import Display
-from planopt.scenario.defaults import DEFAULTS_FILE, Defaults, defaults_for
+from planopt.scenario.defaults import DEFAULTS_FILE, Defaults, defaults_for, read_defaults
 from planopt.scenario.labelsheet import LabelSheet
+from unit.guidepages import GUIDE, blocks
 
 runner = CliRunner()
 SHORT = ("--work-limit", "1", "--gap", "90%", "--quiet")
@@ -171,6 +172,15 @@ def test_the_command_shows_values_and_places(home: Home) -> None:
         done = runner.invoke(cli.app, words)
         assert done.exit_code == 3, words
         assert "did you mean 'metric'?" in done.stderr
+
+
+def test_the_example_of_the_guide_is_sound(tmp_path: Path) -> None:
+    """Whoever copies it has no fault in the file."""
+    (example,) = (block for block in blocks(GUIDE["output"]) if block.language == "yaml")
+    defaults, faults = read_defaults(_write(tmp_path, example.text))
+    assert faults == []
+    assert defaults is not None
+    assert defaults.locale == "de_DE"
 
 
 def test_papers_are_those_that_pages_print_on() -> None:
