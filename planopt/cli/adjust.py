@@ -22,12 +22,7 @@ from planopt.report.words.plain import plural
 
 
 def adjusting(
-    folder: Annotated[
-        Path,
-        typer.Argument(
-            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
-        ),
-    ],
+    folder: completing.PlanFolder,
     change: Annotated[
         list[str] | None,
         typer.Option(metavar="TEXT", help="A change in words; may be repeated. Default: none."),
@@ -95,12 +90,7 @@ adjusting.__name__ = "adjust"
 
 
 def following(
-    folder: Annotated[
-        Path,
-        typer.Argument(
-            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
-        ),
-    ],
+    folder: completing.PlanFolder,
     out: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Scenario file. Default: NAME-DATE.yaml beside the old."),

@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Annotated
 
 import typer
 
@@ -86,3 +87,12 @@ def _is_scenario(path: Path) -> bool:
         return False
     text, _ = read_text(path)
     return text is not None and _SCENARIO.search(text) is not None
+
+
+ScenarioFile = Annotated[
+    Path,
+    typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).", autocompletion=scenario_files),
+]
+PlanFolder = Annotated[
+    Path, typer.Argument(metavar="DIR", help="Folder of a plan.", autocompletion=plan_folders)
+]

@@ -83,7 +83,6 @@ def personal(
     paper = mine.paper if pdf is None else None if pdf == NO_PAPER else pdf
     by_ids = mine.handles if handles is None else handles
     also = {"names": "handles"} if by_ids else {}
-    also |= {"paper": paper} if paper is not None else {}
     also |= {"defaults": found.file.as_posix()} if found.file is not None else {}
     display = Display(
         locale=mine.locale if locale is None else locale,

@@ -47,14 +47,7 @@ _READING_SECONDS = 0.5
 
 
 def plan(
-    scenario: Annotated[
-        Path,
-        typer.Argument(
-            metavar="SCENARIO",
-            help="Scenario file (YAML).",
-            autocompletion=completing.scenario_files,
-        ),
-    ],
+    scenario: completing.ScenarioFile,
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the plan. Default: NAME-plan, here."),
@@ -137,12 +130,7 @@ def _printed(folder: Path, paper: Paper) -> list[Path]:
 
 
 def show(
-    folder: Annotated[
-        Path,
-        typer.Argument(
-            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
-        ),
-    ],
+    folder: completing.PlanFolder,
     part: Annotated[
         Part, typer.Argument(metavar="PART", help="client, groceries, cook or labels.")
     ] = Part.SUMMARY,
@@ -193,12 +181,7 @@ def show(
 
 
 def audit(
-    folder: Annotated[
-        Path,
-        typer.Argument(
-            metavar="DIR", help="Folder of a plan.", autocompletion=completing.plan_folders
-        ),
-    ],
+    folder: completing.PlanFolder,
 ) -> None:
     """Recompute a written plan and compare."""
     with errors_as_text():

@@ -27,14 +27,7 @@ from planopt.start import STOPPED_TEXT
 
 
 def weeks(
-    scenario: Annotated[
-        Path,
-        typer.Argument(
-            metavar="SCENARIO",
-            help="Scenario file (YAML).",
-            autocompletion=completing.scenario_files,
-        ),
-    ],
+    scenario: completing.ScenarioFile,
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the run. Default: NAME-weeks, here."),

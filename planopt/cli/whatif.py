@@ -41,14 +41,7 @@ def parse_spread(text: str) -> float:
 
 
 def whatif(
-    scenario: Annotated[
-        Path,
-        typer.Argument(
-            metavar="SCENARIO",
-            help="Scenario file (YAML).",
-            autocompletion=completing.scenario_files,
-        ),
-    ],
+    scenario: completing.ScenarioFile,
     change: Annotated[
         list[str] | None,
         typer.Option(
