@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,8 @@ from typer.testing import CliRunner
 from kitchens import write_kitchen
 from planopt import cli
 from planopt.cli.helping import SECTIONS
+from planopt.cli.shared import say
+from planopt.front.pricing import PackPrice
 from planopt.report.files.folder import plan_json
 from report_samples import sample_plan
 
@@ -105,3 +109,26 @@ def test_a_shell_completes_what_is_there(tmp_path: Path, monkeypatch: pytest.Mon
 def test_completion_can_be_installed() -> None:
     """The option of README.md is there."""
     assert "--install-completion" in _help()
+
+
+def test_sentences_end_within_80_columns_and_paths_stay_whole(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """What `next` and `carry` say is wrapped; a long path can still be copied."""
+    path = "/a/long/path" * 9
+    say("Name the file under stock_files: in the next scenario, " * 3 + path)
+    *lines, last = capsys.readouterr().out.splitlines()
+    assert len(lines) > 1
+    assert max(map(len, lines)) <= 80
+    assert last == path
+
+
+def test_a_list_of_prices_cuts_no_id(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An id is what the next command needs."""
+    food, seller = "a_food_with_an_id_of_many_letters", "a_seller_with_a_long_id"
+    row = PackPrice(
+        food, seller, "pack", Decimal(500), "g", Decimal("1.60"), Decimal("3.20"), "USD", date.min
+    )
+    monkeypatch.setattr(cli.prices.pricing, "price_rows", lambda *foods, **more: [row])
+    shown = runner.invoke(cli.app, ["prices", "list"]).stdout
+    assert f"{food}  {seller}  500 g" in shown
