@@ -38,6 +38,7 @@ AcceptOption = Annotated[
     ),
 ]
 _CATALOG = Path("catalogs")
+_WIDE = 200
 
 
 @app.command("import", cls=ExampleCommand)
@@ -129,4 +130,5 @@ def list_prices(
         for row in rows
     ]  # fmt: skip
     headers = ("Food", "Seller", "Pack", "Price", "a kg", "Seen")
-    typer.echo(fit_table(headers, cells, flexible=0, right=(2, 3, 4), whole=True))
+    # Ids are typed again, so that none is broken; long ones make long lines.
+    typer.echo(fit_table(headers, cells, flexible=0, right=(2, 3, 4), width=_WIDE))
