@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from planopt.front.additions import add_client, add_food, add_price, add_recipe
     from planopt.front.changes import adjust, next  # noqa: A004
+    from planopt.front.defaulted import defaults
     from planopt.front.dishes import export_recipes, import_recipes, recipe
     from planopt.front.guidance import guide
     from planopt.front.households import Weeks, overview, plan_many, weeks
@@ -36,6 +37,7 @@ __version__ = "0.1.0"
 _DOORS = {
     "additions": ("add_client", "add_food", "add_price", "add_recipe"),
     "changes": ("adjust", "next"),
+    "defaulted": ("defaults",),
     "dishes": ("export_recipes", "import_recipes", "recipe"),
     "guidance": ("guide",),
     "households": ("Weeks", "overview", "plan_many", "weeks"),
@@ -62,6 +64,7 @@ __all__ = [
     "audit",
     "carry",
     "check",
+    "defaults",
     "export_recipes",
     "guide",
     "import_recipes",

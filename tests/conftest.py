@@ -1,10 +1,14 @@
 """What holds for the whole test session."""
 
+import os
 import signal
 
 import pytest
 
 from planopt.solve.annealing.compiled import Compilation
+
+# Whoever runs the tests may have defaults of their own; tests that want some name their file.
+os.environ["PLANOPT_DEFAULTS"] = ""
 
 # A shell without job control starts what runs in its background with Ctrl-C ignored, `nohup` with
 # hang-ups ignored; both planopt and processes that tests start and interrupt would keep to that.

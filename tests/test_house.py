@@ -31,6 +31,7 @@ _GROUND = (
     "deadlines",
     "ranges",
     "tolerances",
+    "locales",
 )
 _CATALOG = (*_GROUND, "reading", "catalog")
 _SCENARIO = (*_CATALOG, "scenario")
@@ -46,6 +47,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "faults": ("letters",),
     "currencies": (),
     "ranges": (),
+    "locales": ("faults",),
     "units": ("currencies",),
     "tolerances": (),
     "diskcalls": (),
@@ -124,6 +126,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "plan.records",
         "plan.file",
         "report.files.folder",
+        "report.words.locale",
         "pipeline",
     ),
     "overview": (

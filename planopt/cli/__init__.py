@@ -12,6 +12,7 @@ from planopt.cli import (
     adjust,
     files,
     guide,
+    personal,
     plans,
     prices,
     recipe,
@@ -20,14 +21,14 @@ from planopt.cli import (
     weeks,
     whatif,
 )
+from planopt.cli.helping import ExampleCommand, WholeGroup
 from planopt.faults import ExitCode
 from planopt.start import STOPPED_TEXT
 
 app = typer.Typer(
     name="planopt",
-    help="Plan a week of meals for several clients at the least cost that complies.",
     no_args_is_help=True,
-    add_completion=False,
+    cls=WholeGroup,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
@@ -46,7 +47,10 @@ def _root(
         typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version."),
     ] = False,
 ) -> None:
-    """Plan a week of meals for several clients at the least cost that complies."""
+    """Plan a week of meals for several clients at the least cost that complies.
+
+    A switch is off unless it is given. `planopt COMMAND --help` tells the options of a command.
+    """
 
 
 for _command in (
@@ -64,9 +68,10 @@ for _command in (
     targets.targets,
     files.new,
     files.schema,
+    personal.defaults,
     guide.guide,
 ):
-    app.command()(_command)
+    app.command(cls=ExampleCommand)(_command)
 for _group in (recipes.importing, recipes.exporting):
     app.add_typer(_group)
 app.add_typer(add.app, name="add")

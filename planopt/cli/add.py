@@ -10,11 +10,14 @@ import typer
 
 from planopt.adding.asking import Prompt
 from planopt.adding.foods import Added
+from planopt.cli import completing
+from planopt.cli.helping import ExampleCommand, WholeGroup
 from planopt.cli.shared import errors_as_text
 from planopt.front import additions
 
 app = typer.Typer(
     help="Add a food, recipe, price or client: asked for on a terminal, by options elsewhere.",
+    cls=WholeGroup,
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -42,52 +45,94 @@ def _show(added: Added) -> None:
         typer.echo(line)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def food(
     food_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the new food.")],
     catalog: CatalogOption = _CATALOG,
     composition: Annotated[
         str | None,
-        typer.Option(metavar="TEXT", help="Words or number in the table; the id's words if not."),
+        typer.Option(
+            metavar="TEXT", help="Words or number in the table. Default: the words of the id."
+        ),
     ] = None,
     table: Annotated[
         Path | None,
-        typer.Option(metavar="PATH", help="USDA download or CSV; the shipped SR28 if left out."),
+        typer.Option(metavar="PATH", help="USDA download or CSV. Default: the shipped SR28."),
     ] = None,
     column_map: Annotated[
-        Path | None, typer.Option("--map", metavar="FILE", help="Column map of --table.")
+        Path | None,
+        typer.Option(
+            "--map",
+            metavar="FILE",
+            help="Column map of --table. Default: none, for USDA's own forms.",
+        ),
     ] = None,
     label: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="A nutrition label typed in.")
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="A nutrition label typed in. Default: none; the table is used."
+        ),
     ] = None,
     serving_g: Annotated[
-        float | None, typer.Option(metavar="G", help="Grams of a serving of --label.")
+        float | None,
+        typer.Option(
+            metavar="G", help="Grams of a serving of --label. Default: as the label says."
+        ),
     ] = None,
-    name: Annotated[str | None, typer.Option(metavar="TEXT", help="Name for reports.")] = None,
+    name: Annotated[
+        str | None,
+        typer.Option(metavar="TEXT", help="Name for reports. Default: the words of the id."),
+    ] = None,
     state: Annotated[
-        str | None, typer.Option(metavar="STATE", help="raw, cooked, drained or ready.")
+        str | None,
+        typer.Option(
+            metavar="STATE", help="raw, cooked, drained or ready. Default: by the table's words."
+        ),
     ] = None,
     edible_share: Annotated[
-        str | None, typer.Option(metavar="SHARE", help="Edible part of one gram as bought.")
+        str | None,
+        typer.Option(
+            metavar="SHARE", help="Edible part of one gram as bought. Default: the table's."
+        ),
     ] = None,
     density: Annotated[
-        str | None, typer.Option(metavar="D", help="Grams in a millilitre, if it is poured.")
+        str | None,
+        typer.Option(
+            metavar="D",
+            help="Grams in a millilitre, if it is poured. Default: the table's, if any.",
+        ),
     ] = None,
     allergens: Annotated[
-        str | None, typer.Option(metavar="IDS", help="With bars between, or none.")
+        str | None,
+        typer.Option(metavar="IDS", help="With bars between, or none. Default: not known."),
     ] = None,
-    aisle: Annotated[str | None, typer.Option(metavar="TEXT", help="Aisle of the shop.")] = None,
+    aisle: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TEXT", help="Aisle of the shop. Default: by the table's group, else needed."
+        ),
+    ] = None,
     storage: Annotated[
-        str | None, typer.Option(metavar="PLACE", help="shelf, fridge, freezer or tap.")
+        str | None,
+        typer.Option(
+            metavar="PLACE",
+            help="shelf, fridge, freezer or tap. Default: by the table's group, else needed.",
+        ),
     ] = None,
     keeps_days: Annotated[
-        str | None, typer.Option(metavar="DAYS", help="Days it keeps unopened.")
+        str | None,
+        typer.Option(
+            metavar="DAYS",
+            help="Days it keeps unopened. Default: long enough; needed for the fridge.",
+        ),
     ] = None,
     opened_keeps_days: Annotated[
-        str | None, typer.Option(metavar="DAYS", help="Days it keeps once opened.")
+        str | None,
+        typer.Option(metavar="DAYS", help="Days it keeps once opened. Default: as unopened."),
     ] = None,
     safety_group: Annotated[
-        str | None, typer.Option(metavar="GROUP", help="Group of safety_groups.csv, or none.")
+        str | None,
+        typer.Option(metavar="GROUP", help="Group of safety_groups.csv, or none. Needed."),
     ] = None,
 ) -> None:
     """Add a food with its composition, measures and keeping to a catalog."""
@@ -113,44 +158,57 @@ def food(
     _show(added)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def recipe(
     recipe_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the new recipe.")],
     catalog: CatalogOption = _CATALOG,
-    name: Annotated[str | None, typer.Option(metavar="TEXT", help="Name.")] = None,
-    meals: Annotated[str | None, typer.Option(metavar="MEALS", help="With commas between.")] = None,
+    name: Annotated[
+        str | None, typer.Option(metavar="TEXT", help="Name. Default: the words of the id.")
+    ] = None,
+    meals: Annotated[
+        str | None, typer.Option(metavar="MEALS", help="With commas between. Needed.")
+    ] = None,
     servings: Annotated[
-        str | None, typer.Option(metavar="N", help="Servings of one batch.")
+        str | None, typer.Option(metavar="N", help="Servings of one batch. Needed.")
     ] = None,
     hands_on: Annotated[
-        str | None, typer.Option(metavar="MIN", help="Minutes of work for one batch.")
+        str | None, typer.Option(metavar="MIN", help="Minutes of work for one batch. Needed.")
     ] = None,
     extra: Annotated[
-        str | None, typer.Option(metavar="MIN", help="Minutes of work a further batch adds.")
+        str | None,
+        typer.Option(metavar="MIN", help="Minutes of work a further batch adds. Needed."),
     ] = None,
     unattended: Annotated[
-        str | None, typer.Option(metavar="MIN", help="Minutes it cooks by itself.")
+        str | None, typer.Option(metavar="MIN", help="Minutes it cooks by itself. Default: 0.")
     ] = None,
-    hob: Annotated[str | None, typer.Option(metavar="MIN", help="Minutes on the hob.")] = None,
-    oven: Annotated[str | None, typer.Option(metavar="TEXT", help="Such as 180 C 30 min.")] = None,
+    hob: Annotated[
+        str | None, typer.Option(metavar="MIN", help="Minutes on the hob. Default: 0.")
+    ] = None,
+    oven: Annotated[
+        str | None, typer.Option(metavar="TEXT", help="Such as 180 C 30 min. Default: none.")
+    ] = None,
     kind: Annotated[
-        str | None, typer.Option(metavar="KIND", help="Kind of storage_limits.csv.")
+        str | None, typer.Option(metavar="KIND", help="Kind of storage_limits.csv. Needed.")
     ] = None,
     fridge_days: Annotated[
-        str | None, typer.Option(metavar="DAYS", help="Days in the fridge.")
+        str | None,
+        typer.Option(metavar="DAYS", help="Days in the fridge. Default: the shortest of its kind."),
     ] = None,
     freezer_months: Annotated[
-        str | None, typer.Option(metavar="N", help="Months in the freezer; 0 = not frozen.")
+        str | None, typer.Option(metavar="N", help="Months in the freezer. Default: 0, not frozen.")
     ] = None,
     serve: Annotated[
-        str | None, typer.Option(metavar="HOW", help="reheated, cold or either.")
+        str | None, typer.Option(metavar="HOW", help="reheated, cold or either. Needed.")
     ] = None,
     line: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="Ingredient, as 200 g oats_rolled; one option for each."),
+        typer.Option(
+            metavar="TEXT", help="Ingredient, as 200 g oats_rolled; one option for each. Needed."
+        ),
     ] = None,
     step: Annotated[
-        list[str] | None, typer.Option(metavar="TEXT", help="Step; one option for each.")
+        list[str] | None,
+        typer.Option(metavar="TEXT", help="Step; one option for each. Default: none."),
     ] = None,
 ) -> None:
     """Add a recipe file to a catalog."""
@@ -175,23 +233,29 @@ def recipe(
     _show(added)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def price(
     food_id: Annotated[str, typer.Argument(metavar="FOOD", help="Id of the food in the pack.")],
     catalog: CatalogOption = _CATALOG,
-    seller: Annotated[str | None, typer.Option(metavar="ID", help="Who sells it.")] = None,
+    seller: Annotated[str | None, typer.Option(metavar="ID", help="Who sells it. Needed.")] = None,
     seller_name: Annotated[
-        str | None, typer.Option(metavar="TEXT", help="Name of a seller that is new.")
+        str | None,
+        typer.Option(metavar="TEXT", help="Name of a seller that is new. Needed for such a one."),
     ] = None,
     size: Annotated[
-        str | None, typer.Option(metavar="SIZE", help="As bought, such as 500g or 6each.")
+        str | None, typer.Option(metavar="SIZE", help="As bought, such as 500g or 6each. Needed.")
     ] = None,
-    price: Annotated[str | None, typer.Option(metavar="P", help="Price of that.")] = None,
-    currency: Annotated[str | None, typer.Option(metavar="CODE", help="Such as USD.")] = None,
+    price: Annotated[str | None, typer.Option(metavar="P", help="Price of that. Needed.")] = None,
+    currency: Annotated[
+        str | None,
+        typer.Option(metavar="CODE", help="Such as USD. Default: that of the other packs."),
+    ] = None,
     date_seen: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="When seen; today if left out.")
+        str | None, typer.Option("--date", metavar="DAY", help="When seen. Default: today.")
     ] = None,
-    sold: Annotated[str | None, typer.Option(metavar="HOW", help="pack, loose or any.")] = None,
+    sold: Annotated[
+        str | None, typer.Option(metavar="HOW", help="pack, loose or any. Default: pack.")
+    ] = None,
 ) -> None:
     """Add a pack with its price to a catalog."""
     given: additions.PriceAnswers = {
@@ -208,22 +272,38 @@ def price(
     _show(added)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def client(
-    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario file.")],
+    scenario: Annotated[
+        Path,
+        typer.Argument(
+            metavar="SCENARIO", help="The scenario file.", autocompletion=completing.scenario_files
+        ),
+    ],
     client_id: Annotated[str, typer.Argument(metavar="ID", help="Id of the new client.")],
-    name: Annotated[str | None, typer.Option(metavar="TEXT", help="Name for reports.")] = None,
-    sex: Annotated[str | None, typer.Option(metavar="S", help="female or male.")] = None,
-    age: Annotated[str | None, typer.Option(metavar="YEARS", help="Age in years.")] = None,
+    name: Annotated[
+        str | None,
+        typer.Option(metavar="TEXT", help="Name for reports. Default: the words of the id."),
+    ] = None,
+    sex: Annotated[
+        str | None, typer.Option(metavar="S", help="female or male. Default: not known.")
+    ] = None,
+    age: Annotated[
+        str | None, typer.Option(metavar="YEARS", help="Age in years. Default: not known.")
+    ] = None,
     allergens: Annotated[
-        str | None, typer.Option(metavar="IDS", help="To exclude, with commas between, or none.")
+        str | None,
+        typer.Option(metavar="IDS", help="To exclude, with commas between, or none. Needed."),
     ] = None,
     excluded_foods: Annotated[
-        str | None, typer.Option(metavar="IDS", help="Foods never served, with commas between.")
+        str | None,
+        typer.Option(metavar="IDS", help="Foods never served, with commas between. Default: none."),
     ] = None,
     window: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="Of a day, as energy_kcal 1800-2100; one for each."),
+        typer.Option(
+            metavar="TEXT", help="Of a day, as energy_kcal 1800-2100; one for each. Default: none."
+        ),
     ] = None,
 ) -> None:
     """Add a client to a scenario, or to its roster."""

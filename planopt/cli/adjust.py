@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -12,17 +13,19 @@ from planopt.adjust.nextweek import next_week
 from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
-from planopt.cli import limits
-from planopt.cli.shared import HandlesOption, errors_as_text, shown_path, was_stopped
+from planopt.cli import completing, limits
+from planopt.cli.personal import HandlesOption, personal, scenario_of
+from planopt.cli.shared import errors_as_text, say, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
+from planopt.report.terminal.progress import Steps
 from planopt.report.words.plain import plural
 
 
 def adjusting(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: completing.PlanFolder,
     change: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="A change in words; may be repeated."),
+        typer.Option(metavar="TEXT", help="A change in words; may be repeated. Default: none."),
     ] = None,
     from_day: Annotated[
         int | None,
@@ -31,7 +34,8 @@ def adjusting(
             metavar="DAY",
             min=int(ranges.DAY.least),
             max=int(ranges.DAY.most),
-            help="What is eaten, cooked and bought before the morning of this day stands.",
+            help="What is eaten, cooked and bought before the morning of this day stands. "
+            "Default: nothing.",
         ),
     ] = None,
     price: Annotated[
@@ -50,10 +54,10 @@ def adjusting(
     time_limit: Annotated[
         float | None, typer.Option(metavar="S", help=f"Seconds to search. Default: {SECONDS:g}.")
     ] = None,
-    seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    handles: HandlesOption = False,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
+    handles: HandlesOption = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the new plan as JSON.")] = False,
 ) -> None:
@@ -64,16 +68,21 @@ def adjusting(
     settings = limits.settings(seconds, None, seed, threads, work_limit, None)
     target = out if out is not None else folder.with_name(f"{folder.name}-adjusted")
 
-    def tell(text: str) -> None:
+    steps = Steps(sys.stderr, settings.time_limit_s)
+
+    def tell(free: str) -> None:
         if not (quiet or was_stopped()):
-            typer.echo(f"now: {text}", err=True)
+            steps(f"looking for weeks in which {free} may change")
 
     with errors_as_text(as_json):
         check_out_dir(target)
-        written = read_written(folder, by_handles=handles)
+        person = personal(scenario_of(folder), handles=handles)
+        display = person.display
+        written = read_written(folder, by_handles=person.handles)
         variant = changes_of_words(change or [], written.kitchen, written.plan, from_day)
         found = adjust(written, variant, settings, price, tell)
-        files = write_plan(found.plan, found.kitchen.catalog, found.kitchen.scenario, target)
+        kitchen = found.kitchen
+        files = write_plan(found.plan, kitchen.catalog, kitchen.scenario, target, display)
     typer.echo(plan_json(found.plan) if as_json else adjustment_text(found), nl=not as_json)
     if not quiet:
         typer.echo(f"{len(files)} files written to {shown_path(target)}.", err=True)
@@ -83,7 +92,7 @@ adjusting.__name__ = "adjust"
 
 
 def following(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a plan.")],
+    folder: completing.PlanFolder,
     out: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Scenario file. Default: NAME-DATE.yaml beside the old."),
@@ -93,7 +102,7 @@ def following(
     with errors_as_text():
         found = next_week(folder, out)
         path = found.save()
-    typer.echo(
+    say(
         f"{shown_path(path)} begins on {found.start}, with {plural(len(found.stock), 'leftover')} "
         "on hand; plan it with `planopt plan`."
     )
@@ -104,13 +113,13 @@ def following(
             f"until {row.use_by}{frozen}; take the line out if it is not there."
         )
     for name, servings, until in found.uneaten:
-        typer.echo(
+        say(
             f"Not counted on: {plural(servings, 'serving')} of {name} cooked and not eaten, "
             f"to be eaten by {until}."
         )
     if found.single_days:
         days = ", ".join(found.single_days)
-        typer.echo(f"Look over what is of single days, as it came along: {days}.")
+        say(f"Look over what is of single days, as it came along: {days}.")
 
 
 following.__name__ = "next"

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from planopt.cli import completing
 from planopt.cli.shared import errors_as_text
 from planopt.guide.pages import page, topics
 
@@ -13,7 +14,11 @@ from planopt.guide.pages import page, topics
 def guide(
     topic: Annotated[
         str | None,
-        typer.Argument(metavar="TOPIC", help="A topic of the list, or a command."),
+        typer.Argument(
+            metavar="TOPIC",
+            help="A topic of the list, or a command.",
+            autocompletion=completing.guide_topics,
+        ),
     ] = None,
 ) -> None:
     """Print a page of the guide; without TOPIC the list of topics."""

@@ -21,20 +21,27 @@ Gap = Annotated[
     str | None,
     typer.Option(metavar="G", help=f"Gap to prove, as 0.02 or 2%. Default: {DEFAULTS.gap:g}."),
 ]
-Seed = Annotated[int | None, typer.Option(metavar="N", help=f"Default: {DEFAULTS.seed}.")]
+Seed = Annotated[
+    int | None,
+    typer.Option(metavar="N", help=f"Another seed searches another way. Default: {DEFAULTS.seed}."),
+]
 Threads = Annotated[
     int | None,
     typer.Option(
         metavar="N",
-        help=f"Default: {DEFAULTS.threads}; of many kitchens 1, or 2 with idle cores.",
+        help=f"Threads of the search. Default: {DEFAULTS.threads}; of many kitchens 1, or 2 "
+        "with idle cores.",
     ),
 ]
 WorkLimit = Annotated[
     int | None,
-    typer.Option(metavar="N", help="Search nodes instead of seconds, so that runs repeat."),
+    typer.Option(
+        metavar="N", help="Steps of search instead of seconds, so that runs repeat. Default: none."
+    ),
 ]
 Option = Annotated[
-    list[str] | None, typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated.")
+    list[str] | None,
+    typer.Option(metavar="NAME=VALUE", help="Solver option; may be repeated. Default: none."),
 ]
 
 

@@ -9,29 +9,39 @@ from typing import Annotated
 import typer
 
 from planopt.adding.priceimport import Taken, ask_names
+from planopt.cli.helping import ExampleCommand, WholeGroup
 from planopt.cli.shared import errors_as_text, shown_path
 from planopt.front import pricing
 from planopt.intake.prices import NotTaken
+from planopt.report.words.columns import fit_table
 from planopt.report.words.plain import plural
 
 app = typer.Typer(
     help="Take prices from lists and receipts, and show what foods cost.",
+    cls=WholeGroup,
     no_args_is_help=True,
     rich_markup_mode=None,
 )
 CatalogOption = Annotated[Path, typer.Option(metavar="DIR", help="The catalog's folder.")]
 NamesOption = Annotated[
     Path | None,
-    typer.Option(metavar="FILE", help="Names of goods that you settle; new ones are added to it."),
+    typer.Option(
+        metavar="FILE",
+        help="Names of goods that you settle; new ones are added to it. Default: none.",
+    ),
 ]
 AcceptOption = Annotated[
     list[int] | None,
-    typer.Option(metavar="LINE", help="Take this line though it was asked about."),
+    typer.Option(
+        metavar="LINE",
+        help="Take this line though it was asked about; may be repeated. Default: none.",
+    ),
 ]
 _CATALOG = Path("catalogs")
+_WIDE = 200
 
 
-@app.command("import")
+@app.command("import", cls=ExampleCommand)
 def import_list(
     file: Annotated[Path, typer.Argument(metavar="LIST", help="The price list, a CSV file.")],
     column_map: Annotated[Path, typer.Option("--map", metavar="FILE", help="Its column map.")],
@@ -39,7 +49,8 @@ def import_list(
     names: NamesOption = None,
     accept: AcceptOption = None,
     day: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="Of rows without one; else today.")
+        str | None,
+        typer.Option("--date", metavar="DAY", help="Day of rows without one. Default: today."),
     ] = None,
 ) -> None:
     """Take the prices of a list into a catalog."""
@@ -50,13 +61,13 @@ def import_list(
     _show(taken, names)
 
 
-@app.command()
+@app.command(cls=ExampleCommand)
 def receipt(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A receipt as text or CSV.")],
     seller: Annotated[str, typer.Option(metavar="ID", help="Whose receipt it is.")],
     catalog: CatalogOption = _CATALOG,
     day: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="Its day; today if left out.")
+        str | None, typer.Option("--date", metavar="DAY", help="Its day. Default: today.")
     ] = None,
     currency: Annotated[str, typer.Option(metavar="CODE", help="Its currency.")] = "USD",
     names: NamesOption = None,
@@ -97,21 +108,27 @@ def _show_open(title: str, rows: Sequence[NotTaken]) -> None:
         typer.echo(f"  line {one.line}: {one.written}: {one.why}{hint}")
 
 
-@app.command("list")
+@app.command("list", cls=ExampleCommand)
 def list_prices(
     foods: Annotated[
         list[str] | None, typer.Argument(metavar="FOOD", help="Foods; all if left out.")
     ] = None,
     catalog: CatalogOption = _CATALOG,
     day: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="As they were on this day.")
+        str | None,
+        typer.Option("--date", metavar="DAY", help="As they were on this day. Default: today."),
     ] = None,
 ) -> None:
     """Show what a kilogram of edible food costs at each seller, the cheapest first."""
     with errors_as_text():
         rows = pricing.price_rows(*(foods or ()), catalog=catalog, day=day)
-    typer.echo(f"{'Food':<26}{'Seller':<16}{'Pack':>10}{'Price':>9}{'a kg':>10}  Seen")
-    for row in rows:
-        size = f"{row.size.normalize():f} {row.unit}"
-        who = f"{row.food_id[:25]:<26}{row.seller_id[:15]:<16}"
-        typer.echo(f"{who}{size:>10}{row.price:>9}{row.price_per_kg:>10}  {row.seen}")
+    cells = [
+        (
+            row.food_id, row.seller_id, f"{row.size.normalize():f} {row.unit}", str(row.price),
+            str(row.price_per_kg), str(row.seen),
+        )
+        for row in rows
+    ]  # fmt: skip
+    headers = ("Food", "Seller", "Pack", "Price", "a kg", "Seen")
+    # Ids are typed again, so that none is broken; long ones make long lines.
+    typer.echo(fit_table(headers, cells, flexible=0, right=(2, 3, 4), width=_WIDE))

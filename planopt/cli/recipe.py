@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from planopt.catalog.load import load_catalog
+from planopt.cli import completing
 from planopt.cli.shared import errors_as_text, one_of, show_json
 from planopt.facts.rounding import RULES
 from planopt.facts.text import facts_data, facts_text
@@ -15,20 +16,27 @@ from planopt.front import dishes
 
 
 def recipe(
-    name: Annotated[str, typer.Argument(metavar="NAME", help="Id of the recipe.")],
+    name: Annotated[
+        str,
+        typer.Argument(metavar="NAME", help="Id of the recipe.", autocompletion=completing.dishes),
+    ],
     catalog: Annotated[Path, typer.Option(metavar="DIR", help="The catalog's folder.")] = Path(
         "catalogs"
     ),
     servings: Annotated[
         float | None,
-        typer.Option(metavar="N", min=0.01, max=10000, help="Scale to so many servings."),
+        typer.Option(
+            metavar="N", min=0.01, max=10000, help="Scale to so many servings. Default: one batch."
+        ),
     ] = None,
     label: Annotated[str, typer.Option(metavar="RULES", help="Round labels as us or eu.")] = "us",
     seller: Annotated[
-        list[str] | None, typer.Option(metavar="ID", help="Only prices of this seller.")
+        list[str] | None,
+        typer.Option(metavar="ID", help="Only prices of this seller. Default: all sellers."),
     ] = None,
     currency: Annotated[
-        str | None, typer.Option(metavar="CODE", help="Currency of prices, if there are several.")
+        str | None,
+        typer.Option(metavar="CODE", help="Currency of prices. Default: the only one there is."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
 ) -> None:

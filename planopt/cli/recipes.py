@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from planopt.cli.helping import ExampleCommand, WholeGroup
 from planopt.cli.shared import errors_as_text, one_of, show_json, shown_path
 from planopt.faults import BadInput, ExitCode
 from planopt.intake.drafting import Draft
@@ -15,16 +16,22 @@ from planopt.intake.imports import Imported, import_recipes
 from planopt.report.words.plain import plural
 
 importing = typer.Typer(
-    name="import", help="Bring your own data into a kitchen.", no_args_is_help=True
+    name="import",
+    help="Bring your own data into a kitchen.",
+    no_args_is_help=True,
+    cls=WholeGroup,
 )
 exporting = typer.Typer(
-    name="export", help="Give a kitchen's data to other programs.", no_args_is_help=True
+    name="export",
+    help="Give a kitchen's data to other programs.",
+    no_args_is_help=True,
+    cls=WholeGroup,
 )
 _CUPS = {"us": "us_customary", "imperial": "imperial", "metric": "metric"}
 _MOST_SHOWN = 20
 
 
-@importing.command("recipes")
+@importing.command("recipes", cls=ExampleCommand)
 def import_(
     paths: Annotated[
         list[Path],
@@ -33,7 +40,7 @@ def import_(
     into: Annotated[Path, typer.Option(metavar="KITCHEN", help="Kitchen or catalog folder.")],
     answers: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Questions and answers; by default in the catalog."),
+        typer.Option(metavar="FILE", help="Questions and answers. Default: a file in the catalog."),
     ] = None,
     cups: Annotated[
         str, typer.Option(metavar="SYSTEM", help="Cups and pints: us, imperial or metric.")
@@ -54,12 +61,13 @@ def import_(
         raise typer.Exit(int(ExitCode.BAD_INPUT))
 
 
-@exporting.command("recipes")
+@exporting.command("recipes", cls=ExampleCommand)
 def export(
     kitchen: Annotated[Path, typer.Argument(metavar="KITCHEN", help="Kitchen or catalog folder.")],
     out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for the JSON-LD files.")],
     recipe: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="Only this recipe; may be repeated.")
+        list[str] | None,
+        typer.Option(metavar="NAME", help="Only this recipe; may be repeated. Default: all."),
     ] = None,
 ) -> None:
     """Write recipes as schema.org Recipe in JSON-LD, with nutrition of a serving."""

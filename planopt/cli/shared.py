@@ -6,7 +6,8 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from textwrap import fill
+from typing import Any
 
 import typer
 
@@ -22,6 +23,7 @@ from planopt.faults import (
 from planopt.interrupts import stop_asked
 from planopt.letters import escaped
 from planopt.plan.records import Plan
+from planopt.report.words.columns import WIDTH
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
 
@@ -133,6 +135,11 @@ def parse_options(texts: list[str]) -> dict[str, str]:
     return options
 
 
+def say(text: str) -> None:
+    """Print a sentence on lines of at most 80 columns; a path in it stays whole."""
+    typer.echo(fill(text, WIDTH, break_long_words=False, break_on_hyphens=False))
+
+
 def shown_path(path: Path) -> str:
     """Return a path as seen from the current folder where it lies in it."""
     try:
@@ -150,16 +157,3 @@ def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:
     if text is not None and text not in known:
         raise typer.BadParameter(f"{text!r} is not one of {', '.join(known)}", param_hint=option)
     return text
-
-
-HandlesOption = Annotated[
-    bool, typer.Option("--handles", help="Name clients by their ids alone, in all that is written.")
-]
-LocaleOption = Annotated[
-    str | None,
-    typer.Option(metavar="NAME", help="Numbers, money and dates as in en_US, de_DE, ..."),
-]
-UnitsOption = Annotated[
-    str,
-    typer.Option(metavar="SYSTEM", help="Kitchen units: recipe, metric or us. Grams always show."),
-]

@@ -19,35 +19,67 @@ def targets(
     activity: Annotated[
         str, typer.Option(metavar="A", help="light, moderate, vigorous, or a level such as 1.6.")
     ],
-    sex: Annotated[str | None, typer.Option(metavar="S", help="female or male.")] = None,
-    age: Annotated[int | None, typer.Option(metavar="YEARS", help="Age in years.")] = None,
+    sex: Annotated[
+        str | None,
+        typer.Option(metavar="S", help="female or male. Default: of the client, with --into."),
+    ] = None,
+    age: Annotated[
+        int | None,
+        typer.Option(metavar="YEARS", help="Age in years. Default: of the client, with --into."),
+    ] = None,
     body_fat: Annotated[
-        float | None, typer.Option(metavar="PERCENT", help="Body fat, if measured.")
+        float | None,
+        typer.Option(metavar="PERCENT", help="Body fat, if measured. Default: not known."),
     ] = None,
     goal: Annotated[str, typer.Option(metavar="G", help="keep, lose or gain.")] = "keep",
     by: Annotated[
-        float | None, typer.Option(metavar="KCAL", help="Energy less or more a day.")
+        float | None,
+        typer.Option(
+            metavar="KCAL", help="Energy less or more a day. Default: 500 to lose, 250 to gain."
+        ),
     ] = None,
     equation: Annotated[
-        str | None, typer.Option(metavar="E", help="mifflin, cunningham or cunningham1991.")
+        str | None,
+        typer.Option(
+            metavar="E",
+            help="mifflin, cunningham or cunningham1991. "
+            "Default: mifflin, with body fat cunningham.",
+        ),
     ] = None,
     protein: Annotated[
-        str | None, typer.Option(metavar="SPAN", help="1.6g/kg, 1.4-2.0g/kg, 25% or 20-35%.")
+        str | None,
+        typer.Option(
+            metavar="SPAN",
+            help="1.6g/kg, 1.4-2.0g/kg, 25% or 20-35%. Default: the published range.",
+        ),
     ] = None,
-    fat: Annotated[str | None, typer.Option(metavar="SPAN", help="As protein.")] = None,
-    carbohydrate: Annotated[str | None, typer.Option(metavar="SPAN", help="As protein.")] = None,
+    fat: Annotated[
+        str | None, typer.Option(metavar="SPAN", help="As protein. Default: the published range.")
+    ] = None,
+    carbohydrate: Annotated[
+        str | None, typer.Option(metavar="SPAN", help="As protein. Default: what the others leave.")
+    ] = None,
     room: Annotated[
         str, typer.Option(metavar="R", help="Room to both sides of a single figure.")
     ] = "5%",
     care: Annotated[
         list[str] | None,
-        typer.Option(metavar="GROUP", help="Group for licensed care, such as pregnancy."),
+        typer.Option(
+            metavar="GROUP",
+            help="Group for licensed care, such as pregnancy; may be repeated. Default: none.",
+        ),
     ] = None,
     into: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Write into this scenario or roster.")
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Write into this scenario or roster. Default: only shown."
+        ),
     ] = None,
     client: Annotated[
-        str | None, typer.Option(metavar="ID", help="The client to write into.")
+        str | None,
+        typer.Option(
+            metavar="ID", help="The client to write into. Default: none; needed with --into."
+        ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the windows as JSON.")] = False,
 ) -> None:

@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
-from planopt.cli import limits
+from planopt.cli import completing, limits
+from planopt.cli.personal import HandlesOption, personal, scenario_of_run
 from planopt.cli.shared import (
-    HandlesOption,
     errors_as_text,
     show_json,
     shown_path,
@@ -27,7 +27,7 @@ from planopt.start import STOPPED_TEXT
 
 
 def weeks(
-    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    scenario: completing.ScenarioFile,
     out: Annotated[
         Path | None,
         typer.Option(metavar="DIR", help="Folder for the run. Default: NAME-weeks, here."),
@@ -47,7 +47,10 @@ def weeks(
     ] = None,
     cluster: Annotated[
         str | None,
-        typer.Option(metavar="ADDRESS", help="Dask scheduler that plans instead of this machine."),
+        typer.Option(
+            metavar="ADDRESS",
+            help="Dask scheduler that plans instead of this machine. Default: none.",
+        ),
     ] = None,
     time_limit: limits.TimeLimit = None,
     gap: limits.Gap = None,
@@ -55,7 +58,7 @@ def weeks(
     threads: limits.Threads = None,
     work_limit: limits.WorkLimit = None,
     option: limits.Option = None,
-    handles: HandlesOption = False,
+    handles: HandlesOption = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print the overview as JSON instead of the tables.")
@@ -65,7 +68,9 @@ def weeks(
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     out_dir = out if out is not None else Path(f"{scenario.stem}-weeks")
     line = None if quiet else RunLine(sys.stderr)
-    hide = handles_of_file(scenario).hide if handles else str
+    with errors_as_text(as_json):
+        mine = personal(scenario, handles=handles)
+    hide = handles_of_file(scenario).hide if mine.handles else str
     with errors_as_text(as_json, hide):
         try:
             done = plan_weeks(
@@ -74,7 +79,8 @@ def weeks(
                 settings,
                 workers=processes if cluster is None else cluster,
                 sharing=sharing,
-                handles=handles,
+                handles=mine.handles,
+                display=mine.display,
                 progress=line,
             )
             code = done.exit_code
@@ -85,7 +91,7 @@ def weeks(
                 line.close()
         if code is ExitCode.STOPPED and not (out_dir / INDEX_FILE).is_file():
             raise StoppedByUser(STOPPED_TEXT)
-        found = write_overview(out_dir, handles=handles)
+        found = write_overview(out_dir, handles=mine.handles)
     if as_json:
         show_json(overview_data(found))
     else:
@@ -99,15 +105,21 @@ def weeks(
 
 
 def overview(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a run.")],
-    handles: HandlesOption = False,
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of a run.", autocompletion=completing.plan_folders
+        ),
+    ],
+    handles: HandlesOption = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print JSON instead of the tables.")
     ] = False,
 ) -> None:
     """Show all clients of a run, and write its overview files anew."""
     with errors_as_text(as_json):
-        found = write_overview(folder, handles=handles)
+        mine = personal(scenario_of_run(folder), handles=handles)
+        found = write_overview(folder, handles=mine.handles)
     if as_json:
         show_json(overview_data(found))
     else:

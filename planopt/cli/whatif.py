@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 
 from planopt import ranges
-from planopt.cli import limits
+from planopt.cli import completing, limits
+from planopt.cli.personal import HandlesOption, personal
 from planopt.cli.shared import (
-    HandlesOption,
     end_stopped,
     errors_as_text,
     parse_gap,
@@ -19,11 +19,11 @@ from planopt.cli.shared import (
     was_stopped,
 )
 from planopt.plan.records import Plan
-from planopt.report.terminal.progress import ProgressLine
+from planopt.report.terminal.progress import ProgressLine, Steps
 from planopt.report.words.plain import plural
 from planopt.scenario.households.handles import Handles, handles_of_file, kitchen_with_handles
 from planopt.scenario.reading.load import load_kitchen
-from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants
+from planopt.whatif.ask import Questions, ask, base_plan, chosen_variants, most_seconds
 from planopt.whatif.files import check_findings_dir, findings_json, write_findings
 from planopt.whatif.text import findings_text
 from planopt.whatif.windowcurve import parse_target
@@ -42,26 +42,38 @@ def parse_spread(text: str) -> float:
 
 
 def whatif(
-    scenario: Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (YAML).")],
+    scenario: completing.ScenarioFile,
     change: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="A change in words, as 'no egg'; may be repeated."),
+        typer.Option(
+            metavar="TEXT",
+            help="A change in words, as 'no egg'; may be repeated. "
+            "Default: the scenario's variants.",
+        ),
     ] = None,
     variant: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="A variant of the scenario by name.")
+        list[str] | None,
+        typer.Option(
+            metavar="NAME",
+            help="A variant of the scenario by name. Default: all, if nothing else is asked.",
+        ),
     ] = None,
     budget_curve: Annotated[
         bool, typer.Option("--budget-curve", help="What a week costs against its budget.")
     ] = False,
     target: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="A window, as 'ivo protein_g': what a week costs by it."),
+        typer.Option(
+            metavar="TEXT",
+            help="A window, as 'ivo protein_g': what a week costs by it. Default: none.",
+        ),
     ] = None,
     limit_prices: Annotated[
         bool, typer.Option("--limit-prices", help="What the limits cost near the plan.")
     ] = False,
     spread: Annotated[
-        str | None, typer.Option(metavar="P", help="Try prices up to P (as 15%) off.")
+        str | None,
+        typer.Option(metavar="P", help="Try prices up to P (as 15%) off. Default: not tried."),
     ] = None,
     points: Annotated[
         int,
@@ -69,14 +81,18 @@ def whatif(
             metavar="N",
             min=int(ranges.POINTS.least),
             max=int(ranges.POINTS.most),
-            help="Of a curve.",
+            help="Points of a curve.",
         ),
     ] = 12,
     base: Annotated[
         Path | None, typer.Option(metavar="DIR", help="A plan to begin from. Default: a new one.")
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder for tables, pictures and plans.")
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for tables, pictures and plans. Default: nothing is written.",
+        ),
     ] = None,
     time_limit: limits.TimeLimit = None,
     each: Annotated[
@@ -102,7 +118,7 @@ def whatif(
     threads: limits.Threads = None,
     work_limit: limits.WorkLimit = None,
     option: limits.Option = None,
-    handles: HandlesOption = False,
+    handles: HandlesOption = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Show no progress.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
@@ -110,12 +126,14 @@ def whatif(
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     spread_share = None if spread is None else parse_spread(spread)
     asked = bool(budget_curve or target or limit_prices or spread)
-    names = handles_of_file(scenario) if handles else Handles()
+    with errors_as_text(as_json):
+        mine = personal(scenario, handles=handles)
+    names = handles_of_file(scenario) if mine.handles else Handles()
     with errors_as_text(as_json, names.hide):
         if out is not None:
             check_findings_dir(out)
         kitchen = load_kitchen(scenario)
-        if handles:
+        if mine.handles:
             kitchen = kitchen_with_handles(kitchen, names)
         questions = Questions(
             variants=chosen_variants(kitchen, variant or [], change or [], otherwise_all=not asked),
@@ -143,12 +161,14 @@ def whatif(
         if base is None and plan.solution.status == "interrupted":
             questions = Questions()
 
+        steps = Steps(sys.stderr, most_seconds(questions))
+
         def tell(text: str) -> None:
             if not (quiet or was_stopped()):
-                typer.echo(f"now: {text}", err=True)
+                steps(f"now: {text}")
 
         found = ask(kitchen, plan, questions, settings, tell, keep_base=base is not None)
-        files = [] if out is None else write_findings(found, out)
+        files = [] if out is None else write_findings(found, out, mine.display)
     typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
     if files and out is not None and not quiet:
         typer.echo(f"{plural(len(files), 'file')} written to {shown_path(out)}.", err=True)

@@ -119,6 +119,7 @@ def costs(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
         ("visits", s.visit_cost, s.visit_cost),
         ("waste", s.waste_cost, weighed_waste(s)),
         ("work", s.work_cost, s.work_cost),
+        ("dishes liked less", s.taste_cost, s.taste_cost),
         ("intakes missed", s.missed_cost, s.missed_cost),
         ("ready portions", s.ready_cost, s.ready_cost),
         ("had before", s.seen_cost, s.seen_cost),

@@ -20,6 +20,7 @@ from planopt.plan import records
 from planopt.report.files.reopen import OpenPlan, open_plan
 from planopt.report.words.locale import Display, Units
 from planopt.report.words.plain import cost_rows, headline, money, span_text
+from planopt.scenario.defaults import Defaults
 from planopt.scenario.reading.load import Kitchen
 
 if TYPE_CHECKING:
@@ -151,9 +152,12 @@ class PlannedWeek:
         client: str | None = None,
         *,
         locale: str | None = None,
-        units: Units = "recipe",
+        units: Units | None = None,
+        defaults: Defaults | None = None,
     ) -> str:
         """Return a part of the plan as text of at most 80 columns, as `planopt show` prints it.
+
+        What is not given is as `defaults` say; without these as usual.
 
         Raises:
             BadInput: labels are asked for, and the catalog is gone or has changed.
@@ -163,12 +167,21 @@ class PlannedWeek:
 
         if part not in list(Part):
             raise BadOption(f"there is no part {part!r}; {', '.join(Part)} are there")
-        return show_open(self._opened, Part(part), client, Display(locale, units))
+        return show_open(self._opened, Part(part), client, _display(defaults, locale, units))
 
     def write(
-        self, folder: PathLike, *, locale: str | None = None, units: Units = "recipe"
+        self,
+        folder: PathLike,
+        *,
+        locale: str | None = None,
+        units: Units | None = None,
+        byte_order_mark: bool | None = None,
+        defaults: Defaults | None = None,
     ) -> list[Path]:
         """Write the files of the plan to a folder, whole or not at all, and return them.
+
+        With `byte_order_mark` CSV files begin with one. What is not given is as `defaults` say;
+        without these as usual.
 
         Raises:
             BadInput: the folder holds something else, or cannot be written.
@@ -179,7 +192,7 @@ class PlannedWeek:
 
         if self.notes:
             raise BadOption(f"{' '.join(self.notes)} Plan again to write its files.")
-        display = Display(locale, units)
+        display = _display(defaults, locale, units, byte_order_mark)
         opened = self._opened
         return write_plan(opened.plan, opened.catalog, opened.scenario, Path(folder), display)
 
@@ -207,6 +220,21 @@ class PlannedWeek:
             f"<table><thead><tr><th style='text-align:left'>Cook</th><th>Servings</th></tr></thead>"
             f"<tbody>{dishes}</tbody></table></div>"
         )
+
+
+def _display(
+    defaults: Defaults | None,
+    locale: str | None,
+    units: Units | None,
+    byte_order_mark: bool | None = None,
+) -> Display:
+    mine = defaults or Defaults()
+    return Display(
+        locale=mine.locale if locale is None else locale,
+        units=mine.units if units is None else units,
+        byte_order_mark=mine.byte_order_mark if byte_order_mark is None else byte_order_mark,
+        label_sheet=mine.label_sheet,
+    )
 
 
 def planned(record: records.Plan, kitchen: Kitchen) -> PlannedWeek:

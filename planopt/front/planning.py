@@ -55,7 +55,7 @@ def show(
     client: str | None = None,
     *,
     locale: str | None = None,
-    units: Units = "recipe",
+    units: Units | None = None,
 ) -> str:
     """Return a part of a plan, or of the one in a folder, as text of at most 80 columns.
 

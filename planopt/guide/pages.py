@@ -26,21 +26,34 @@ def page(topic: str) -> str:
     Raises:
         BadInput: there is no such topic.
     """
-    pages, sections = topics(), _sections()
+    pages, commands = topics(), sections()
     if topic in pages:
         return _source(topic)
-    if topic in sections:
-        return sections[topic]
+    if topic in commands:
+        return commands[topic]
     why = "the guide has no such topic"
-    mend = nearest(topic, {**pages, **sections})
+    mend = nearest(topic, {**pages, **commands})
     raise BadInput([Fault("command line", 0, "TOPIC", topic, why, mend, "unknown_topic")])
+
+
+def example(command: str) -> str:
+    """Return how a command such as `planopt add food` is typed, its first example; else nothing."""
+    found = re.search(
+        rf"^{re.escape(command)}\b(?:.*\\\n)*.*$", _shown(_source("commands")), re.MULTILINE
+    )
+    return found[0] if found else ""
+
+
+def _shown(markdown: str) -> str:
+    """Return the blocks of commands alone."""
+    return "\n".join(re.findall(r"^```sh\n(.*?)^```$", markdown, re.MULTILINE | re.DOTALL))
 
 
 def _source(name: str) -> str:
     return (_FOLDER / f"{name}.md").read_text(encoding="utf-8")
 
 
-def _sections() -> dict[str, str]:
+def sections() -> dict[str, str]:
     """Return the section of each command."""
     text = _source("commands")
     found = {}

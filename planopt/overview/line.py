@@ -17,8 +17,9 @@ _BAR = 24
 def moment_text(moment: RunMoment) -> str:
     """Return weeks done and failed, seconds and the bills so far in one line."""
     failed = f", {moment.failed} failed" if moment.failed else ""
+    limit = "" if moment.limit_s is None else f" of about {moment.limit_s:.0f}"
     return (
-        f"{moment.done} of {moment.total} weeks{failed}  {moment.seconds:.0f} s  "
+        f"{moment.done} of {moment.total} weeks{failed}  {moment.seconds:.0f}{limit} s  "
         f"bills {money(moment.spend, moment.currency)} {moment.currency}"
     )
 

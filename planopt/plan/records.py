@@ -209,6 +209,9 @@ class Plan(Record):
     food_uses: tuple[FoodUse, ...]
     cautions: tuple[str, ...]
     nutrient_notes: tuple[NutrientNote, ...] = ()
+    shown: dict[str, str] = Field(
+        default={}, description="how the files are shown, where that is not the usual way"
+    )
 
     @property
     def sources(self) -> tuple[Batch, ...]:

@@ -30,6 +30,7 @@ from planopt.faults import (
 from planopt.pipeline import make_plan
 from planopt.plan.records import Plan, Solution
 from planopt.report.files.folder import write_plan
+from planopt.report.words.locale import NEUTRAL, Display
 from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Client, Scenario
 from planopt.solve.settings import SolveSettings
@@ -67,6 +68,7 @@ class RunJob:
     """One kitchen to plan. `alone` marks a client planned alone for comparison.
 
     `written` are the clients as scenario or roster have them, before the kitchen was made of them.
+    Files are shown as `display` says.
     """
 
     key: str
@@ -78,6 +80,7 @@ class RunJob:
     settings: SolveSettings
     alone: bool = False
     written: tuple[Client, ...] = ()
+    display: Display = NEUTRAL
     planopt_version: str = __version__
 
     def with_threads(self, threads: int) -> RunJob:
@@ -133,7 +136,7 @@ def _solved(job: RunJob, catalog: Catalog) -> JobAnswer:
             words = f"planopt {__version__} runs here, and {job.planopt_version} was asked"
             return JobAnswer(job.key, failure=lost(words), process_id=os.getpid())
         plan = make_plan(_kitchen(job, catalog), job.settings)
-        files = _files(plan, catalog, job.scenario)
+        files = _files(plan, catalog, job)
     except Exception as error:
         return JobAnswer(
             job.key,
@@ -158,11 +161,11 @@ def _kitchen(job: RunJob, catalog: Catalog) -> Kitchen:
     )
 
 
-def _files(plan: Plan, catalog: Catalog, scenario: Scenario) -> dict[str, bytes]:
+def _files(plan: Plan, catalog: Catalog, job: RunJob) -> dict[str, bytes]:
     """Return the files of a plan folder, so that the caller has only bytes to store."""
     with TemporaryDirectory() as place:
         folder = Path(place) / "plan"
-        write_plan(plan, catalog, scenario, folder)
+        write_plan(plan, catalog, job.scenario, folder, job.display)
         return {
             path.relative_to(folder).as_posix(): path.read_bytes()
             for path in sorted(folder.rglob("*"))

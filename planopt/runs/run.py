@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from decimal import Decimal
+from math import ceil
 from pathlib import Path
 from time import monotonic
 
@@ -14,6 +15,7 @@ from planopt import __version__
 from planopt.faults import BadOption, ExitCode
 from planopt.pipeline import reported
 from planopt.plan.records import Plan, Solution
+from planopt.report.words.locale import NEUTRAL, Display
 from planopt.runs.board import Table, index_of, new_table, nobody_left
 from planopt.runs.cluster import run_on_cluster
 from planopt.runs.jobs import Failure, JobAnswer, RunJob
@@ -36,7 +38,8 @@ Told = str | float | int | bool
 class RunMoment:
     """A moment of a run. `spend` is what the plans so far cost at the tills and in visits.
 
-    `text` tells what has just come; weeks of clients alone count as weeks.
+    `text` tells what has just come; weeks of clients alone count as weeks. `limit_s` is about how
+    long the whole run may take, None where that is not known.
     """
 
     done: int
@@ -46,6 +49,7 @@ class RunMoment:
     spend: Decimal
     currency: str
     text: str = ""
+    limit_s: float | None = None
 
 
 RunProgress = Callable[[RunMoment], None]
@@ -78,6 +82,7 @@ def plan_weeks(
     workers: int | str | None = None,
     sharing: bool = False,
     handles: bool = False,
+    display: Display = NEUTRAL,
     progress: RunProgress | None = None,
 ) -> RunResult:
     """Plan every kitchen of a scenario; what `out_dir` already holds of it stays untouched.
@@ -86,7 +91,8 @@ def plan_weeks(
     or a Dask scheduler at an address. With `sharing`, each client of a kitchen of several is
     planned alone too. The limits of `settings` are for each kitchen; where it does not give
     `threads`, a kitchen has one, or two while half of the processes would stand idle. With
-    `handles`, clients and kitchens are named by their ids in all that is written and told.
+    `handles`, clients and kitchens are named by their ids in all that is written and told. New
+    plans are shown as `display` says; plans kept stay as they are.
 
     Raises:
         BadInput: the scenario, its roster or its catalog is at fault for everybody, or the folder
@@ -103,6 +109,8 @@ def plan_weeks(
     settings = settings or SolveSettings()
     cores = 1 if isinstance(workers, str) else workers
     run = _Run(folder, kitchens, settings, cores, sharing, progress)
+    run.display = display
+    run.at_once = None if isinstance(workers, str) else workers
     try:
         run.prepare()
         if run.queue:
@@ -132,6 +140,10 @@ class _Run:
         progress: RunProgress | None,
     ) -> None:
         self.cores = cores
+        # How many kitchens are planned at a time, where that is known, and how many in all.
+        self.at_once: int | None = None
+        self.asked = 0
+        self.display = NEUTRAL
         self.folder = folder
         self.kitchens = kitchens
         self.written = {client.client_id: client for client in kitchens.written}
@@ -228,6 +240,7 @@ class _Run:
             catalog_sha256=self.kitchens.catalog_sha256,
             settings=self.settings,
             alone=alone,
+            display=self.display,
             written=tuple(
                 self.written[client.client_id]
                 for client in scenario.clients
@@ -246,6 +259,7 @@ class _Run:
 
     def _queue(self, jobs: Sequence[RunJob]) -> None:
         """Add jobs behind those that wait already."""
+        self.asked += len(jobs)
         threads = self.settings.threads
         if "threads" not in self.settings.model_fields_set:
             threads = 2 if 2 * (len(self.queue) + len(jobs)) <= self.cores else 1
@@ -381,8 +395,15 @@ class _Run:
                 spend=sum((t.bill for t in self.tables.values() if t.bill is not None), Decimal(0)),
                 currency=self.kitchens.common.currency,
                 text=text,
+                limit_s=self._limit_s(),
             )
         )
+
+    def _limit_s(self) -> float | None:
+        """Return what all jobs may take, side by side; a cluster's machines are not known."""
+        if self.at_once is None or self.settings.work_limit is not None:
+            return None
+        return ceil(self.asked / self.at_once) * self.settings.time_limit_s
 
     def finish(self) -> None:
         """Write the last index, whatever ended the run."""

@@ -116,6 +116,14 @@ def held(kitchen: Kitchen, plan: Plan) -> Plan:
     return plan
 
 
+def most_seconds(questions: Questions) -> float:
+    """Return the seconds that all questions together may take."""
+    curves = questions.budget + len(questions.targets) + (questions.spread is not None)
+    return questions.each_s * (len(questions.variants) + questions.prices) + (
+        questions.curve_s * curves
+    )
+
+
 def ask(
     kitchen: Kitchen,
     base: Plan,

@@ -15,7 +15,8 @@ from planopt.folders import (
     refuse_unwritable,
     settle,
 )
-from planopt.report.files.folder import csv_text, plan_contents
+from planopt.report.files.folder import as_shown, csv_text, plan_contents, with_mark
+from planopt.report.words.locale import NEUTRAL, Display
 from planopt.whatif import tables
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.pictures import pictures
@@ -41,7 +42,7 @@ def findings_json(found: WhatIf) -> str:
     return json.dumps(found.as_dict(), indent=2, ensure_ascii=False) + "\n"
 
 
-def findings_files(found: WhatIf) -> dict[str, str | bytes]:
+def findings_files(found: WhatIf, display: Display = NEUTRAL) -> dict[str, str | bytes]:
     """Return what every file holds by its name in the folder; tables without rows are left out."""
     texts: dict[str, str | bytes] = {
         JSON_FILE: findings_json(found),
@@ -50,13 +51,15 @@ def findings_files(found: WhatIf) -> dict[str, str | bytes]:
     for name, table in TABLES.items():
         frame = table(found)
         if len(frame):
-            texts[name] = csv_text(frame, found.kitchen.scenario.currency)
+            texts[name] = with_mark(csv_text(frame, found.kitchen.scenario.currency), display)
     texts.update(pictures(found))
     for number, result in enumerate(found.variants, 1):
         if result.plan is not None:
             slug = re.sub(r"[^a-z0-9]+", "_", result.variant.name.lower()).strip("_")[:40]
             folder = f"{PLANS_FOLDER}/{number:02d}_{slug}"
-            plan = plan_contents(result.plan, result.kitchen.catalog, result.kitchen.scenario)
+            told = as_shown(result.plan, display)
+            kitchen = result.kitchen
+            plan = plan_contents(told, kitchen.catalog, kitchen.scenario, display)
             texts.update({f"{folder}/{name}": content for name, content in plan.items()})
     return texts
 
@@ -83,14 +86,14 @@ def check_findings_dir(folder: Path) -> None:
     refuse_unwritable(folder)
 
 
-def write_findings(found: WhatIf, folder: Path) -> list[Path]:
+def write_findings(found: WhatIf, folder: Path, display: Display = NEUTRAL) -> list[Path]:
     """Write all files and return their paths; files of the user in an earlier folder are kept.
 
     Raises:
         BadInput: the folder holds something else, or the system refuses to write.
     """
     check_findings_dir(folder)
-    texts = findings_files(found)
+    texts = findings_files(found, display)
     old = [path.name for path in folder.iterdir()] if folder.is_dir() else []
     owned = {JSON_FILE, TEXT_FILE, PLANS_FOLDER, *TABLES}
     owned |= {name for name in old if _PICTURES.fullmatch(name)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -236,8 +237,10 @@ def test_the_command_writes_a_plan_and_says_what_changed(plan_folder: Path, tmp_
     out = tmp_path / "new"
     runner = CliRunner()
     words = ["--change", "ben skips dinner on day 2", "--out", str(out), "--work-limit", "200"]
-    run = runner.invoke(cli.app, ["adjust", str(plan_folder), *words, "--quiet"])
+    run = runner.invoke(cli.app, ["adjust", str(plan_folder), *words])
     assert run.exit_code == 0, run.output
+    told = run.stderr.splitlines()
+    assert re.fullmatch(r"\d+ of 5 s  looking for weeks in which .* may change", told[0])
     assert run.stdout.startswith("Adjusted: ben skips dinner on day 2\n")
     assert runner.invoke(cli.app, ["audit", str(out)]).exit_code == 0
     assert runner.invoke(cli.app, ["adjust", str(plan_folder)]).exit_code == 2

@@ -1522,6 +1522,8 @@ TESTED_BELOW = {
     "nothing_to_check",
     "change_not_understood",
 }
+# Faults of a person's defaults; their texts are in test_defaults_texts.py.
+TESTED_BELOW |= {"unknown_locale"}
 # Faults of rosters and households; their texts are in test_rosters.py and test_kitchens.py.
 TESTED_BELOW |= {
     "several_kitchens",

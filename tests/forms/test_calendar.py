@@ -10,19 +10,25 @@ import pytest
 import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from icalendar import Calendar
 
 from forms.renamed import renamed
 from planopt.catalog.records import Catalog
+from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
 from planopt.report.files.calendar import calendar_text
+from planopt.report.files.clients import client_calendar
+from planopt.report.files.folder import plan_contents
 from planopt.report.words.locale import Display, showing
 from planopt.scenario.records import Scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 
 def _text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
-    return calendar_text(plan, catalog, scenario, schedule_cook_days(plan, catalog, scenario))
+    schedules = schedule_cook_days(plan, catalog, scenario)
+    boxes = containers_of(plan, catalog, scenario, schedules)
+    return calendar_text(plan, catalog, scenario, schedules, boxes)
 
 
 def _sample() -> str:
@@ -76,7 +82,13 @@ def test_thawing_has_a_reminder_on_its_day() -> None:
     """What must thaw is on the day before it is eaten, with an alarm at eight (RFC 5545, 3.6.6)."""
     (event,) = _of("Thawing", _sample())
     assert event.dtstart.value == date(2027, 1, 4)
-    assert event.summary.value == "Move 2 portions from freezer to fridge"
+    thawing = [
+        box for box in containers_of(sample_plan(), sample_catalog(), sample_scenario())
+        if box.thaw_on is not None
+    ]  # fmt: skip
+    assert event.summary.value == f"Move {len(thawing)} boxes from freezer to fridge"
+    told = re.findall(r"^Box (\d+): Fish and potato bake", event.description.value, re.MULTILINE)
+    assert [int(number) for number in told] == [box.number for box in thawing]
     assert event.valarm.action.value == "DISPLAY"
     assert event.valarm.trigger.value == timedelta(hours=8)
     assert event.valarm.description.value == event.summary.value
@@ -145,8 +157,33 @@ def test_a_cook_day_without_work_still_ends_after_it_starts() -> None:
     plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()
     (day,) = schedule_cook_days(plan, catalog, scenario)
     idle = day.model_copy(update={"ends_at": day.starts_at, "makespan_minutes": 0})
-    (event,) = _of("Cooking", calendar_text(plan, catalog, scenario, (idle,)))
+    (event,) = _of("Cooking", calendar_text(plan, catalog, scenario, (idle,), ()))
     assert event.dtend.value > event.dtstart.value
+
+
+def test_a_week_without_meals_is_still_a_calendar() -> None:
+    """RFC 5545, 3.6: a calendar holds at least one component, also of a client who is away."""
+    plan = sample_plan()
+    empty = plan.model_copy(update={"portions": (), "batches": (), "purchases": ()})
+    catalog, scenario = sample_catalog(), sample_scenario()
+    own = client_calendar(empty, catalog, scenario, scenario.clients[0], ())
+    for text in (calendar_text(empty, catalog, scenario, (), ()), own):
+        (event,) = Calendar.from_ical(text).walk("VEVENT")
+        assert str(event["summary"]) == "No meals from this kitchen"
+        assert event.start == plan.start_date
+
+
+def test_the_library_that_writes_calendars_finds_no_error_in_any() -> None:
+    """Every calendar of a plan is read again by icalendar; no property of it is faulty."""
+    contents = plan_contents(sample_plan(), sample_catalog(), sample_scenario())
+    names = {"week.ics": "Two days of fish", "clients/ana.ics": "Ana", "clients/ben.ics": "Ben"}
+    assert {name for name in contents if name.endswith(".ics")} == set(names)
+    for file, name in names.items():
+        calendar = Calendar.from_ical(str(contents[file]))
+        assert str(calendar["name"]) == name, file
+        for part in calendar.walk():
+            assert part.errors == [], (file, part)
+            assert set(part.required) <= set(map(str.upper, part)), (file, part)
 
 
 @pytest.mark.parametrize(

@@ -33,6 +33,7 @@ from planopt.report.terminal.screens import (
 from planopt.report.terminal.show import Part, show_folder
 from planopt.report.words.columns import screen_width, wrap
 from planopt.report.words.locale import Display, showing
+from planopt.scenario.records import Away
 from planopt.solve.settings import SolveSettings
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
@@ -67,13 +68,55 @@ def test_a_clients_week_has_every_portion_and_the_sum_of_the_day() -> None:
     flat = _flat(_sample()[Part.CLIENT])
     for words in (
         "Ana, Mon 2027-01-04 to Tue 2027-01-05",
-        "lunch Plain mash 1 308 20 fridge",
-        "dinner Fish and potato bake, with haddock 1.5 240 30 fridge fillet and parsley",
-        "day 548 50",
-        "dinner Fish and potato bake, with haddock 1 160 20 freezer",
+        "lunch Plain mash 1 308 20.0 fridge",
+        "dinner Fish and potato bake, with haddock 1.5 240 30.0 fridge fillet and parsley",
+        "day 548 50.0",
+        "dinner Fish and potato bake, with haddock 1 160 20.0 freezer",
         "Ben, Mon 2027-01-04",
+        "lunch (away) dinner",
     ):
         assert words in flat
+
+
+def test_the_figures_of_a_day_add_up_to_its_last_line() -> None:
+    """A coach who adds the rows up gets the sum below them, however they round."""
+    plan = sample_plan()
+    odd = {"energy_kcal": 100.4, "protein_g": 7.04, "fat_g": 1.0, "carbohydrate_g": 1.0}
+    portions = tuple(one.model_copy(update={"nutrients": odd}) for one in plan.portions)
+    changed = plan.model_copy(update={"portions": portions})
+    text = client_screen(changed, sample_catalog(), sample_scenario())
+    days = [day for day in text.split("\n\n") if "\nday " in day]
+    assert days
+    for day in days:
+        found = re.findall(r"(\d+) +(\d+\.\d)(?: +fridge| +freezer|$)", day, re.MULTILINE)
+        *rows, total = [(int(kcal), round(10 * float(protein))) for kcal, protein in found]
+        assert tuple(map(sum, zip(*rows, strict=True))) == total
+    assert "201       14.1" in text, "the sums are of what is eaten, not of rounded rows"
+
+
+def test_meals_away_are_marked() -> None:
+    """A meal eaten elsewhere and a whole day away are told, so that nothing seems forgotten."""
+    scenario = sample_scenario()
+    ana, ben = scenario.clients
+    gone = ben.model_copy(update={"away": Away(days=(1,), meals={2: ("lunch",)})})
+    plan = sample_plan()
+    left = [p for p in plan.portions if (p.client_id, p.day) != ("ben", 1)]
+    text = client_screen(
+        plan.model_copy(update={"portions": tuple(left)}), sample_catalog(),
+        scenario.model_copy(update={"clients": (ana, gone)}), "ben",
+    )  # fmt: skip
+    _, first, second = text.split("\n\n")
+    assert first == "Mon 2027-01-04\nAway all day."
+    assert re.search(r"^lunch +\(away\)$", second, re.MULTILINE)
+    assert re.search(r"^dinner +Fish and potato bake", second, re.MULTILINE)
+
+
+def test_the_columns_of_all_days_stand_below_each_other() -> None:
+    """A long dish on one day does not move the figures of the next."""
+    text = client_screen(sample_plan(), sample_catalog(), sample_scenario(), "ana")
+    heads = [line.index("Servings") for line in text.splitlines() if line.startswith("Meal")]
+    assert len(heads) == 2
+    assert len(set(heads)) == 1
 
 
 def test_one_client_can_be_asked_for() -> None:
@@ -114,6 +157,7 @@ def test_cook_days_have_timetable_quantities_steps_and_storage() -> None:
         " as cold; thaw in the fridge by Thu 2027-03-04 and eat within 1 day.",
     ):
         assert words in flat
+    assert "…" not in text, "no name is cut"
     timetable = [line for line in text.splitlines() if re.match(r"\d\d:\d\d  ", line)]
     assert len(timetable) == len(day.tasks)
 

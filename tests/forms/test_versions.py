@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 from decimal import Decimal
 from html import unescape
 
+import openpyxl
 import pytest
 
 from planopt.catalog.dishtext import dish_name
@@ -123,3 +126,38 @@ def test_a_swap_at_the_counter_changes_the_words() -> None:
     ]
     page = plan_contents(_plan(catalog), catalog, sample_scenario())["report.html"]
     assert "The dish is then: Cod fillet bake with parsley." in str(page)
+
+
+def _words(content: str | bytes) -> str:
+    """Return what a file says, without marks, folds and escapes; of a workbook its cells."""
+    if isinstance(content, bytes):
+        book = openpyxl.load_workbook(io.BytesIO(content))
+        cells = (cell.value for sheet in book for row in sheet.iter_rows() for cell in row)
+        text = "\n".join(map(str, cells))
+    else:
+        text = content.replace("\r\n ", "").replace("\\,", ",")
+        text = unescape(re.sub(r"<[^>]*>", " ", text))
+    return re.sub(r"\s+", " ", text).replace(" ,", ",")
+
+
+def test_one_spelling_of_a_dish_in_all_files() -> None:
+    """A dish is found by one text in every file of a plan: its name with its version.
+
+    plan.json holds name and version apart; the page also names versions that a swap would make.
+    """
+    name, version = "Fish and potato bake", ", with haddock fillet and parsley"
+    catalog = sample_catalog()
+    contents = plan_contents(sample_plan(), catalog, sample_scenario())
+    told = 0
+    for file, content in contents.items():
+        text = _words(content)
+        found = [text[match.start() - 30 : match.end() + 40] for match in re.finditer(name, text)]
+        told += bool(found)
+        for place in found if file != "plan.json" else ():
+            swap = "The dish is then: " in place
+            assert swap or f"{name}{version}" in place, (file, place)
+    assert told >= len(contents) - 3, "all but what is left, who pays and plan.json name it"
+    for file in ("menu.csv", "batches.csv", "containers.csv", "schedule.csv"):
+        rows = csv.DictReader(io.StringIO(str(contents[file])))
+        dishes = {row["dish"] for row in rows if row["dish"]}
+        assert dishes == {f"{name}{version}", "Plain mash"}, file

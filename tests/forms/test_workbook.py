@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 import openpyxl
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -19,14 +20,15 @@ from planopt.catalog.records import Catalog
 from planopt.cookday.containers import containers_of
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
+from planopt.report.analysis.shares import cost_shares
 from planopt.report.files.workbook import workbook_bytes
 from planopt.report.words.plain import FORMULA_STARTS
 from planopt.scenario.records import Scenario
 from report_samples import sample_catalog, sample_plan, sample_scenario
 
 SHEETS = [
-    "Summary", "Menu", "Groceries", "Shop visits", "Batches", "Schedule", "Containers",
-    "Leftovers", "Who pays", "On hand", "Days", "Week",
+    "Week", "Summary", "Menu", "Groceries", "Shop visits", "Batches", "Schedule", "Containers",
+    "Leftovers", "Who pays", "On hand", "Days", "Week windows", "Long",
 ]  # fmt: skip
 
 
@@ -55,10 +57,10 @@ def test_every_table_has_its_sheet_with_a_header_that_stays() -> None:
     book = _sample()
     assert book.sheetnames == SHEETS
     for sheet in book:
-        assert sheet.freeze_panes == "A2"
+        assert sheet.freeze_panes == ("C2" if sheet.title == "Week" else "A2")
         assert all(cell.font.bold and cell.value for cell in sheet[1]), sheet.title
         assert all(7 <= d.width <= 91 for d in sheet.column_dimensions.values())
-    assert book["Menu"].auto_filter.ref == "A1:P8"
+    assert book["Menu"].auto_filter.ref == "A1:Q8"
 
 
 def test_money_is_a_number_with_the_decimals_of_its_currency() -> None:
@@ -117,8 +119,8 @@ def test_amounts_are_numbers_and_open_windows_are_empty() -> None:
     """Servings and nutrients are numbers; a side of a window that is open has an empty cell."""
     book = _sample()
     assert [c.value for c in _column(book["Menu"], "Servings")] == [1, 1.5, 1, 1, 2, 1.5, 1.5]
-    assert {c.value for c in _column(book["Days"], "Max")} == {900, 450, None}
-    assert {c.value for c in _column(book["Week"], "Max")} == {None}
+    assert {c.value for c in _column(book["Days"], "Most")} == {900, 450, None}
+    assert {c.value for c in _column(book["Week windows"], "Most")} == {None}
     assert {c.value for c in _column(book["Days"], "Met")} <= {"yes", "no", None}
 
 
@@ -152,6 +154,75 @@ def test_any_name_leaves_the_file_readable(name: str) -> None:
     """Control characters, line breaks and odd scripts never break the file."""
     book = _open(_bytes(*renamed(name)))
     assert book.sheetnames == SHEETS
+
+
+def test_the_first_sheet_is_the_week_as_a_grid() -> None:
+    """A column for each date, a row for each meal of a client, and what a day holds as numbers."""
+    plan = sample_plan()
+    sheet = _sample()["Week"]
+    heads = [cell.value for cell in sheet[1]]
+    assert heads == ["Client", "Meal", datetime(2027, 1, 4), datetime(2027, 1, 5)]
+    rows = {(row[0].value, row[1].value): row for row in sheet.iter_rows(min_row=2)}
+    bake = "Fish and potato bake, with haddock fillet and parsley"
+    assert rows["Ana", "Dinner"][2].value == f"{bake} (1.5 servings)"
+    assert rows["Ana", "Dinner"][3].value == f"{bake} (1 serving, from the freezer)"
+    assert rows["Ben", "Lunch"][3].value == "away"
+    energy = rows["Ana", "Energy, kcal"]
+    assert [cell.number_format for cell in energy[2:]] == ["#,##0"] * 2
+    eaten = sum(p.nutrients["energy_kcal"] for p in plan.portions if p.client_id == "ana")
+    assert sum(cell.value for cell in energy[2:]) == pytest.approx(eaten)
+
+
+def test_names_stand_before_ids_and_units_in_heads() -> None:
+    """Ids and numbers of days come last; what is measured says in what."""
+    for sheet in _sample():
+        heads = [str(cell.value) for cell in sheet[1]]
+        last = [
+            head for head in heads if head.endswith(" id") or re.fullmatch(r"(\w+ )?[Dd]ay", head)
+        ]
+        assert heads[len(heads) - len(last) :] == last, sheet.title
+        assert not {"Grams", "Temperature", "Energy", "Protein"} & set(heads), sheet.title
+    menu = [cell.value for cell in _sample()["Menu"][1]]
+    assert menu[:6] == ["Client", "Date", "Meal", "Dish", "Version", "Servings"]
+    assert {"Energy, kcal", "Protein, g", "Cooked on"} <= set(menu)
+
+
+def test_amounts_have_the_decimals_of_their_nutrient() -> None:
+    """Energy is shown whole, protein with one decimal, in every sheet; the value keeps more."""
+    book = _sample()
+    for sheet in ("Days", "Long"):
+        head = "Nutrient" if sheet == "Days" else "Measure"
+        pairs = zip(_column(book[sheet], head), _column(book[sheet], "Amount"), strict=True)
+        shown = {name.value: cell.number_format for name, cell in pairs}
+        assert (shown["Energy"], shown["Protein"]) == ("#,##0", "#,##0.0"), sheet
+    assert shown["Groceries"] == "#,##0.00"
+
+
+def test_the_last_sheet_is_ready_for_pivots() -> None:
+    """One amount a row, each cell filled; sums by client and measure are those of the plan."""
+    plan = sample_plan()
+    sheet = _sample().worksheets[-1]
+    assert sheet.title == "Long"
+    heads, *rows = [list(row) for row in sheet.iter_rows(values_only=True)]
+    assert all(value is not None for row in rows for value in row)
+    assert all(isinstance(row[heads.index("Date")], datetime) for row in rows)
+    table = pd.DataFrame(rows, columns=heads)
+    sums = table.pivot_table("Amount", index="Client", columns="Measure", aggfunc="sum")
+    for client_id, name in (("ana", "Ana"), ("ben", "Ben")):
+        mine = [p for p in plan.portions if p.client_id == client_id]
+        assert sums.loc[name, "Servings"] == sum(p.servings for p in mine)
+        kcal = sum(p.nutrients["energy_kcal"] for p in mine)
+        assert sums.loc[name, "Energy"] == pytest.approx(kcal)
+    eaten = cost_shares(plan)
+    spent = sum(eaten[eaten["goes_to"] == "eaten"]["cost"])
+    assert sums["Groceries"].sum() == pytest.approx(float(spent))
+
+
+def test_leftovers_say_in_words_where_they_are_from() -> None:
+    """Not `stock 0` nor `shop day 0`: on hand, or the date of buying."""
+    told = {cell.value for cell in _column(_sample()["Leftovers"], "Supply")}
+    assert told <= {"on hand", "bought Sun 2027-01-03"}
+    assert "bought Sun 2027-01-03" in told
 
 
 def test_equal_plans_give_equal_bytes() -> None:

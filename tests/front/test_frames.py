@@ -13,6 +13,7 @@ import pytest
 import planopt
 from modules import HOUSE
 from planopt.faults import BadOption
+from planopt.front import frames
 from planopt.front.planned import PlannedWeek
 from planopt.report.files.reopen import OpenPlan
 from report_samples import sample_catalog, sample_plan, sample_scenario
@@ -74,6 +75,13 @@ def test_sums_are_those_of_the_plan() -> None:
     plan = sample()
     s = plan.record.solution
     assert plan.costs()["counted_usd"].sum() == plan.cost == s.objective
+    work = s.model_copy(
+        update={"work_cost": Decimal("3.40"), "objective": s.objective + Decimal("3.40")}
+    )
+    priced = plan.record.model_copy(update={"solution": work})
+    costs = frames.costs(priced, plan.opened.catalog, plan.opened.scenario).set_index("part")
+    assert costs["counted_usd"].sum() == work.objective
+    assert costs.loc["waste", "counted_usd"] == s.waste_cost, "the cook's time is no waste"
     assert plan.bill()["pays_usd"].sum() == s.grocery_cost + s.visit_cost
     groceries = plan.groceries()
     by_seller = groceries.groupby("seller", observed=True)["price_usd"].sum()

@@ -130,7 +130,8 @@ def test_locale_and_units_reach_the_report_and_the_summary(fake: _FakeSolve) -> 
     report = Path("w-plan/report.md").read_text(encoding="utf-8")
     assert "12,70" in report
     assert "1 lb 15 1/2 oz" in report
-    assert read_plan(Path("w-plan")) == sample_plan()
+    told = {"shown": {"locale": "de_DE", "units": "us"}}
+    assert read_plan(Path("w-plan")) == sample_plan().model_copy(update=told)
 
 
 def test_pdf_files_are_made_on_the_paper_asked_for(

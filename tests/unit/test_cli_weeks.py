@@ -13,6 +13,7 @@ from inprocess import in_this_process
 from kitchens import tiny_client, write_kitchen
 from planopt import cli
 from planopt.faults import BadOption, ExitCode
+from planopt.report.words.locale import Display
 from planopt.runs import run as run_module
 from planopt.runs.run import plan_weeks
 from planopt.solve.settings import SolveSettings
@@ -92,6 +93,7 @@ def test_weeks_passes_all_options_on(monkeypatch: pytest.MonkeyPatch) -> None:
     assert called.asked == {
         "scenario": Path("w.yaml"), "out": Path("x"), "settings": settings, "processes": 3,
         "cluster": "tcp://h:1", "sharing": True, "handles": True, "progress": None,
+        "display": Display(also=(("names", "handles"),)),
     }  # fmt: skip
     runner.invoke(cli.app, ["weeks", "w.yaml"])
     assert "threads" not in called.asked["settings"].model_fields_set

@@ -28,6 +28,7 @@ from planopt.overview.files import OVERVIEW_FILES
 from planopt.reading.validation import field_names
 from planopt.report.files.folder import PLAN_FILES
 from planopt.runs.layout import INDEX_FILE
+from planopt.scenario.defaults import Defaults
 from planopt.scenario.households.rosters import COLUMNS
 from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.records import (
@@ -254,6 +255,11 @@ def fields_told(page: str, header: str) -> set[str]:
 def test_the_guide_lists_the_fields_of_a_scenario(header: str, record: type[Record]) -> None:
     """The tables of fields have every field, in the first column, and no other."""
     assert fields_told(GUIDE["scenario"], header) == set(field_names(record))
+
+
+def test_the_guide_lists_the_fields_of_the_defaults() -> None:
+    """What a person may write into the file of defaults stands with what comes out."""
+    assert fields_told(GUIDE["output"], "Field of the defaults") == set(field_names(Defaults))
 
 
 def test_the_guide_lists_the_fields_inside_a_variant() -> None:

@@ -7,6 +7,7 @@ import io
 import json
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -278,6 +279,8 @@ def _moment(done: int, failed: int = 0, text: str = "") -> RunMoment:
 def test_progress_is_a_bar_on_a_terminal_and_lines_elsewhere() -> None:
     """Done, failed, seconds and spend are in both; a bar is rewritten, not too often."""
     assert moment_text(_moment(10, 2)) == "10 of 40 weeks, 2 failed  61 s  bills 125.00 USD"
+    timed = replace(_moment(10), limit_s=1200.0)
+    assert moment_text(timed) == "10 of 40 weeks  61 of about 1200 s  bills 125.00 USD"
     assert bar_text(_moment(10, 2)) == "[######x.................]"
     assert bar_text(_moment(39, 1)) == "[#######################x]"
     assert bar_text(_moment(40)) == f"[{'#' * 24}]"

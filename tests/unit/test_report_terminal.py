@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
-from planopt.report.terminal.progress import ProgressLine, progress_text
+from planopt.report.terminal.progress import ProgressLine, Steps, progress_text
 from planopt.report.terminal.summary import summary_text
 from planopt.report.words.columns import clip, fit_table, screen_text, screen_width
+from planopt.report.words.plain import cost_rows
 from planopt.scenario.records import Scenario
 from planopt.solve.progress import Progress
 from report_samples import sample_catalog, sample_plan, sample_scenario
@@ -79,13 +80,40 @@ def test_summary_says_what_matters() -> None:
         assert words in flat
 
 
-def test_long_names_end_with_an_ellipsis() -> None:
-    """A name too long for its column is cut visibly, and the numbers beside it survive."""
-    plan, catalog, scenario = _renamed("Very long name " * 10, Decimal("7.00"))
-    lines = summary_text(plan, catalog, scenario).splitlines()
-    cooking = [line for line in lines if "Very" in line and line.startswith("Sun")]
-    assert "…" in cooking[0]
+def test_long_names_go_on_in_further_lines() -> None:
+    """No name is cut, and the numbers stand beside its first line."""
+    plan, catalog, scenario = _renamed(("Very long name " * 10).strip(), Decimal("7.00"))
+    text = summary_text(plan, catalog, scenario)
+    cooking = [line for line in text.splitlines() if "Very" in line and line.startswith("Sun")]
     assert cooking[0].split()[-3:] == ["1.5", "6", "0.5"]
+    assert "…" not in text
+    shown = 1 + len(scenario.clients) + len(plan.batches) + len(plan.purchases)
+    assert text.count("Very") >= 10 * shown
+
+
+def test_a_table_takes_room_from_other_names_where_one_column_is_not_enough() -> None:
+    """Two long names share the width, and the price beside them stays whole."""
+    rows = [("A seller of many words and no short name", "A food whose name is as long as that",
+             "1234.50")] * 2  # fmt: skip
+    text = fit_table(("Seller", "Food", "USD"), rows, 1, right=(2,), width=50, whole=True)
+    assert "…" not in text
+    assert text.count("1234.50") == 2
+    assert max(map(screen_width, text.splitlines())) <= 50
+
+
+def test_parts_of_a_cost_add_up_whatever_waste_weighs() -> None:
+    """Bill, waste as weighed, work and intakes missed are the cost, all counted, to the cent."""
+    solution = sample_plan().solution
+    heavy = solution.model_copy(
+        update={
+            "waste_weight": 0.5, "waste_cost": Decimal("2.21"), "work_cost": Decimal("3.40"),
+            "objective": Decimal("21.60"),
+        }
+    )  # fmt: skip
+    rows = dict(cost_rows(heavy))
+    assert rows["Waste, weight 0.5"] == Decimal("1.10")
+    parts = [row for name, row in rows.items() if name.startswith(("Bill", "Waste", "Cook"))]
+    assert sum(parts) == rows["All counted: bill and weighed waste"]
 
 
 def test_clip_counts_wide_letters_twice() -> None:
@@ -114,6 +142,19 @@ def test_progress_text_shows_plan_bound_gap_and_seconds() -> None:
         "gap 5.0 %"
     )
     assert progress_text(Progress("build", 0.2), "USD") == "0 s  build"
+
+
+def test_steps_tell_seconds_limit_and_what_is_done() -> None:
+    """Commands of several steps say how long they have worked, and of how long at most."""
+    clock = iter((100.0, 100.2, 103.4))
+    stream = io.StringIO()
+    steps = Steps(stream, 5.0, clock=lambda: next(clock))
+    steps("looking for weeks in which nothing else may change")
+    steps("now: a\x1b[2J name")
+    assert stream.getvalue().splitlines() == [
+        "0 of 5 s  looking for weeks in which nothing else may change",
+        "3 of 5 s  now: a [2J name",
+    ]
 
 
 class _Terminal(io.StringIO):

@@ -50,6 +50,15 @@ def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
 
 
+def spelled(table: pd.DataFrame) -> pd.DataFrame:
+    """Return a table whose column `dish` has the whole name, as pages and labels spell it."""
+    whole = [
+        f"{dish}, {version}" if version else dish
+        for dish, version in zip(table["dish"], table["version"], strict=True)
+    ]
+    return table.assign(dish=pd.Series(whole, index=table.index, dtype=object))
+
+
 def _client_names(scenario: Scenario) -> dict[str, str]:
     return {client.client_id: client.name for client in scenario.clients}
 
@@ -89,7 +98,7 @@ def menu(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
     )  # fmt: skip
 
 
-def _uses(plan: Plan, purchase: Purchase) -> list[str]:
+def _uses(plan: Plan, purchase: Purchase, catalog: Catalog) -> list[str]:
     """Return the names of the dishes that take food from a purchase's shop day."""
     cook_days = {
         day
@@ -100,7 +109,7 @@ def _uses(plan: Plan, purchase: Purchase) -> list[str]:
     }
     return sorted(
         {
-            batch.recipe_name
+            dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
             for batch in plan.batches
             if batch.cook_day in cook_days
             and any(line.food_id == purchase.food_id and line.grams > 0 for line in batch.lines)
@@ -136,7 +145,7 @@ def groceries(plan: Plan, catalog: Catalog) -> pd.DataFrame:
             (
                 p.shop_day, p.shop_date, p.seller_id, seller_name(catalog, p.seller_id),
                 plain(food.aisle) if food else "", p.food_id, p.food_name, pack_text(p), p.count,
-                p.price_each, p.price, p.edible_g, tuple(_uses(plan, p)),
+                p.price_each, p.price, p.edible_g, tuple(_uses(plan, p, catalog)),
             )
         )  # fmt: skip
     rows.sort(key=lambda row: (row[0], row[3], row[2], row[4], row[6], row[7]))

@@ -15,8 +15,7 @@ from uuid import NAMESPACE_URL, uuid5
 from icalendar import Alarm, Calendar, Event
 
 from planopt.catalog.records import Catalog
-from planopt.cookday.containers import eat_by
-from planopt.cookday.records import CookDaySchedule
+from planopt.cookday.records import Container, CookDaySchedule
 from planopt.plan.records import Plan
 from planopt.report.analysis import tables
 from planopt.report.words.columns import screen_text
@@ -78,6 +77,18 @@ def empty_calendar(name: str) -> Calendar:
     return calendar
 
 
+def calendar_words(calendar: Calendar, plan: Plan) -> str:
+    """Return a calendar as text; one that would be empty says so on the first day.
+
+    A calendar has to hold at least one component (RFC 5545, 3.6).
+    """
+    if not calendar.subcomponents:
+        event = calendar_event(plan, "Meals", "No meals from this kitchen", [], "none")
+        calendar.add_component(all_day(event, plan.start_date))
+    text: bytes = calendar.to_ical()
+    return text.decode("utf-8")
+
+
 def _cook_days(
     plan: Plan, catalog: Catalog, scenario: Scenario, schedules: Sequence[CookDaySchedule]
 ) -> list[Event]:
@@ -120,26 +131,20 @@ def _shop_visits(plan: Plan, catalog: Catalog) -> list[Event]:
     return events
 
 
-def _thaws(plan: Plan, catalog: Catalog, menu: Sequence[dict[str, object]]) -> list[Event]:
+def _thaws(plan: Plan, catalog: Catalog, boxes: Sequence[Container]) -> list[Event]:
     lines: dict[date, list[str]] = defaultdict(list)
-    batches = {(b.recipe_id, b.version, b.cook_day): b for b in plan.sources}
-    last: dict[tuple[object, ...], date] = {}
-    for p in plan.portions:
-        batch = batches.get((p.recipe_id, p.version, p.cook_day))
-        if batch is not None:
-            last[p.client_id, p.day, p.meal, p.recipe_id] = eat_by(p, batch, catalog)
-    for row in menu:
-        if isinstance(row["thaw_on"], date):
-            key = (row["client_id"], row["day"], row["meal"], row["recipe_id"])
-            end = f", eat by {day_text(last[key])}" if key in last else ""
-            lines[row["thaw_on"]].append(
-                f"{_dish(row)}, {_servings(row)}, for {row['client']}, {plain(str(row['meal']))} "
-                f"tomorrow{end}"
+    for box in boxes:
+        if box.thaw_on is not None:
+            name = dish_words(catalog, box.recipe_id, box.recipe_name, box.version)
+            part = "" if box.parts_of_portion == 1 else f", {plain(box.part)} part"
+            lines[box.thaw_on].append(
+                f"Box {box.number}: {name}{part}, {plural(box.servings, 'serving')}, for "
+                f"{box.client_name}, {plain(box.meal)} tomorrow, eat by {day_text(box.use_by)}"
             )
     events = []
-    for day, portions in sorted(lines.items()):
-        summary = f"Move {plural(len(portions), 'portion')} from freezer to fridge"
-        event = all_day(calendar_event(plan, "Thawing", summary, portions, day), day)
+    for day, told in sorted(lines.items()):
+        summary = f"Move {plural(len(told), 'box')} from freezer to fridge"
+        event = all_day(calendar_event(plan, "Thawing", summary, told, day), day)
         events.append(reminding(event, summary))
     return events
 
@@ -171,7 +176,11 @@ def _meals(plan: Plan, scenario: Scenario, menu: Sequence[dict[str, object]]) ->
 
 
 def calendar_text(
-    plan: Plan, catalog: Catalog, scenario: Scenario, schedules: Sequence[CookDaySchedule]
+    plan: Plan,
+    catalog: Catalog,
+    scenario: Scenario,
+    schedules: Sequence[CookDaySchedule],
+    boxes: Sequence[Container],
 ) -> str:
     """Return the week as iCalendar text, lines folded and ended by CR LF.
 
@@ -183,9 +192,8 @@ def calendar_text(
     for event in (
         *_shop_visits(plan, catalog),
         *_cook_days(plan, catalog, scenario, schedules),
-        *_thaws(plan, catalog, menu),
+        *_thaws(plan, catalog, boxes),
         *_meals(plan, scenario, menu),
     ):
         calendar.add_component(event)
-    text: bytes = calendar.to_ical()
-    return text.decode("utf-8")
+    return calendar_words(calendar, plan)

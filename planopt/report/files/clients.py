@@ -7,7 +7,13 @@ from collections.abc import Sequence
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import Container
 from planopt.plan.records import Plan
-from planopt.report.files.calendar import all_day, calendar_event, empty_calendar, reminding
+from planopt.report.files.calendar import (
+    all_day,
+    calendar_event,
+    calendar_words,
+    empty_calendar,
+    reminding,
+)
 from planopt.report.files.pdf import CLIENTS_FOLDER
 from planopt.report.page.handout import alone, client_days, client_html, thaw_lines
 from planopt.report.page.parts import plan_mark
@@ -41,8 +47,7 @@ def client_calendar(
             summary = ", ".join(dict.fromkeys(plain(row["meal"]) for row in day["meals"]))
             event = calendar_event(plan, "Eating", summary, lines, client.client_id, day["date"])
             calendar.add_component(all_day(event, day["date"]))
-    text: bytes = calendar.to_ical()
-    return text.decode("utf-8")
+    return calendar_words(calendar, plan)
 
 
 def client_files(

@@ -64,6 +64,8 @@ SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 _LINE_BREAKS = re.compile(r"[\r\n]+")
 _CSV_DIGITS = 4
+# Tells spreadsheet programs that a text is UTF-8 (The Unicode Standard, 23.8).
+_MARK = "\ufeff"
 
 
 def _csv_cell(value: object, currency: str) -> str:
@@ -112,18 +114,39 @@ def csv_texts(
     schedules: Sequence[CookDaySchedule],
     boxes: Sequence[Container],
 ) -> dict[str, str]:
-    """Return the text of every CSV file by its name; the same for every display."""
+    """Return the text of every CSV file by its name; the same for every display.
+
+    A byte order mark is no part of the text.
+    """
     with showing(NEUTRAL):
         frames = {
             "groceries.csv": tables.groceries(plan, catalog).assign(currency=plan.currency),
-            "menu.csv": tables.menu(plan, catalog, scenario),
-            "batches.csv": tables.batches(plan, catalog),
+            "menu.csv": tables.spelled(tables.menu(plan, catalog, scenario)),
+            "batches.csv": tables.spelled(tables.batches(plan, catalog)),
             "schedule.csv": worktables.schedule(schedules, catalog, scenario),
-            "containers.csv": worktables.containers(boxes, catalog),
+            "containers.csv": tables.spelled(worktables.containers(boxes, catalog)),
             "leftovers.csv": tables.leftovers(plan).assign(currency=plan.currency),
             "split.csv": tables.split(plan, scenario).assign(currency=plan.currency),
         }
     return {name: csv_text(frame, plan.currency) for name, frame in frames.items()}
+
+
+def with_mark(text: str, display: Display) -> str:
+    """Return the text of a CSV file, after a byte order mark where that is asked for."""
+    return f"{_MARK}{text}" if display.byte_order_mark else text
+
+
+def on_sheet(scenario: Scenario, display: Display) -> Scenario:
+    """Return a scenario with the label sheet of the display, unless it has one of its own."""
+    if display.label_sheet is None or "label_sheet" in scenario.model_fields_set:
+        return scenario
+    return scenario.model_copy(update={"label_sheet": display.label_sheet})
+
+
+def as_shown(plan: Plan, display: Display) -> Plan:
+    """Return a plan whose record tells how it is shown; its numbers stay as they are."""
+    told = display.as_told()
+    return plan if told == plan.shown else plan.model_copy(update={"shown": told})
 
 
 def plan_contents(
@@ -131,9 +154,10 @@ def plan_contents(
 ) -> dict[str, str | bytes]:
     """Return what every file of a plan folder holds, by its name in the folder.
 
-    What people read is in the form of `display`; plan.json, the CSV files and the cells of the
-    workbook are the same for every display.
+    What people read is in the form of `display`; plan.json, the CSV files but for a byte order
+    mark, and the cells of the workbook are the same for every display.
     """
+    scenario = on_sheet(scenario, display)
     schedules = schedule_cook_days(plan, catalog, scenario)
     boxes = containers_of(plan, catalog, scenario, schedules)
     with showing(display):
@@ -143,8 +167,11 @@ def plan_contents(
             REPORT_HTML: report_html(plan, catalog, scenario, schedules, boxes),
             LABELS_HTML: labels_html(plan, catalog, scenario, boxes, schedules),
             WORKBOOK_FILE: workbook_bytes(plan, catalog, scenario, schedules, boxes),
-            CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules),
-            **csv_texts(plan, catalog, scenario, schedules, boxes),
+            CALENDAR_FILE: calendar_text(plan, catalog, scenario, schedules, boxes),
+            **{
+                name: with_mark(text, display)
+                for name, text in csv_texts(plan, catalog, scenario, schedules, boxes).items()
+            },
             **client_files(plan, catalog, scenario, boxes),
         }
 
@@ -195,7 +222,7 @@ def write_plan(
         BadInput: `out_dir` holds something else, or the system refuses to write.
     """
     check_out_dir(out_dir)
-    contents = plan_contents(plan, catalog, scenario, display)
+    contents = plan_contents(as_shown(plan, display), catalog, scenario, display)
     with folder_beside(out_dir, owned=OWNED_FILES) as fresh:
         fill(fresh, contents)
     return [out_dir / name for name in dict.fromkeys(Path(name).parts[0] for name in contents)]

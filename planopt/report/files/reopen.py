@@ -40,7 +40,7 @@ class OpenPlan:
     changed: tuple[str, ...] = ()
 
 
-def _places(plan: Plan, folder: Path) -> Iterator[Path]:
+def scenario_places(plan: Plan, folder: Path) -> Iterator[Path]:
     """Yield where the scenario may be: as the plan names it, from here or from around the plan."""
     named = Path(plan.scenario_file)
     yield named
@@ -78,7 +78,7 @@ def open_plan(folder: Path) -> OpenPlan:
     changed: Kitchen | None = None
     broken: Path | None = None
     seen: set[Path] = set()
-    for path in _places(plan, folder):
+    for path in scenario_places(plan, folder):
         if not _is_file(path) or path.resolve() in seen:
             continue
         seen.add(path.resolve())
@@ -178,7 +178,9 @@ def _scenario_of(plan: Plan, folder: Path, now: Scenario | None = None) -> Scena
         ],
     }
     if now is not None:
-        data |= {"appliances": now.appliances, "label_sheet": now.label_sheet}
+        data["appliances"] = now.appliances
+        if "label_sheet" in now.model_fields_set:
+            data["label_sheet"] = now.label_sheet
     try:
         return Scenario.model_validate(data)
     except ValidationError as error:

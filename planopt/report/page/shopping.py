@@ -37,7 +37,8 @@ def _swapped_in(plan: Plan, catalog: Catalog) -> dict[str, list[str]]:
         for line in batch.lines:
             if line.chosen == "alternative" and recipe is not None:
                 written = food_name(catalog, recipe.lines[line.line].food)
-                words = f"in place of {sentence_case(written)} in {batch.recipe_name}"
+                dish = dish_words(catalog, batch.recipe_id, batch.recipe_name, batch.version)
+                words = f"in place of {sentence_case(written)} in {dish}"
                 if words not in found[line.food_id]:
                     found[line.food_id].append(words)
     return found

@@ -22,15 +22,36 @@ _DOING = {
 }
 
 
+def step_text(doing: str, seconds: float, limit_s: float | None = None) -> str:
+    """Return how long a command has worked, of how long at most, and what it does now."""
+    limit = "" if limit_s is None else f" of {limit_s:.0f}"
+    return f"{seconds:.0f}{limit} s  {screen_text(doing)}"
+
+
+class Steps:
+    """Tells on a stream what a command does now and for how long; a line for each step."""
+
+    def __init__(
+        self, stream: TextIO, limit_s: float | None, clock: Callable[[], float] = monotonic
+    ) -> None:
+        """Count from now; `limit_s` is what all steps together may take."""
+        self._stream, self._limit_s, self._clock = stream, limit_s, clock
+        self._began = clock()
+
+    def __call__(self, doing: str) -> None:
+        """Tell that a step begins."""
+        self._stream.write(step_text(doing, self._clock() - self._began, self._limit_s) + "\n")
+        self._stream.flush()
+
+
 def progress_text(progress: Progress, currency: str) -> str:
     """Return in one line what is being done, for how long, and what is known so far.
 
     The cost of the best plan is all counted; its gap is rounded up.
     """
     digits = minor_digits(currency)
-    limit = "" if progress.limit_s is None else f" of {progress.limit_s:.0f}"
     doing = _DOING.get(progress.phase, progress.phase)
-    parts = [f"{progress.seconds:.0f}{limit} s", screen_text(doing)]
+    parts = [step_text(doing, progress.seconds, progress.limit_s)]
     if progress.best_objective is not None:
         parts.append(f"all counted {progress.best_objective:.{digits}f} {currency}")
     if progress.best_bound is not None:

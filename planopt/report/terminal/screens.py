@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import CleanDown, Container, CookDaySchedule
 from planopt.plan.records import Batch, Plan
+from planopt.plan.split import by_weights
 from planopt.report.analysis import tables
 from planopt.report.analysis.labels import Label, contains_words, date_words, labels_of
 from planopt.report.analysis.worktables import clock_words, where_words, work_rows
 from planopt.report.markdown.cooksheets import CHOSEN_WORDS, portions_of, storage_words, time_words
-from planopt.report.words.columns import WIDTH, clip, fit_table, screen_text, wrap
+from planopt.report.words.columns import WIDTH, fit_table, fit_tables, screen_width, wrap
 from planopt.report.words.contact import (
     NO_PROMISE,
     apart_lines,
@@ -22,6 +24,7 @@ from planopt.report.words.contact import (
     reason_lines,
 )
 from planopt.report.words.kitchen import cooking_order, kitchen_amount
+from planopt.report.words.locale import decimal_text
 from planopt.report.words.plain import (
     day_text,
     dish_words,
@@ -35,15 +38,13 @@ from planopt.report.words.plain import (
     span_text,
 )
 from planopt.report.words.steps import dish_steps
-from planopt.scenario.records import Scenario
-
-
-def _line(text: str) -> str:
-    return clip(screen_text(text), WIDTH)
+from planopt.scenario.records import Client, Scenario
+from planopt.units import exact, round_half_up
 
 
 def _title(text: str) -> str:
-    return f"{_line(text)}\n{'-' * min(WIDTH, len(_line(text)))}"
+    lines = wrap(text, WIDTH)
+    return "\n".join([*lines, "-" * max(map(screen_width, lines))])
 
 
 def _block(text: str, indent: str = "") -> str:
@@ -64,29 +65,56 @@ def client_screen(
         if client_id not in (None, client.client_id):
             continue
         mine = [row for row in menu if row["client_id"] == client.client_id]
+        days = [
+            (day, _day_rows([row for row in mine if row["day"] == day], scenario, client, day))
+            for day in range(1, scenario.days + 1)
+        ]
+        headers = ("Meal", "Dish", "Servings", "kcal", "Protein g", "From")
+        tables_of_days = fit_tables(
+            headers, [rows for _, rows in days], flexible=1, right=(2, 3, 4), whole=True
+        )
         blocks.append(_title(f"{client.name}, {span_text(plan)}"))
-        for day in sorted({row["date"] for row in mine}):
-            today = [row for row in mine if row["date"] == day]
-            rows = [
-                (
-                    plain(row["meal"]),
-                    _with_version(row),
-                    number(row["servings"], 2),
-                    number(row["energy_kcal"]),
-                    number(row["protein_g"]),
-                    row["stored"],
-                )
-                for row in today
-            ]
-            sums = [number(sum(row[n] for row in today)) for n in ("energy_kcal", "protein_g")]
-            rows.append(("day", "", "", sums[0], sums[1], ""))
-            headers = ("Meal", "Dish", "Servings", "kcal", "Protein g", "From")
-            blocks.append(
-                day_text(day)
-                + "\n"
-                + fit_table(headers, rows, flexible=1, right=(2, 3, 4), whole=True)
-            )
+        for (day, rows), table in zip(days, tables_of_days, strict=True):
+            text = table if rows else "Away all day."
+            blocks.append(f"{day_text(scenario.date_of(day))}\n{text}")
     return "\n\n".join(blocks)
+
+
+def _day_rows(
+    today: Sequence[dict[str, Any]], scenario: Scenario, client: Client, day: int
+) -> list[tuple[str, ...]]:
+    """Return the rows of a client's day, meals away among them; none where all of it is away.
+
+    Figures are rounded so that they add up to the day.
+    """
+    eaten = scenario.meals_of(client, day)
+    wanted = client.meals if client.meals is not None else scenario.meals
+    if not today and not eaten:
+        return []
+    columns = [
+        _adding_up([row[nutrient] for row in today], digits)
+        for nutrient, digits in (("energy_kcal", 0), ("protein_g", 1))
+    ]
+    texts = list(zip(*columns, strict=True))
+    rows = []
+    for meal in (*scenario.meals, *{row["meal"]: 0 for row in today if row["meal"] not in eaten}):
+        mine = [
+            (plain(meal), _with_version(row), number(row["servings"], 2), *texts[n], row["stored"])
+            for n, row in enumerate(today)
+            if row["meal"] == meal
+        ]
+        if not mine and meal in wanted:
+            mine = [(plain(meal), "-" if meal in eaten else "(away)", "", "", "", "")]
+        rows += mine
+    return [*rows, ("day", "", "", *texts[-1], "")]
+
+
+def _adding_up(amounts: Sequence[float], digits: int) -> list[str]:
+    """Return amounts rounded so that they add up to their rounded sum, and that sum."""
+    total = round_half_up(sum(map(exact, amounts), Fraction(0)), digits)
+    units = by_weights(int(total.scaleb(digits)), [exact(a) for a in amounts]) if amounts else []
+    rounded = [Decimal(one).scaleb(-digits) for one in units]
+    return [decimal_text(one, fewest=digits) for one in (*rounded, total)]
 
 
 def groceries_screen(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
@@ -104,7 +132,7 @@ def groceries_screen(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         headers = ("Aisle", "Take", "Food", plan.currency)
         blocks.append(fit_table(headers, rows, flexible=2, right=(3,), whole=True))
     total = sum((p.price for p in plan.purchases), Decimal(0))
-    blocks.append(_line(f"All sellers: {money(total, plan.currency)} {plan.currency}"))
+    blocks.append(f"All sellers: {money(total, plan.currency)} {plan.currency}")
     stock = [
         (
             row["food"],
@@ -148,7 +176,7 @@ def _timetable(day: CookDaySchedule, names: Sequence[str]) -> str:
             )
         )
     headers = ("From", "To", "Task", "Dish", "With")
-    return fit_table(headers, rows, flexible=3, right=())
+    return fit_table(headers, rows, flexible=3, right=(), whole=True)
 
 
 def _clean_downs(day: CookDaySchedule, catalog: Catalog, scenario: Scenario) -> list[str]:

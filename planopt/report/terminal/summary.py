@@ -9,7 +9,7 @@ from decimal import Decimal
 from planopt.catalog.records import Catalog
 from planopt.plan.records import Plan
 from planopt.report.analysis import references, tables
-from planopt.report.words.columns import WIDTH, clip, fit_table, screen_text, wrap
+from planopt.report.words.columns import WIDTH, fit_table, wrap
 from planopt.report.words.plain import (
     STOPPED_EARLY,
     cost_rows,
@@ -31,7 +31,7 @@ def _wrapped(sentence: str) -> str:
 
 def _cost_table(plan: Plan) -> str:
     rows = [(name, money(amount, plan.currency)) for name, amount in cost_rows(plan.solution)]
-    return fit_table(("Cost", plan.currency), rows, flexible=0, right=(1,))
+    return fit_table(("Cost", plan.currency), rows, flexible=0, right=(1,), whole=True)
 
 
 def _client_table(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
@@ -50,7 +50,7 @@ def _client_table(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
         met = f"{sum(checks)} of {len(checks)}"
         rows.append((client.name, str(len(days)), *means, met))
     headers = ("Client", "Days", "kcal/day", "Protein g", "Fat g", "Carb g", "Windows met")
-    return fit_table(headers, rows, flexible=0, right=(1, 2, 3, 4, 5, 6))
+    return fit_table(headers, rows, flexible=0, right=(1, 2, 3, 4, 5, 6), whole=True)
 
 
 def _cooking_table(plan: Plan, catalog: Catalog) -> str:
@@ -67,7 +67,7 @@ def _cooking_table(plan: Plan, catalog: Catalog) -> str:
             )
         )
     headers = ("Cook on", "Dish", "Batches", "Servings", "Spare")
-    return fit_table(headers, rows, flexible=1, right=(2, 3, 4))
+    return fit_table(headers, rows, flexible=1, right=(2, 3, 4), whole=True)
 
 
 def _ready_table(plan: Plan, catalog: Catalog) -> str:
@@ -98,7 +98,7 @@ def _buying_table(plan: Plan, catalog: Catalog) -> str:
     total = sum((p.price for p in plan.purchases), Decimal(0))
     rows.append(("Total", "", str(len(plan.purchases)), money(total, plan.currency)))
     headers = ("Buy on", "Seller", "Lines", plan.currency)
-    return fit_table(headers, rows, flexible=1, right=(2, 3))
+    return fit_table(headers, rows, flexible=1, right=(2, 3), whole=True)
 
 
 def _outside(lines: Sequence[str]) -> str:
@@ -114,8 +114,8 @@ def summary_text(plan: Plan, catalog: Catalog, scenario: Scenario) -> str:
     """Return the summary of a plan; no line is wider than 80 columns."""
     solution = plan.solution
     head = [
-        clip(f"Plan for {screen_text(plan.scenario_name)}", WIDTH),
-        clip(f"{span_text(plan)}, {plural(len(scenario.clients), 'client')}", WIDTH),
+        *wrap(f"Plan for {plan.scenario_name}", WIDTH),
+        *wrap(f"{span_text(plan)}, {plural(len(scenario.clients), 'client')}", WIDTH),
         _wrapped(headline(solution, plan.currency)),
     ]
     if solution.status in STOPPED_EARLY:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from itertools import zip_longest
 
 import wcwidth
 from tabulate import tabulate
 
 WIDTH = 80
-_LEAST_FLEXIBLE = 8
+_LEAST_FLEXIBLE, _COMFORTABLE = 8, 20
 
 
 def screen_width(text: str) -> int:
@@ -53,26 +54,53 @@ def fit_table(
 
     With `whole` nothing of them is cut: they go on in further lines of their own column.
     """
-    clean = [[screen_text(cell) for cell in row] for row in (headers, *rows)]
-    columns = range(len(headers))
-    widest = [max(screen_width(row[c]) for row in clean) for c in columns]
-    others = sum(widest[c] for c in columns if c != flexible) + 2 * (len(headers) - 1)
-    room = max(_LEAST_FLEXIBLE, width - others)
+    return fit_tables(headers, [rows], flexible, right, width, whole)[0]
+
+
+def fit_tables(
+    headers: Sequence[str],
+    groups: Sequence[Sequence[Sequence[str]]],
+    flexible: int,
+    right: Sequence[int],
+    width: int = WIDTH,
+    whole: bool = False,
+) -> list[str]:
+    """Lay out tables below each other, as `fit_table` does, with columns of the same widths."""
+    clean = [[[screen_text(cell) for cell in row] for row in (headers, *rows)] for rows in groups]
+    every = [row for rows in clean for row in rows]
+    rooms = [max(screen_width(row[c]) for row in every) for c in range(len(headers))]
+    _narrow(rooms, flexible, right if whole else range(len(headers)), width)
     if whole:
-        clean = [line for row in clean for line in _wrapped_row(row, flexible, room)]
-    for row in clean:
-        row[flexible] = clip(row[flexible], room)
-    # The headers go in as a row: tabulate would widen their columns by two.
+        clean = [[line for row in rows for line in _wrapped_row(row, rooms)] for rows in clean]
+    for rows in clean:
+        for row in rows:
+            row[flexible] = clip(row[flexible], rooms[flexible])
+    # The headers go in as rows: tabulate would widen their columns by two.
     text = tabulate(
-        clean,
+        [row for rows in clean for row in rows],
         tablefmt="plain",
         disable_numparse=True,
-        colalign=["right" if c in right else "left" for c in columns],
+        colalign=["right" if c in right else "left" for c in range(len(headers))],
     )
-    return "\n".join(clip(line.rstrip(), width) for line in text.splitlines())
+    lines = iter([clip(line.rstrip(), width) for line in text.split("\n")])
+    return ["\n".join(next(lines) for _ in rows) for rows in clean]
 
 
-def _wrapped_row(row: list[str], flexible: int, room: int) -> list[list[str]]:
-    first, *rest = wrap(row[flexible], room)
-    lines = [[first if c == flexible else cell for c, cell in enumerate(row)]]
-    return lines + [[more if c == flexible else "" for c in range(len(row))] for more in rest]
+def _narrow(rooms: list[int], flexible: int, fixed: Sequence[int], width: int) -> None:
+    """Take room from columns until they fit: of `flexible`, and where that is short of others."""
+    over = sum(rooms) + 2 * (len(rooms) - 1) - width
+    least = min(rooms[flexible], _COMFORTABLE)
+    others = [c for c in range(len(rooms)) if c != flexible and c not in fixed]
+    for columns, floor in (([flexible], least), (others, _COMFORTABLE), (others, _LEAST_FLEXIBLE)):
+        while over > 0 and columns:
+            widest = max(columns, key=lambda c: rooms[c])
+            if rooms[widest] <= floor:
+                break
+            rooms[widest] -= 1
+            over -= 1
+    rooms[flexible] = max(min(rooms[flexible], _LEAST_FLEXIBLE), rooms[flexible] - max(0, over))
+
+
+def _wrapped_row(row: list[str], rooms: Sequence[int]) -> list[list[str]]:
+    cells = [wrap(cell, room) for cell, room in zip(row, rooms, strict=True)]
+    return [list(line) for line in zip_longest(*cells, fillvalue="")]

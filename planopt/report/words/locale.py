@@ -15,21 +15,17 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, time
 from decimal import Decimal
-from difflib import get_close_matches
-from functools import cache
-from typing import Literal, get_args
 
-from babel import Locale, UnknownLocaleError
-from babel.core import get_locale_identifier, parse_locale
 from babel.dates import format_skeleton, format_time
-from babel.localedata import locale_identifiers
 from babel.numbers import format_decimal, parse_pattern
 
 from planopt.faults import BadOption, nearest
+from planopt.locales import UNITS as UNITS
+from planopt.locales import Units as Units
+from planopt.locales import known_locale
+from planopt.scenario.labelsheet import LabelSheet
 from planopt.units import minor_digits
 
-Units = Literal["recipe", "metric", "us"]
-UNITS: tuple[str, ...] = get_args(Units)
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 # The month as a word: 4/1 and 1/4 would be mistaken for each other, also on a use-by date.
 _DATE_SKELETON = "yMMMEd"
@@ -46,7 +42,9 @@ class Display:
 
     `locale` is a CLDR locale such as `de_DE`, or None for ISO 8601 dates and a decimal point.
     `units` is `recipe` for amounts in the units that the recipe is written in, else the unit
-    system of the kitchen.
+    system of the kitchen. With `byte_order_mark` CSV files begin with one, as some spreadsheet
+    programs want. `label_sheet` is for scenarios that have none of their own. `also` is what else a
+    plan's record is to tell of how it was shown.
 
     Raises:
         BadOption: the locale or the unit system is unknown.
@@ -54,34 +52,30 @@ class Display:
 
     locale: str | None = None
     units: Units = "recipe"
+    byte_order_mark: bool = False
+    label_sheet: LabelSheet | None = None
+    also: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         if self.locale is not None:
-            _known(self.locale)
+            known_locale(self.locale)
         if self.units not in UNITS:
             raise BadOption(f"{self.units!r} is no unit system; {nearest(self.units, UNITS)}")
+
+    def as_told(self) -> dict[str, str]:
+        """Return what differs from the usual way of showing, by name."""
+        told = {} if self.locale is None else {"locale": self.locale}
+        if self.units != "recipe":
+            told["units"] = self.units
+        if self.byte_order_mark:
+            told["byte_order_mark"] = "yes"
+        if self.label_sheet is not None:
+            told["label_sheet"] = self.label_sheet.model_dump_json(exclude_defaults=True)
+        return {**told, **dict(self.also)}
 
 
 NEUTRAL = Display()
 _current: ContextVar[Display] = ContextVar("planopt_display", default=NEUTRAL)
-
-
-@cache
-def _known(name: str) -> Locale:
-    """Return a locale by its name, with a hyphen or an underscore.
-
-    Raises:
-        BadOption: CLDR has no such locale.
-    """
-    written = name.replace("-", "_")
-    try:
-        identifier = get_locale_identifier(parse_locale(written))
-        found = Locale.parse(identifier)
-    except (UnknownLocaleError, ValueError, TypeError) as error:
-        close = get_close_matches(written, locale_identifiers(), n=1)
-        hint = f"did you mean {close[0]!r}?" if close else "write one such as en_US or de_DE"
-        raise BadOption(f"{name!r} is no locale; {hint}") from error
-    return found
 
 
 @contextmanager
@@ -108,7 +102,7 @@ def decimal_text(value: Decimal, fewest: int = 0) -> str:
     if locale is None:
         return text
     pattern = "#,##0" + (f".{'0' * len(after)}" if after else "")
-    return format_decimal(Decimal(text), format=pattern, locale=_known(locale))
+    return format_decimal(Decimal(text), format=pattern, locale=known_locale(locale))
 
 
 def money_text(amount: Decimal, currency: str) -> str:
@@ -122,7 +116,7 @@ def money_with_currency(amount: Decimal, currency: str) -> str:
     locale = _current.get().locale
     if locale is None:
         return f"{money_text(amount, currency)} {currency}"
-    known = _known(locale)
+    known = known_locale(locale)
     pattern = parse_pattern(known.currency_formats["standard"].pattern)
     digits = minor_digits(currency)
     pattern.frac_prec = (digits, digits)
@@ -137,7 +131,7 @@ def date_text(day: date) -> str:
     locale = _current.get().locale
     if locale is None:
         return f"{_WEEKDAYS[day.weekday()]} {day.isoformat()}"
-    return format_skeleton(_DATE_SKELETON, day, locale=_known(locale))
+    return format_skeleton(_DATE_SKELETON, day, locale=known_locale(locale))
 
 
 def short_date_text(day: date) -> str:
@@ -149,14 +143,16 @@ def short_date_text(day: date) -> str:
     if locale is None:
         text = f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
     else:
-        text = format_skeleton(_SHORT_SKELETON, day, locale=_known(locale))
+        text = format_skeleton(_SHORT_SKELETON, day, locale=known_locale(locale))
     return text.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def clock_text(at: time) -> str:
     """Return a time of day: `09:00`, or in the form of the locale."""
     locale = _current.get().locale
-    return f"{at:%H:%M}" if locale is None else format_time(at, "short", locale=_known(locale))
+    return (
+        f"{at:%H:%M}" if locale is None else format_time(at, "short", locale=known_locale(locale))
+    )
 
 
 def weekday_text(day: date) -> str:
@@ -164,4 +160,4 @@ def weekday_text(day: date) -> str:
     locale = _current.get().locale
     if locale is None:
         return _WEEKDAYS[day.weekday()]
-    return format_skeleton("E", day, locale=_known(locale))
+    return format_skeleton("E", day, locale=known_locale(locale))

@@ -148,13 +148,16 @@ def headline(solution: Solution, currency: str) -> str:
 
 
 def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
-    """Return the figures of a plan's cost, each named so that it tells what is in it."""
+    """Return the figures of a plan's cost, each named so that it tells what is in it.
+
+    Bill, waste as weighed, and what else is priced add up to the cost, all counted.
+    """
     s = solution
     return [
         ("Groceries", s.grocery_cost),
         ("Shop visits after the first", s.visit_cost),
         ("Bill: groceries and visits", s.grocery_cost + s.visit_cost),
-        (f"Waste, weight {number(s.waste_weight, 4)}", s.waste_cost),
+        (f"Waste, weight {number(s.waste_weight, 4)}", weighed_waste(s)),
         *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
         *([("Dishes liked less, as rated", s.taste_cost)] if s.taste_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),

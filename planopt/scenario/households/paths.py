@@ -22,6 +22,7 @@ from planopt.reading.validation import field_names
 from planopt.scenario.checks.names import NAME_WARNINGS
 from planopt.scenario.checks.stock import read_stock_file
 from planopt.scenario.checks.unsold import WARNINGS
+from planopt.scenario.defaults import DEFAULTS_FILE, read_defaults
 from planopt.scenario.households.parties import read_kitchens
 from planopt.scenario.kitchens import several_kitchens
 from planopt.scenario.reading.gather import read_kitchen, scenario_warnings
@@ -83,6 +84,9 @@ class _Checker:
         return self.catalogs[key]
 
     def _document(self, path: Path) -> None:
+        if path.name == DEFAULTS_FILE:
+            self.faults.update(read_defaults(path)[1])
+            return
         document, faults = read_document(path)
         kind = _kind(document) if document is not None else ""
         if document is None:
@@ -162,6 +166,9 @@ class _Checker:
             )
 
     def _found_in_tree(self, path: Path) -> bool:
+        if path.name == DEFAULTS_FILE:
+            self.faults.update(read_defaults(path)[1])
+            return True
         document, faults = read_document(path)
         if document is None:
             self.faults.update(faults)
