@@ -48,7 +48,7 @@ def test_variants_are_chosen_by_name_and_by_words(kitchen: Kitchen) -> None:
 
 
 def test_each_change_is_a_variant_unless_they_are_joined(kitchen: Kitchen) -> None:
-    """Two changes are two variants; together they are one, named after both; faults come at once."""
+    """Two changes are two variants; together they are one; faults come at once."""
     words = ["no milk_whole", "budget 25", "no milk_whole"]
     apart = chosen_variants(kitchen, [], words, otherwise_all=True)
     assert [v.name for v in apart] == ["no milk_whole", "budget 25"]
