@@ -51,7 +51,7 @@ def scale(values: Sequence[float], *, zero: bool) -> Scale:
 
 
 @dataclass(frozen=True)
-class Entry:
+class KeyLine:
     """A line of the key: what its swatch looks like, and its words."""
 
     words: str
@@ -64,7 +64,7 @@ class Chart:
     """A titled canvas on which panels are drawn from above to below."""
 
     def __init__(
-        self, title: str, about: str, key: Sequence[Entry], panels: int, notes: int
+        self, title: str, about: str, key: Sequence[KeyLine], panels: int, notes: int
     ) -> None:
         """Lay out title, explanation and key; `panels` and `notes` tell how much room is needed."""
         self._title = textwrap.wrap(title, 66)
@@ -89,17 +89,17 @@ class Chart:
         self._top = top
         self._bottom = top
 
-    def _swatch(self, x: float, y: float, entry: Entry) -> None:
+    def _swatch(self, x: float, y: float, entry: KeyLine) -> None:
         if entry.fill is not None:
             self.canvas.rects([(x, y - 6, 24, 11)], entry.fill, QUIET)
         if entry.line is not None:
             self.canvas.lines([(x, y, x + 24, y)], entry.line, 2.0, dash=entry.dash)
 
-    def panel(self, across: Scale, up: Scale, across_words: str, up_words: str) -> Panel:
+    def panel(self, across: Scale, up: Scale, across_words: str, up_words: str) -> Plot:
         """Begin a panel below the last one."""
         top = self._bottom + 18
         self._bottom = top + _HIGH + 48
-        return Panel(self.canvas, top, across, up, across_words, up_words)
+        return Plot(self.canvas, top, across, up, across_words, up_words)
 
     def note(self, words: str) -> None:
         """Write a line below the panels."""
@@ -107,8 +107,8 @@ class Chart:
         self.canvas.text(8, self._bottom, words, size=12, color=QUIET)
 
 
-def _key_rows(key: Sequence[Entry]) -> list[list[tuple[float, Entry]]]:
-    rows: list[list[tuple[float, Entry]]] = [[]]
+def _key_rows(key: Sequence[KeyLine]) -> list[list[tuple[float, KeyLine]]]:
+    rows: list[list[tuple[float, KeyLine]]] = [[]]
     x = 8.0
     for entry in key:
         wide = 44 + 12 * _LETTER * len(entry.words)
@@ -120,7 +120,7 @@ def _key_rows(key: Sequence[Entry]) -> list[list[tuple[float, Entry]]]:
     return rows
 
 
-class Panel:
+class Plot:
     """One plot: ticks and grid are drawn when it is begun."""
 
     def __init__(

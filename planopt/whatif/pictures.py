@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from planopt.report.page.figures import BAND, BAR, INK, PALE, QUIET, SOFT
 from planopt.report.words.plain import money, number
-from planopt.whatif.chart import Chart, Entry, Panel, scale
+from planopt.whatif.chart import Chart, KeyLine, Plot, scale
 from planopt.whatif.curves import BudgetCurve
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.ladder import Rung
@@ -19,11 +19,11 @@ from planopt.whatif.robust import Robustness
 from planopt.whatif.windowcurve import WindowCurve
 
 _BINS = 20
-_PLAN = Entry("cheapest week found", line=BAR)
-_GROUND = Entry("no week costs so little (proven)", fill=BAND)
-_ROOM = Entry("a cheaper week may lie here", fill=SOFT)
-_CLOSED = Entry("no week complies", fill=PALE)
-_NOW = Entry("as it is now", line=QUIET, dash=True)
+_PLAN = KeyLine("cheapest week found", line=BAR)
+_GROUND = KeyLine("no week costs so little (proven)", fill=BAND)
+_ROOM = KeyLine("a cheaper week may lie here", fill=SOFT)
+_CLOSED = KeyLine("no week complies", fill=PALE)
+_NOW = KeyLine("as it is now", line=QUIET, dash=True)
 
 
 def pictures(found: WhatIf) -> dict[str, str]:
@@ -71,12 +71,12 @@ def _closed(points: Sequence[Rung]) -> list[float]:
     return [point.value for point in points if point.state == "no week"]
 
 
-def _key(points: Sequence[Rung]) -> list[Entry]:
+def _key(points: Sequence[Rung]) -> list[KeyLine]:
     return [_PLAN, _GROUND, _ROOM, *([_CLOSED] if _closed(points) else [])]
 
 
 def _draw_costs(
-    panel: Panel, points: Sequence[Rung], currency: str, mark: float, *, rising: bool = False
+    panel: Plot, points: Sequence[Rung], currency: str, mark: float, *, rising: bool = False
 ) -> None:
     """Draw the proven ground, the room above it, and the cheapest weeks found.
 
@@ -135,10 +135,10 @@ def _budget(found: WhatIf, curve: BudgetCurve) -> str:
     values = [least, *(p.value for p in curve.points), *(float(p.budget) for p in curve.short)]
     across = scale(values, zero=False)
     notes = _begins(across.low, currency)
-    below = Entry("below it no week complies", line=QUIET, dash=True)
+    below = KeyLine("below it no week complies", line=QUIET, dash=True)
     key = [*_key(curve.points), below]
     if short:
-        key.append(Entry("least that windows are missed by, as found", line=INK))
+        key.append(KeyLine("least that windows are missed by, as found", line=INK))
     chart = Chart(title, _about(found), key, 2 if short else 1, len(notes))
     words = f"Budget for groceries, {currency}"
     if curve.points:
@@ -176,7 +176,10 @@ def _samples(found: WhatIf, robust: Robustness) -> str:
         counts[min(_BINS - 1, int((cost - low) / (high - low) * _BINS))] += 1
     notes = _begins(across.low, currency)
     samples = f"Samples of prices, {robust.samples} in all"
-    key = [Entry("samples at that cost", fill=PALE), Entry("as priced now", line=INK, dash=True)]
+    key = [
+        KeyLine("samples at that cost", fill=PALE),
+        KeyLine("as priced now", line=INK, dash=True),
+    ]
     chart = Chart(title, _about(found), key, 1, len(notes))
     panel = chart.panel(across, scale(counts, zero=True), f"Cost of the plan, {currency}", samples)
     panel.bars(edges, counts, PALE)
