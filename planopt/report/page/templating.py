@@ -42,6 +42,11 @@ def rendered(name: str, context: dict[str, Any]) -> str:
     return _environment().get_template(name).render(context)
 
 
+def rendered_text(text: str, context: dict[str, Any]) -> str:
+    """Return a page made of a template of another part, which may use the macros of this one."""
+    return _environment().from_string(text).render(context)
+
+
 def policy(script: str = "") -> str:
     """Return a content policy that lets nothing in from outside and runs only our own script."""
     rules = "default-src 'none'; style-src 'unsafe-inline'"
