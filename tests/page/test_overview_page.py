@@ -118,9 +118,7 @@ def overview(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("width", [*WIDTHS, PRINTED])
-def test_it_is_accessible_and_fits_the_screen(
-    opened: Any, overview: Path, width: int
-) -> None:
+def test_it_is_accessible_and_fits_the_screen(opened: Any, overview: Path, width: int) -> None:
     """With every view and fold open, the checker finds nothing and nothing scrolls sideways."""
     page, wrong = opened(overview, width)
     open_folds(page)

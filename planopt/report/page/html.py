@@ -26,7 +26,7 @@ from planopt.report.page.shopping import shopping
 from planopt.report.page.short import short_form
 from planopt.report.page.templating import page_footer, policy, rendered, source
 from planopt.report.page.why import leftovers, why
-from planopt.report.words.plain import plural, span_words
+from planopt.report.words.plain import plural, short_day, span_words
 from planopt.scenario.records import Scenario
 
 # Standing cautions that stand first of all: what a coach must have read before the week begins.
@@ -65,7 +65,13 @@ def report_html(
         "diary": diary(shop["visits"], schedules, cook["days"], containers),
         "week": glance(plan, catalog, scenario),
         "mealgrid": meal_grid(plan, scenario),
-        "mealgrid_words": {"title": GRID, "about": GRID_ABOUT, "usual": GRID_USUAL},
+        "days": [short_day(scenario.date_of(day)) for day in range(1, scenario.days + 1)],
+        "mealgrid_words": {
+            "title": GRID,
+            # Written as Markdown; here quotes say the same.
+            "about": GRID_ABOUT.replace("`", '"'),
+            "usual": GRID_USUAL.replace("`", '"'),
+        },
         "shopping": shop,
         "cooking": cook,
         "packing": packing(plan, catalog, schedules, containers),
