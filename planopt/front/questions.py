@@ -147,9 +147,7 @@ def whatif(
     settings = settings_of(options)
     kitchen = kitchen_of(scenario)
     other = bool(questions.budget or questions.targets or questions.prices or questions.spread)
-    chosen = chosen_variants(
-        kitchen, variants, changes, otherwise_all=not other, together=together
-    )
+    chosen = chosen_variants(kitchen, variants, changes, otherwise_all=not other, together=together)
     if not other and not chosen:
         raise BadOption(
             "nothing is asked: the scenario has no variants; give a change, budget_curve, "
