@@ -111,7 +111,8 @@ def test_no_heading_is_left_alone_on_paper(opened: Any, folder: Path, paper: str
     """No page ends with a heading, nor with the caution or words that open a part."""
     page, _ = opened(folder / "report.html")
     alone = page.locator(
-        "main :is(h2, h3), #shopping > .caution, #cooking > .caution, #cooking > .quiet, #meals > p, summary + .quiet"
+        "main :is(h2, h3), #shopping > .caution, #cooking > .caution, #cooking > .quiet, "
+        "#meals > p, summary + .quiet"
     ).all_text_contents()
     ends = {" ".join(text.split())[-25:] for text in alone if text.strip()}
     printed = PdfReader(io.BytesIO(page.pdf(format=paper, prefer_css_page_size=False)))
