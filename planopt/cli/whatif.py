@@ -47,10 +47,17 @@ def whatif(
         list[str] | None,
         typer.Option(
             metavar="TEXT",
-            help="A change in words, as 'no egg'; may be repeated. "
+            help="A change in words, as 'no egg': a variant of its own; may be repeated. "
             "Default: the scenario's variants.",
         ),
     ] = None,
+    together: Annotated[
+        bool,
+        typer.Option(
+            "--together",
+            help="All changes make one variant.",
+        ),
+    ] = False,
     variant: Annotated[
         list[str] | None,
         typer.Option(
@@ -123,6 +130,8 @@ def whatif(
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings as JSON.")] = False,
 ) -> None:
     """Tell what changes would cost, and what the limits cost."""
+    if together and not change:
+        raise typer.BadParameter("--together joins changes: give a --change, or leave it out")
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
     spread_share = None if spread is None else parse_spread(spread)
     asked = bool(budget_curve or target or limit_prices or spread)
@@ -136,7 +145,9 @@ def whatif(
         if mine.handles:
             kitchen = kitchen_with_handles(kitchen, names)
         questions = Questions(
-            variants=chosen_variants(kitchen, variant or [], change or [], otherwise_all=not asked),
+            variants=chosen_variants(
+                kitchen, variant or [], change or [], otherwise_all=not asked, together=together
+            ),
             budget=budget_curve,
             targets=tuple(target or ()),
             prices=limit_prices,

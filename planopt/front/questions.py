@@ -124,10 +124,11 @@ def whatif(
     *changes: str,
     variants: Sequence[str] = (),
     base: PlannedWeek | PathLike | None = None,
+    together: bool = False,
     told: Callable[[str], None] | None = None,
     **asked: Unpack[Asked],
 ) -> Answers:
-    """Return what changes would cost. All `changes` together are one variant.
+    """Return what changes would cost. Each of `changes` is a variant, or all of them `together`.
 
     `variants` are names of the scenario's own; all of them if nothing is asked. `base` is a plan to
     compare with; by default a new one is made. `told` hears what is being worked on. Else can be
@@ -146,7 +147,7 @@ def whatif(
     settings = settings_of(options)
     kitchen = kitchen_of(scenario)
     other = bool(questions.budget or questions.targets or questions.prices or questions.spread)
-    chosen = chosen_variants(kitchen, variants, changes, otherwise_all=not other)
+    chosen = chosen_variants(kitchen, variants, changes, otherwise_all=not other, together=together)
     if not other and not chosen:
         raise BadOption(
             "nothing is asked: the scenario has no variants; give a change, budget_curve, "

@@ -16,7 +16,8 @@ from planopt.report.files.folder import csv_text
 from planopt.runs.layout import RunFolder
 
 OVERVIEW_FILES = (
-    "overview.html", "overview.json", "clients.csv", "kitchens.csv", "buy.csv", "sharing.csv",
+    "overview.html", "overview.json", "clients.csv", "kitchens.csv", "buy.csv", "kitchen_packs.csv",
+    "sharing.csv",
 )  # fmt: skip
 
 
@@ -53,6 +54,7 @@ def overview_texts(overview: Overview, root: Path | None = None) -> dict[str, st
         "clients.csv": csv_text(tables.clients(overview), currency),
         "kitchens.csv": csv_text(tables.kitchens(overview), currency),
         "buy.csv": csv_text(tables.buy(overview).assign(currency=currency), currency),
+        "kitchen_packs.csv": csv_text(tables.packs(overview).assign(currency=currency), currency),
         "sharing.csv": csv_text(tables.savings(overview), currency),
     }
 

@@ -102,6 +102,24 @@ class BuyLine:
 
 
 @dataclass(frozen=True)
+class KitchenPack:
+    """Packs of one kind that one kitchen gets of what all take from one seller on one day."""
+
+    kitchen_id: str
+    kitchen: str
+    seller_id: str
+    seller: str
+    shop_date: date
+    aisle: str
+    food_id: str
+    food: str
+    pack_id: str
+    pack: str
+    count: float
+    price: Decimal
+
+
+@dataclass(frozen=True)
 class SellerLine:
     """What one seller takes from all kitchens together."""
 
@@ -122,6 +140,7 @@ class Overview:
     clients: list[ClientLine] = field(default_factory=list)
     kitchens: list[KitchenLine] = field(default_factory=list)
     buy: list[BuyLine] = field(default_factory=list)
+    packs: list[KitchenPack] = field(default_factory=list)
     sellers: list[SellerLine] = field(default_factory=list)
     savings: list[Saving] = field(default_factory=list)
     bill: Decimal = Decimal(0)
@@ -170,7 +189,7 @@ def gather_overview(root: Path, *, handles: bool = False) -> Overview:
     catalog = load_catalog(catalog_folder)
     sha256 = catalog_sha256(catalog_folder)
     overview = Overview(index)
-    bought: dict[tuple[str, date, str], list[Purchase]] = defaultdict(list)
+    purchases: list[Purchase] = []
     for kitchen in index.kitchens:
         found = None
         if kitchen.state == "planned":
@@ -196,9 +215,9 @@ def gather_overview(root: Path, *, handles: bool = False) -> Overview:
             overview.savings.append(
                 saving_of(kitchen.kitchen_id, kitchen.name, plan, alone, names)
             )  # fmt: skip
-        for purchase in plan.purchases:
-            bought[purchase.seller_id, purchase.shop_date, purchase.pack_id].append(purchase)
-    overview.buy = _buy_lines(bought, catalog)
+        overview.packs += _kitchen_packs(kitchen, plan, catalog)
+        purchases += plan.purchases
+    overview.buy = _buy_lines(purchases, catalog)
     overview.sellers = list(_seller_lines(overview.buy))
     return overview
 
@@ -357,11 +376,35 @@ def _windows(plan: Plan, scenario: Scenario, client: Client) -> tuple[int, int, 
     return len(tests) - len(missed), len(tests), missed
 
 
-def _buy_lines(
-    bought: dict[tuple[str, date, str], list[Purchase]], catalog: Catalog
-) -> list[BuyLine]:  # fmt: skip
+def _kitchen_packs(kitchen: KitchenState, plan: Plan, catalog: Catalog) -> list[KitchenPack]:
     lines = []
-    for (seller_id, day, pack_id), purchases in bought.items():
+    for bought in plan.purchases:
+        food = catalog.foods.get(bought.food_id)
+        lines.append(
+            KitchenPack(
+                kitchen_id=kitchen.kitchen_id,
+                kitchen=kitchen.name,
+                seller_id=bought.seller_id,
+                seller=seller_name(catalog, bought.seller_id),
+                shop_date=bought.shop_date,
+                aisle=plain(food.aisle) if food else "",
+                food_id=bought.food_id,
+                food=bought.food_name,
+                pack_id=bought.pack_id,
+                pack=pack_text(bought),
+                count=bought.count,
+                price=bought.price,
+            )
+        )
+    return sorted(lines, key=lambda p: (p.shop_date, p.seller, p.aisle, p.food, p.pack_id))
+
+
+def _buy_lines(bought: list[Purchase], catalog: Catalog) -> list[BuyLine]:
+    together: dict[tuple[str, date, str], list[Purchase]] = defaultdict(list)
+    for one in bought:
+        together[one.seller_id, one.shop_date, one.pack_id].append(one)
+    lines = []
+    for (seller_id, day, pack_id), purchases in together.items():
         first = purchases[0]
         # Counts are decimal numbers with few digits; summed as such they stay so.
         count = sum((exact(p.count) for p in purchases), Fraction(0))

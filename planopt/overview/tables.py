@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from planopt.overview.gather import BuyLine, ClientLine, KitchenLine, Overview
+from planopt.overview.gather import BuyLine, ClientLine, KitchenLine, KitchenPack, Overview
 from planopt.overview.savings import Saving
 
 
@@ -42,6 +42,11 @@ def kitchens(overview: Overview) -> pd.DataFrame:
 def buy(overview: Overview) -> pd.DataFrame:
     """Return what to buy for all kitchens, by seller, day and aisle."""
     return _frame(BuyLine, overview.buy, real=("count",))
+
+
+def packs(overview: Overview) -> pd.DataFrame:
+    """Return which kitchen gets which packs, by kitchen, day, seller and aisle."""
+    return _frame(KitchenPack, overview.packs, real=("count",))
 
 
 def savings(overview: Overview) -> pd.DataFrame:

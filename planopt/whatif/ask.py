@@ -48,9 +48,14 @@ class Questions:
 
 
 def chosen_variants(
-    kitchen: Kitchen, names: Iterable[str], changes: Iterable[str], *, otherwise_all: bool
+    kitchen: Kitchen,
+    names: Iterable[str],
+    changes: Iterable[str],
+    *,
+    otherwise_all: bool,
+    together: bool = False,
 ) -> tuple[Variant, ...]:
-    """Return the variants named, and one that makes all the changes told.
+    """Return the variants named, and one for each change told, or one of all of them `together`.
 
     With neither names nor changes all variants of the scenario are meant if `otherwise_all`.
 
@@ -58,7 +63,7 @@ def chosen_variants(
         BadInput: a name is unknown, or a change is at fault; all faults at once.
     """
     known = {variant.name: variant for variant in kitchen.scenario.variants}
-    names, changes = list(names), list(changes)
+    names, changes = list(names), list(dict.fromkeys(changes))
     faults = []
     for name in names:
         if name not in known:
@@ -66,9 +71,9 @@ def chosen_variants(
             why = "the scenario has no variant of this name"
             faults.append(Fault(WHERE, 0, "--variant", name, why, mend, "unknown_variant"))
     found = [known[name] for name in names if name in known]
-    if changes:
+    for texts in [changes] if together and changes else [[text] for text in changes]:
         try:
-            found.append(variant_of_words(changes, kitchen.catalog, kitchen.scenario))
+            found.append(variant_of_words(texts, kitchen.catalog, kitchen.scenario))
         except BadInput as error:
             faults += error.faults
     if faults:

@@ -49,8 +49,8 @@ class Comparison:
 
     The least cost of the base lies between its bound and its plan, that of the variant likewise,
     so the true difference lies between `least` and `most`; a side that logic rules out is cut at 0.
-    `verdict` is certain only where that
-    range does not hold 0.
+    `verdict` is certain only where that range does not hold 0. `repriced` is what packs bought in
+    the same number cost more.
     """
 
     base: Solution
@@ -65,6 +65,7 @@ class Comparison:
     portions: int
     shopping: tuple[ShoppingRow, ...]
     windows: tuple[WindowRow, ...]
+    repriced: Decimal = Decimal(0)
 
     @property
     def windows_met(self) -> tuple[int, int]:
@@ -100,6 +101,7 @@ def compare(
     elif way == "loosens":
         least, most = min(least, Decimal(0)), min(most, Decimal(0))
     before, after = _dishes(kitchen, base), _dishes(changed, plan)
+    shopping, repriced = _shopping(base, plan)
     plates_before, plates_after = _plates(base), _plates(plan)
     both = plates_before.keys() & plates_after.keys()
     return Comparison(
@@ -114,8 +116,9 @@ def compare(
         portions_moved=sum(plates_before[key] != plates_after[key] for key in both)
         + len(plates_after.keys() - both),
         portions=len(plates_after),
-        shopping=_shopping(base, plan),
+        shopping=shopping,
         windows=_windows(kitchen, base, changed, plan),
+        repriced=repriced,
     )
 
 
@@ -136,7 +139,8 @@ def _plates(plan: Plan) -> dict[tuple[str, int, str], tuple[tuple[str, str, floa
     return {key: tuple(sorted(plates)) for key, plates in found.items()}
 
 
-def _shopping(base: Plan, plan: Plan) -> tuple[ShoppingRow, ...]:
+def _shopping(base: Plan, plan: Plan) -> tuple[tuple[ShoppingRow, ...], Decimal]:
+    """Return packs bought more or less, and what those in the same number cost more."""
     more: defaultdict[str, float] = defaultdict(float)
     money: defaultdict[str, Decimal] = defaultdict(Decimal)
     text = {}
@@ -151,7 +155,8 @@ def _shopping(base: Plan, plan: Plan) -> tuple[ShoppingRow, ...]:
         for pack_id, count in more.items()
         if abs(count) > NO_PACKS
     ]
-    return tuple(sorted(rows, key=lambda row: (row.more < 0, row.text, row.pack_id)))
+    repriced = sum(money.values(), Decimal(0)) - sum((row.money for row in rows), Decimal(0))
+    return tuple(sorted(rows, key=lambda row: (row.more < 0, row.text, row.pack_id))), repriced
 
 
 def _windows(kitchen: Kitchen, base: Plan, changed: Kitchen, plan: Plan) -> tuple[WindowRow, ...]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from planopt.report.words.columns import WIDTH, clip, fit_table, screen_text
-from planopt.report.words.plain import gap_text, headline, money, number
-from planopt.whatif.compare import Comparison
+from planopt.plan.records import Solution
+from planopt.report.words.columns import WIDTH, fit_table, screen_text
+from planopt.report.words.plain import gap_text, headline, money, number, plural
+from planopt.whatif.compare import Comparison, ShoppingRow
 from planopt.whatif.curves import BudgetCurve, Least
 from planopt.whatif.findings import WhatIf
 from planopt.whatif.ladder import Rung
@@ -19,13 +20,17 @@ from planopt.whatif.windowcurve import WindowCurve
 from planopt.whynot.words import RuleWords
 
 _NAMED = 6
+_LIMIT_WORDS = (
+    "Limit: proven, no week of that line costs less. Gap: the most that could be saved. Open: no "
+    "week was found in time, and none is ruled out."
+)
 
 
 def findings_text(found: WhatIf) -> str:
     """Return everything that was asked; no line is wider than 80 columns."""
     currency = found.kitchen.scenario.currency
     blocks = [
-        clip(f"What if: {screen_text(found.kitchen.scenario.name)}", WIDTH)
+        _wrap(f"What if: {found.kitchen.scenario.name}")
         + "\n"
         + _wrap("As it is: " + headline(found.base.solution, currency))
     ]
@@ -59,7 +64,8 @@ def _variants(found: WhatIf, currency: str) -> str:
     for result in found.variants:
         c = result.comparison
         if c is None:
-            rows.append((result.variant.name, result.note, "", "", "", "", "", ""))
+            named = f"{result.variant.name}: {result.note}"
+            rows.append((named, "-", "-", "-", "-", "", "", ""))
             continue
         rows.append(
             (
@@ -74,20 +80,26 @@ def _variants(found: WhatIf, currency: str) -> str:
             )
         )
     headers = ("Change", f"All {currency}", "Diff.", "Sure", "Waste", "Dishes", "Plates", "Windows")
-    table = fit_table(headers, rows, flexible=0, right=(1, 2, 4, 5, 6, 7))
+    table = fit_table(headers, rows, flexible=0, right=(1, 2, 4, 5, 6, 7), whole=True)
     return (
         table
         + "\n"
         + _wrap(
-            "All: all counted, groceries, shop visits and weighed waste; so are differences. "
+            f"{_all_words(found.base.solution)}; Diff. is its difference from the plan as it is. "
             "Sure: the proven limits of both weeks show that the true least cost moves this way. "
             "Dishes: in and out. Plates: meals that change. Windows: met, of all."
         )
     )
 
 
+def _all_words(solution: Solution) -> str:
+    """Say what is in the figure that is all counted."""
+    work = ", the cook's time and boxes" if solution.work_cost else ""
+    return f"All: all counted, groceries, shop visits, weighed waste{work}"
+
+
 def _details(result: VariantResult, currency: str) -> str:
-    lines = [clip(screen_text(result.variant.name), WIDTH)]
+    lines = [_wrap(result.variant.name)]
     if result.explanation is not None:
         return "\n".join(
             [*lines, *(_wrap(sentence, "  ") for sentence in result.explanation.sentences)]
@@ -96,6 +108,8 @@ def _details(result: VariantResult, currency: str) -> str:
     if c is None:
         return "\n".join([*lines, f"  {result.note}"])
     lines.append(_wrap(_cost_sentence(c, currency), "  "))
+    if c.difference:
+        lines.append(_wrap(f"Of that: {_parts(c, currency)}.", "  "))
     if c.recipes_in:
         lines.append(_wrap("In: " + _some(c.recipes_in), "  "))
     if c.recipes_out:
@@ -104,8 +118,9 @@ def _details(result: VariantResult, currency: str) -> str:
         rows = [row for row in c.shopping if row.more * sign > 0]
         if rows:
             total = sum((row.money for row in rows), Decimal(0))
-            texts = [f"{number(abs(row.more), 2)} x {row.text}" for row in rows]
-            lines.append(_wrap(f"{word} ({_signed(total, currency)}): " + _some(texts), "  "))
+            told = f"{word}, {_signed(total, currency)}: {_packs(rows, currency)}"
+            lines.append(_wrap(told, "  "))
+    lines += _other_money(c, currency)
     moved = [
         f"{row.client} {row.nutrient} {number(row.base or 0.0, 1)} to {number(row.variant or 0, 1)}"
         f" {row.unit} a {row.per} (window {row.window})"
@@ -115,6 +130,36 @@ def _details(result: VariantResult, currency: str) -> str:
     if moved:
         lines.append(_wrap("Means: " + _some(moved, 3), "  "))
     return "\n".join(lines)
+
+
+def _parts(c: Comparison, currency: str) -> str:
+    """Return the difference in parts that add up to it, those that differ."""
+    parts = [("groceries", c.variant.grocery_cost - c.base.grocery_cost),
+             ("shop visits", c.variant.visit_cost - c.base.visit_cost),
+             ("the cook's time and boxes", c.variant.work_cost - c.base.work_cost),
+             ("reference intakes missed", c.variant.missed_cost - c.base.missed_cost)]  # fmt: skip
+    rest = c.difference - sum((part for _, part in parts), Decimal(0))
+    parts.insert(2, ("waste, as weighed", rest))
+    return ", ".join(f"{words} {_signed(part, currency)}" for words, part in parts if part)
+
+
+def _packs(rows: Sequence[ShoppingRow], currency: str) -> str:
+    """Return packs with what each costs; those not named are one sum, so that all adds up."""
+    texts = [
+        f"{number(abs(row.more), 2)} x {row.text} {_signed(row.money, currency)}" for row in rows
+    ]
+    if len(texts) <= _NAMED + 1:
+        return "; ".join(texts)
+    others = sum((row.money for row in rows[_NAMED:]), Decimal(0))
+    return f"{'; '.join(texts[:_NAMED])}; {len(rows) - _NAMED} more {_signed(others, currency)}"
+
+
+def _other_money(c: Comparison, currency: str) -> list[str]:
+    """Return what groceries differ by besides packs bought more or less."""
+    groceries = c.variant.grocery_cost - c.base.grocery_cost
+    rounding = groceries - c.repriced - sum((row.money for row in c.shopping), Decimal(0))
+    rows = (("The same packs at other prices", c.repriced), ("Rounding of single lines", rounding))
+    return [_wrap(f"{words}: {_signed(sum_, currency)}", "  ") for words, sum_ in rows if sum_]
 
 
 def _change(before: float | None, after: float | None) -> float:
@@ -188,20 +233,23 @@ def _budget(curve: BudgetCurve, found: WhatIf, currency: str) -> str:
         rows.append((budget, f"misses {missed or 'nothing'}", "-", "-", "-"))
     rows += _rung_rows(curve.points, currency)
     headers = ("Budget", "Week", f"All {currency}", "Limit", "Gap")
-    table = fit_table(headers, rows, flexible=1, right=(0, 2, 3, 4))
+    table = fit_table(headers, rows, flexible=1, right=(0, 2, 3, 4), whole=True)
     head = (
         f"Least groceries of a week that complies: {_least_text(curve.complies, currency)}. "
         f"Of any week, windows missed but energy not below its floor: "
         f"{_least_text(curve.exists, currency)}."
     )
-    return "Budget\n" + _wrap(head) + "\n" + table
+    return "\n".join(["Budget for groceries", _wrap(head), table, _wrap(_LIMIT_WORDS)])
 
 
 def _window(curve: WindowCurve, found: WhatIf, currency: str) -> str:
-    name = found.kitchen.catalog.amounts[curve.nutrient].name
-    headers = (f"{curve.side} {curve.unit}", "Week", f"All {currency}", "Limit", "Gap")
+    side = "At least" if curve.side == "min" else "At most"
+    headers = (f"{side}, {curve.unit}", "Week", f"All {currency}", "Limit", "Gap")
     table = fit_table(headers, _rung_rows(curve.points, currency), flexible=1, right=(0, 2, 3, 4))
-    return f"{name} of {curve.client}, now {curve.now:g} {curve.unit} a day\n{table}"
+    now = f"now {side.lower()} {number(curve.now, 2)} {curve.unit} a day"
+    name = found.kitchen.catalog.amounts[curve.nutrient].name
+    head = _wrap(f"{name} of {curve.client_name}, {now}")
+    return f"{head}\n{table}\n{_wrap(_LIMIT_WORDS)}"
 
 
 def _prices(prices: tuple[ShadowPrice, ...], found: WhatIf, currency: str) -> str:
@@ -241,12 +289,17 @@ def _prices(prices: tuple[ShadowPrice, ...], found: WhatIf, currency: str) -> st
 
 
 def _robust(r: Robustness, currency: str) -> str:
+    solved = plural(r.solved, "sample")
+    others = f"No other plan turned up when {solved} were solved."
+    if r.plans > 1:
+        others = (
+            f"Compared with {plural(r.plans - 1, 'other plan')} ({solved} solved for them), "
+            f"another is cheaper in {100 * r.overtaken:.0f} % of samples; on average this plan is "
+            f"{r.mean_regret:.2f} dearer than the cheapest of them, at most {r.most_regret:.2f}."
+        )
     return "If prices differ\n" + _wrap(
         f"With each food's prices up to {100 * r.spread:g} % above or below, in {r.samples} "
         f"samples: this plan costs {r.lowest:.2f} to {r.highest:.2f} {currency}, in eight of ten "
-        f"{r.low_tenth:.2f} to {r.high_tenth:.2f}; as priced now {r.planned:.2f}. Compared with "
-        f"{r.plans - 1} other plans ({r.solved} samples were solved for them), another is cheaper "
-        f"in {100 * r.overtaken:.0f} % of samples; on average this plan is {r.mean_regret:.2f} "
-        f"dearer than the cheapest of them, at most {r.most_regret:.2f}. Plans never looked at "
-        f"may be cheaper still."
+        f"{r.low_tenth:.2f} to {r.high_tenth:.2f}; as priced now {r.planned:.2f}. {others} Plans "
+        f"never looked at may be cheaper still."
     )

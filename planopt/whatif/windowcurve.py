@@ -30,6 +30,7 @@ class WindowCurve:
     """Cost against a target; `points` by rising value, `now` is the value of the scenario."""
 
     client: str
+    client_name: str
     nutrient: str
     unit: str
     side: Literal["min", "max"]
@@ -107,7 +108,8 @@ def window_curve(
     rungs = climb(ladder, settings, [base], seconds, {now: base.solution.best_bound})
     rows = tuple(sorted(rungs, key=lambda rung: rung.value))
     unit = kitchen.catalog.amounts[nutrient].unit
-    return WindowCurve(client_id, nutrient, unit, side, now, rows, perf_counter() - began)
+    spent = perf_counter() - began
+    return WindowCurve(client_id, client.name, nutrient, unit, side, now, rows, spent)
 
 
 def _values(

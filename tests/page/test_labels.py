@@ -168,6 +168,25 @@ def test_type_is_as_large_as_the_label_allows() -> None:
     assert largest_rung([many], 50, 38)[1] >= len(RUNGS), "all words before all sizes"
 
 
+def test_the_day_to_eat_it_by_stays_large_where_there_are_many_words() -> None:
+    """A long dish with allergens and what it was made apart from keeps its date at 14 points."""
+    words = [
+        Words("Quinoa bowl with black beans and roast sweet potato, with dry black beans: "
+              "crunchy part", "dish", bold=True),
+        Words("June \N{MIDDLE DOT} june, dinner, Mon 30 Nov", "who", bold=True),
+        Words("Use by Wed 2 Dec", "date", bold=True, tail="Box 62\N{MIDDLE DOT}265f"),
+        Words("Cooked Sun 29 Nov. Keep closed in a dry cupboard; eat as it is", "rest"),
+        Words("1 serving, 10 g before cooking: 60 kcal, protein 3 g, fat 5 g, "
+              "carbohydrate 1 g", "rest"),
+        Words("No listed allergen", "rest", bold=True),
+        Words("Made apart from: crustaceans, fish; traces not ruled out", "rest"),
+    ]  # fmt: skip
+    choice, rung = largest_rung([words], 94, 50)
+    assert choice == 0
+    assert RUNGS[rung].date == 14
+    assert RUNGS[rung].dish < 13, "the dish gives way first"
+
+
 def test_two_clients_of_one_name_have_labels_that_differ() -> None:
     """A short mark of the id stands beside the name: at least eight letters, or the whole id."""
     plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()

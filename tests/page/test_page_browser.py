@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import io
 import json
 import re
@@ -15,6 +14,7 @@ import pytest
 from pypdf import PdfReader
 
 from forms.renamed import renamed
+from page.axe import PAPER, PRINTED, WIDTHS, open_folds, too_wide, violations
 from page.crowd import crowd_plan
 from page.longlabels import long_labels
 from planopt.cookday.containers import containers_of
@@ -30,12 +30,6 @@ pytestmark = pytest.mark.xdist_group("browser")
 
 HOSTILE = '<script>alert(1)</script><b title="x" onmouseover="alert(2)">=1+1 {{ 7 * 7 }} &amp;'
 MM = 96 / 25.4
-# A4 and Letter in points; ISO 216 and ANSI/ASME Y14.1.
-PAPER = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}
-# No published figure: 390 CSS pixels are a common phone, 1280 a common small desktop.
-WIDTHS = (390, 1280)
-# The width of a sheet between its margins, where the style of print is looked at.
-PRINTED = 700
 
 
 @pytest.fixture(scope="module")
@@ -62,12 +56,6 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
-def _too_wide(page: Any) -> Any:
-    return page.evaluate(
-        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    )
-
-
 @pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("name", ["folder", "hostile"])
 def test_it_fits_the_screen_and_nothing_goes_wrong(
@@ -75,10 +63,10 @@ def test_it_fits_the_screen_and_nothing_goes_wrong(
 ) -> None:
     """No sideways scrolling, no message of the browser, no request but the file itself."""
     page, wrong = opened(request.getfixturevalue(name) / "report.html", width)
-    assert _too_wide(page) == 0
+    assert too_wide(page) == 0
     page.emulate_media(media="print")
     page.set_viewport_size({"width": 700, "height": 900})
-    assert _too_wide(page) == 0
+    assert too_wide(page) == 0
     assert wrong == []
 
 
@@ -86,24 +74,19 @@ def test_it_fits_the_screen_and_nothing_goes_wrong(
     ("file", "width"),
     [
         ("report.html", 390), ("report.html", 1280), ("report.html", PRINTED),
-        ("labels.html", 1280), ("clients/ana.html", 390), ("clients/ana.html", 1280),
+        ("labels.html", 390), ("labels.html", 1280), ("labels.html", PRINTED),
+        ("clients/ana.html", 390), ("clients/ana.html", 1280), ("clients/ana.html", PRINTED),
     ],
 )  # fmt: skip
 def test_an_accessibility_checker_finds_nothing(
     opened: Any, sample: Path, file: str, width: int
 ) -> None:
     """The rules of axe-core (WCAG 2 A and AA, and best practices) are met, contrast among them."""
-    axe = importlib.import_module("axe_playwright_python.sync_playwright").Axe()
     page, _ = opened(sample / file, width)
-    # All views and folds at once.
-    page.add_style_tag(content="@media screen { main > .view { display: block !important } }")
-    page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
+    open_folds(page)
     if width == PRINTED:
         page.emulate_media(media="print")
-    response = axe.run(page).response
-    found = [(v["id"], [n["html"] for n in v["nodes"][:3]]) for v in response["violations"]]
-    assert found == []
-    assert "color-contrast" in {rule["id"] for rule in response["passes"]}
+    assert violations(page) == []
 
 
 def test_ticks_stay_over_a_reload_and_belong_to_this_plan(
@@ -402,7 +385,7 @@ def test_a_locale_reaches_page_and_labels(opened: Any, tmp_path: Path) -> None:
     write_plan(plan, catalog, scenario, tmp_path / "plan", Display("de_DE"))
     page, wrong = opened(tmp_path / "plan" / "report.html", 390)
     assert page.locator("[data-total=groceries]").text_content() == "15,10"
-    assert (_too_wide(page), wrong) == (0, [])
+    assert (too_wide(page), wrong) == (0, [])
     labels, wrong = opened(tmp_path / "plan" / "labels.html")
     width = labels.locator(".label").first.bounding_box()["width"]
     assert width / MM == pytest.approx(94, abs=0.1)

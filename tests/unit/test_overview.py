@@ -156,17 +156,49 @@ def _page(text: str) -> _Page:
 def test_the_page_shows_names_as_they_are_and_fetches_nothing(
     overview: Overview, run_folder: Path
 ) -> None:
-    """Markup in a name is text; there is no script, picture or address to load from."""
+    """Markup in a name is text; the one script is ours, and nothing is loaded from elsewhere."""
     page = _page(overview_texts(overview, run_folder)["overview.html"])
     text = " ".join(" ".join(page.text).split())
     assert MARKUP in text
     assert FORMULA in text
-    assert not {"script", "img", "link", "iframe"} & set(page.tags)
-    links = {value for name, value in page.attributes if name in ("href", "src")}
-    assert links == {"plans/home/report.html", "plans/cyd/report.html"}
+    assert not {"img", "link", "iframe"} & set(page.tags)
+    assert page.tags.count("script") == 1
+    values = [value for name, value in page.attributes if name in ("href", "src")]
+    links = {value for value in values if not str(value).startswith("#")}
+    assert links == {
+        "plans/home/report.html", "plans/cyd/report.html", "plans/home/clients/ana.html",
+        "plans/home/clients/ben.html", "plans/cyd/clients/cyd.html",
+    }  # fmt: skip
     assert all((run_folder / str(link)).is_file() for link in links)
-    assert f"{overview.bill} USD" in text
+    assert f"Bills of all kitchens, groceries and visits: {overview.bill} USD" in text
     assert "did you mean 'milk'?" in text
+
+
+def test_each_kitchen_has_its_packs_and_none_is_left_over(overview: Overview) -> None:
+    """What kitchens get adds up to what is bought, in number and money, and stands in a table."""
+    for line in overview.buy:
+        mine = [
+            one
+            for one in overview.packs
+            if (one.pack_id, one.shop_date, one.seller_id)
+            == (line.pack_id, line.shop_date, line.seller_id)
+        ]
+        assert len(mine) == line.kitchens
+        assert sum(one.count for one in mine) == pytest.approx(line.count)
+        assert sum(one.price for one in mine) == line.price
+    rows = list(csv.DictReader(io.StringIO(overview_texts(overview)["kitchen_packs.csv"])))
+    assert {row["kitchen_id"] for row in rows} == {"home", "cyd"}
+    assert sum(Decimal(row["price"]) for row in rows) == sum(s.total for s in overview.sellers)
+
+
+def test_who_has_no_plan_comes_first_with_the_cause_line_by_line(overview: Overview) -> None:
+    """Before any figure of a kitchen stands who needs a look, and the cause keeps its lines."""
+    page = overview_html(overview)
+    assert page.index("Dan (dan)") < page.index("Shop for all kitchens") < page.index("<table")
+    cause = page.partition("<pre>")[2].partition("</pre>")[0].splitlines()
+    assert [line.split(":")[0].strip() for line in cause[-2:]] == ["why", "mend"]
+    rows = page.partition('id="clients-h"')[2].partition("</table>")[0]
+    assert rows.index("Dan") < rows.index("Cyd")
 
 
 def test_the_page_can_be_read_by_ear(overview: Overview) -> None:

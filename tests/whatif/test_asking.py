@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -45,6 +46,23 @@ def test_variants_are_chosen_by_name_and_by_words(kitchen: Kitchen) -> None:
     assert chosen_variants(kitchen, [], [], otherwise_all=False) == ()
     both = chosen_variants(kitchen, ["Dear eggs"], ["no milk_whole"], otherwise_all=True)
     assert [v.name for v in both] == ["Dear eggs", "no milk_whole"]
+
+
+def test_each_change_is_a_variant_unless_they_are_joined(kitchen: Kitchen) -> None:
+    """Two changes are two variants; together they are one; faults come at once."""
+    words = ["no milk_whole", "budget 25", "no milk_whole"]
+    apart = chosen_variants(kitchen, [], words, otherwise_all=True)
+    assert [v.name for v in apart] == ["no milk_whole", "budget 25"]
+    (joined,) = chosen_variants(kitchen, [], words, otherwise_all=True, together=True)
+    assert joined.name == "no milk_whole; budget 25"
+    assert (joined.unavailable, joined.budget) == (("milk_whole",), Decimal(25))
+    for together in (False, True):
+        with pytest.raises(BadInput) as caught:
+            chosen_variants(
+                kitchen, [], ["less salt", "no sugarr"], otherwise_all=True, together=together
+            )
+        codes = {fault.code for fault in caught.value.faults}
+        assert codes == {"change_not_understood", "unknown_food"}
 
 
 def test_unknown_names_and_words_are_told_together(kitchen: Kitchen) -> None:
@@ -99,6 +117,7 @@ def test_the_command_prints_json_alone(path: Path) -> None:
         (["--change", "less salt"], ExitCode.BAD_INPUT),
         (["--target", "ana zinc_mg"], ExitCode.BAD_INPUT),
         (["--variant", "Por"], ExitCode.BAD_INPUT),
+        (["--together"], ExitCode.USAGE),
         (["--spread", "0"], ExitCode.USAGE),
         (["--spread", "120%"], ExitCode.USAGE),
         (["--points", "2"], ExitCode.USAGE),

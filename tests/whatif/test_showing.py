@@ -14,8 +14,12 @@ from xml.etree import ElementTree
 import pytest
 
 from planopt.faults import BadInput
+from planopt.report.page import figures
 from planopt.report.words.columns import screen_width
+from planopt.whatif.chart import scale
+from planopt.whatif.curves import Missed, ShortPoint
 from planopt.whatif.files import TABLES, findings_files, write_findings
+from planopt.whatif.ladder import Rung
 from planopt.whatif.pictures import pictures
 from planopt.whatif.text import findings_text
 from whatif.samples import sample_findings
@@ -39,11 +43,49 @@ def test_text_fits_the_screen_and_names_every_variant() -> None:
     assert [line[:5] for line in table[2:5]] == ["ana p", "price", "ana p"]
 
 
+def test_names_are_whole_however_long_they_are() -> None:
+    """A long change goes on in its own column, and nothing in the table is cut."""
+    found = sample_findings()
+    name = (
+        "price of lentils_red_dry +30%; ana away on days 2, 3; without recipe red_lentil_dal_rice"
+    )
+    first = replace(
+        found.variants[0], variant=found.variants[0].variant.model_copy(update={"name": name})
+    )
+    text = findings_text(replace(found, variants=(first,)))
+    assert max(screen_width(line) for line in text.splitlines()) <= 80
+    assert "\u2026" not in text
+    rows = text.split("\n\n")[1].splitlines()[2:]
+    column = " ".join(" ".join(row[:26].split()) for row in rows[: len(name) // 20 + 1])
+    assert column.startswith(name)
+
+
+def test_the_parts_of_a_difference_add_up_to_it() -> None:
+    """The difference is the sum of its parts; packs bought more and less make the groceries."""
+    found = sample_findings()
+    sums = []
+    for result in found.variants[:2]:
+        text = " ".join(findings_text(replace(found, variants=(result,))).split())
+        c = result.comparison
+        assert c is not None
+        if c.difference:
+            parts = re.search(r"Of that: (.*?)\. ", text)
+            assert parts is not None
+            sums.append(sum(map(Decimal, re.findall(r"[+-]\d+\.\d\d", parts[1]))))
+            assert sums[-1] == c.difference
+        packs = re.findall(
+            r"(?:Buy more,|Buy less,|other prices:|single lines:) ([+-][\d.]+)", text
+        )
+        groceries = c.variant.grocery_cost - c.base.grocery_cost
+        assert sum(map(Decimal, packs)) == groceries
+    assert sums, "one of the two differs"
+
+
 def test_text_tells_what_is_certain_and_why_there_is_no_week() -> None:
     """A proven difference is called so; the variant without a week has its clash beneath it."""
     text = findings_text(sample_findings())
     assert "certainly dearer: the true difference is" in text
-    assert "no week complies" in text
+    assert re.search(r"min 400: no .*\nweek complies$", text, re.MULTILINE)
     assert "Ana: Protein at least 400 g a day" in text
     assert "local estimates" in text
     assert "Plans never looked at may be" in " ".join(text.split())
@@ -108,27 +150,99 @@ def test_tables_have_a_row_for_each_fact() -> None:
     assert len(budgets) == len(found.budget.points) + len(found.budget.short)
 
 
-def test_pictures_have_units_on_their_axes_and_only_greys() -> None:
-    """Each picture is well-formed SVG, names what its axes count, and is read without colours."""
+def _words(text: str) -> list[str]:
+    return [element.text or "" for element in ElementTree.fromstring(text).iter(f"{SVG}text")]
+
+
+def _curve(points: list[Rung], name: str = "Ana") -> dict[str, str]:
+    """Draw the window's curve of the sample with other points."""
+    found = sample_findings()
+    curve = replace(found.windows[0], points=tuple(points), client_name=name, now=60.0)
+    return pictures(replace(found, windows=(curve,)))
+
+
+def _rung(value: float, cost: str, bound: str) -> Rung:
+    return Rung(value, "complies", sample_findings().base, Decimal(cost), Decimal(bound))
+
+
+def test_pictures_say_in_words_what_they_show() -> None:
+    """Titles have names and no ids, axes their units, and the type and colours are the report's."""
     drawn = pictures(sample_findings())
     assert set(drawn) == {"budget_curve.svg", "window_ana_protein_g_min.svg", "price_samples.svg"}
+    window = _words(drawn["window_ana_protein_g_min.svg"])
+    assert window[0] == "What a week costs by the least protein a day for Ana"
+    assert "At least so much protein, g a day" in window
+    assert "Cost of the week, USD" in window
+    assert "Budget for groceries, USD" in _words(drawn["budget_curve.svg"])
+    own = {figures.INK, figures.QUIET, figures.BAR, figures.BAND, figures.PALE, figures.GRID,
+           figures.SOFT, "#ffffff", "#000000"}  # fmt: skip
     for name, text in drawn.items():
-        root = ElementTree.fromstring(text)
-        assert root.tag == f"{SVG}svg"
-        words = [element.text for element in root.iter(f"{SVG}text")]
-        assert any("USD" in (word or "") for word in words), name
-        for colour in re.findall(r"#([0-9a-fA-F]{6})", text):
-            assert colour[:2] == colour[2:4] == colour[4:], f"{name}: {colour}"
-    assert "g a day" in drawn["window_ana_protein_g_min.svg"]
-    assert "Budget for groceries (USD)" in drawn["budget_curve.svg"]
+        assert not [words for words in _words(text) if "_" in words], name
+        colours = {found.lower() for found in re.findall(r"#[0-9a-fA-F]{6}\b", text)}
+        assert colours <= own, name
+        assert ElementTree.fromstring(text).get("font-family") == figures.TYPE, name
 
 
-def test_the_room_between_plan_and_limit_is_shaded() -> None:
-    """The curve has a filled area under the plan's line, named in the legend."""
-    text = pictures(sample_findings())["window_ana_protein_g_min.svg"]
-    assert "FillBetweenPolyCollection" in text or "PolyCollection" in text
-    assert "proven room between" in text
-    assert "no week costs less" in text
+def test_a_picture_tells_its_figures_to_those_who_do_not_see_it() -> None:
+    """Title and description are there, and the description holds every cost of the curve."""
+    text = _curve([_rung(42, "40.00", "38.62"), _rung(60, "53.10", "38.62")])
+    root = ElementTree.fromstring(text["window_ana_protein_g_min.svg"])
+    assert root.get("role") == "img"
+    described = root.findtext(f"{SVG}desc") or ""
+    assert "at 42 g a day: 40.00, and no week below 38.62" in described
+    assert "at 60 g a day: 53.10" in described
+    assert root.findtext(f"{SVG}title") == "What a week costs by the least protein a day for Ana"
+
+
+def test_fifteen_cents_are_no_cliff() -> None:
+    """Costs begin at zero, so 15 cents of 40 are a pixel; a scale that begins elsewhere says so."""
+    points = [_rung(42, "40.00", "38.62"), _rung(60, "40.15", "38.62")]
+    text = _curve(points)["window_ana_protein_g_min.svg"]
+    assert "0" in _words(text)
+    line = re.search(rf'<path d="M ([\d. ML-]+)"[^>]*stroke: {figures.BAR}', text)
+    assert line is not None
+    (x0, y0), (x1, y1) = (map(float, point.split()) for point in line[1].split("L"))
+    assert abs(y1 - y0) < 2 < x1 - x0
+    assert "The scale across begins at 40 g, not at zero." in _words(text)
+    assert scale([40.0, 40.15], zero=True).low == 0
+
+
+def test_what_is_proven_is_shaded_and_named_in_the_key() -> None:
+    """Ground on which no week lies, and the room above it, are filled in colours of their own."""
+    points = [_rung(42, "40.00", "30.00"), _rung(60, "41.00", "30.00")]
+    closed = Rung(70.0, "no week", None, None, Decimal(0))
+    text = _curve([*points, closed])["window_ana_protein_g_min.svg"]
+    for fill, words in (
+        (figures.BAND, "no week costs so little (proven)"),
+        (figures.SOFT, "a cheaper week may lie here"),
+        (figures.PALE, "no week complies"),
+    ):
+        assert text.count(f"fill: {fill}") == 2, "in the key and in the picture"
+        assert words in _words(text)
+
+
+def test_what_must_be_missed_has_a_panel_of_its_own() -> None:
+    """Below the least budget that complies, misses are drawn from zero, and are told in words."""
+    found = sample_findings()
+    assert found.budget is not None
+    short = tuple(
+        ShortPoint(Decimal(budget), (Missed(("protein_g",), share, share / 2, (3.0,)),), False)
+        for budget, share in ((8, 0.5), (10, 0.25))
+    )
+    text = pictures(replace(found, budget=replace(found.budget, short=short)))["budget_curve.svg"]
+    assert "Windows missed, % of a limit, all days together" in _words(text)
+    assert {"50", "25"} <= set(_words(text))
+    described = ElementTree.fromstring(text).findtext(f"{SVG}desc") or ""
+    assert "8 misses 50 %; 10 misses 25 % of a limit." in described
+
+
+def test_a_name_is_text_in_a_picture_and_never_runs_out_of_it() -> None:
+    """Markup and formulas in a name are words, and a long name goes on in a second line."""
+    name = "<b>Ana</b> $x_1$ of the house with the very long name on the hill above the old town"
+    text = _curve([_rung(42, "40.00", "38.62")], name)["window_ana_protein_g_min.svg"]
+    title = " ".join(_words(text)[:3])
+    assert name in title
+    assert max(len(words) for words in _words(text)[:2]) <= 66
 
 
 def test_pictures_are_the_same_for_the_same_findings() -> None:

@@ -117,13 +117,18 @@ def _oven_rows(schedule: CookDaySchedule, names: list[str]) -> list[Row]:
     ]
 
 
+def _measure(text: str) -> str:
+    """Return a measure that is broken only between two measures: `1/4 cup + 1 tbsp`."""
+    return " + ".join(unbroken(part) for part in text.split(" + "))
+
+
 def _quantities(catalog: Catalog, batch: Batch) -> list[Row]:
     recipe = catalog.recipes.get(batch.recipe_id)
     return [
         {
             "food": food_name(catalog, line.food_id),
             "grams": unbroken(f"{number(line.grams, 0 if line.grams >= 20 else 1)} g"),
-            "kitchen": unbroken(kitchen_amount(catalog, recipe, line, batch.batches))
+            "kitchen": _measure(kitchen_amount(catalog, recipe, line, batch.batches))
             if recipe
             else "",
             "note": CHOSEN_WORDS[line.chosen],
@@ -162,7 +167,7 @@ def _dish(
         "inside": fahrenheit(max(temperatures)) if temperatures else "",
         "apart": apart_lines(work, catalog, scenario),
         "storage": storage_words(catalog, batch, frozen, short_day),
-        "boxes": plural(boxes, "box") if boxes else "",
+        "boxes": unbroken(plural(boxes, "box")) if boxes else "",
         "pack": pack_anchor(batch.cook_day, place),
         "cleans": [
             f"{CLEAN_DOWN.capitalize()} at {_clock(schedule, clean.start_minute)}: "

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.text import Text
 
 Rect = tuple[float, float, float, float]
+Point = tuple[float, float]
 Anchor = Literal["left", "center", "right"]
 
 INK = "#22303a"
@@ -33,6 +34,9 @@ BAND = "#dcd3bf"
 EDGE = "#8a7d62"
 PALE = "#a9c3d3"
 GRID = "#d9dee2"
+SOFT = "#eef2f4"
+# The type of every page (page.css), for figures that stand alone.
+TYPE = 'system-ui, "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif'
 
 _POINTS_PER_INCH = 72.0
 _PLACE = re.compile(r"\bzq(\d+)qz\b")
@@ -105,7 +109,12 @@ class Canvas:
             self._shape([p for part in parts for p in part], codes * len(parts), fill, line)
 
     def lines(
-        self, lines: Iterable[tuple[float, float, float, float]], color: str, width: float = 1.0
+        self,
+        lines: Iterable[tuple[float, float, float, float]],
+        color: str,
+        width: float = 1.0,
+        *,
+        dash: bool = False,
     ) -> None:
         """Draw straight lines (from x, from y, to x, to y) as one shape."""
         from matplotlib.path import Path
@@ -113,15 +122,24 @@ class Canvas:
         points = [p for x0, y0, x1, y1 in lines for p in ((x0, y0), (x1, y1))]
         if points:
             codes = [Path.MOVETO, Path.LINETO] * (len(points) // 2)
-            self._shape(points, codes, None, color, width)
+            self._shape(points, codes, None, color, width, dash=dash)
+
+    def area(self, corners: Sequence[Point], fill: str) -> None:
+        """Fill the shape whose corners these are."""
+        from matplotlib.path import Path
+
+        codes = [Path.MOVETO, *[Path.LINETO] * (len(corners) - 1), Path.CLOSEPOLY]
+        self._shape([*corners, corners[0]], codes, fill, None)
 
     def _shape(
         self,
-        points: Sequence[tuple[float, float]],
+        points: Sequence[Point],
         codes: Sequence[np.uint8],
         fill: str | None,
         line: str | None,
         width: float = 1.0,
+        *,
+        dash: bool = False,
     ) -> None:
         from matplotlib.patches import PathPatch
         from matplotlib.path import Path
@@ -132,6 +150,7 @@ class Canvas:
                 facecolor=fill or "none",
                 edgecolor=line or "none",
                 linewidth=width if line else 0,
+                linestyle=(0, (2.5, 2)) if dash else "-",
                 fill=fill is not None,
                 transform=self._pixels,
             )
@@ -174,6 +193,15 @@ class Canvas:
             nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
             self._figure.savefig(out, format="svg", metadata=nothing)
         return Markup(self._slim(out.getvalue(), name, title, description))
+
+    def file(self, title: str, description: str) -> str:
+        """Return the figure as an SVG file of its own, with the type of the report."""
+        text = str(self.svg("figure", title, description))
+        own = (
+            f'width="{self.width:g}" height="{self.height:g}" '
+            f'font-family="{escape(TYPE)}" style="background:#ffffff" '
+        )
+        return text.replace('class="figure" ', own, 1) + "\n"
 
     def _slim(self, text: str, name: str, title: str, description: str) -> str:
         text = _METADATA.sub("", _HEAD.sub("", text))

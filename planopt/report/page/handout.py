@@ -18,9 +18,10 @@ from planopt.plan.records import Plan
 from planopt.report.analysis import tables
 from planopt.report.analysis.labels import contains_words
 from planopt.report.analysis.worktables import allergen_names, food_names
-from planopt.report.page.parts import amount, cautions_about, window_words
+from planopt.report.page.parts import amount, anchor, cautions_about, window_words
 from planopt.report.page.templating import page_footer, policy, rendered, source
 from planopt.report.words.keeping import place_of, serve_words
+from planopt.report.words.locale import weekday_text
 from planopt.report.words.plain import (
     dish_words,
     plain,
@@ -159,6 +160,8 @@ def client_days(
             {
                 "date": scenario.date_of(day),
                 "day": short_day(scenario.date_of(day)),
+                "short": weekday_text(scenario.date_of(day)),
+                "anchor": anchor("day", day),
                 "away": ", ".join(away),
                 "meals": [
                     _dish_row(

@@ -30,7 +30,7 @@ from planopt.report.page.shopping import shopping
 from planopt.report.page.short import short_form
 from planopt.report.page.templating import page_footer, policy, rendered, source
 from planopt.report.page.why import leftovers, why
-from planopt.report.words.plain import plural, span_words
+from planopt.report.words.plain import plural, short_day, span_words
 from planopt.scenario.records import Scenario
 
 # Standing cautions that stand first of all: what a coach must have read before the week begins.
@@ -71,10 +71,12 @@ def report_html(
         "mealgrid": meal_grid(plan, scenario),
         "groups_met": groups_met(plan, catalog, scenario),
         "groups_words": {"title": GROUPS, "headers": GROUP_HEADERS},
+        "days": [short_day(scenario.date_of(day)) for day in range(1, scenario.days + 1)],
         "mealgrid_words": {
             "title": GRID,
-            "about": GRID_ABOUT,
-            "usual": GRID_USUAL,
+            # Written as Markdown; here quotes say the same.
+            "about": GRID_ABOUT.replace("`", '"'),
+            "usual": GRID_USUAL.replace("`", '"'),
             "tied": GRID_TIED,
         },
         "shopping": shop,

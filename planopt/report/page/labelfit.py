@@ -48,7 +48,9 @@ class LabelType:
 RUNGS = (
     LabelType(13, 14, 11, 9.5), LabelType(13, 14, 11, 8.5), LabelType(13, 14, 10, 8),
     LabelType(13, 14, 8, 8),
-    LabelType(11, 12, 9, 8), LabelType(9.5, 10.5, 8.5, 8), LabelType(8, 8, 8, 8),
+    # The day to eat it by stays large for longest: it is looked for in a full fridge.
+    LabelType(11, 14, 8, 8), LabelType(9.5, 14, 8, 8), LabelType(8.5, 12, 8, 8),
+    LabelType(8, 8, 8, 8),
 )  # fmt: skip
 # Only where the words that must be known would not fit otherwise, as with fourteen allergens on the
 # smallest label that a scenario may have; above the 0.9 mm of x-height that a pack may have at

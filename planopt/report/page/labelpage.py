@@ -23,7 +23,7 @@ from planopt.report.page.labelfit import (
     Words,
     largest_rung,
 )
-from planopt.report.page.parts import clean, plan_mark
+from planopt.report.page.parts import plan_mark, readable
 from planopt.report.page.templating import rendered
 from planopt.report.words.plain import number, plain, plural, short_day, unbroken
 from planopt.scenario.labelsheet import LabelSheet
@@ -83,7 +83,7 @@ def _label(label: Label, sheet: LabelSheet, place: str, mark: str) -> dict[str, 
         "contains": contains_words(label.allergens, label.not_known),
         "apart": label.apart,
     }
-    words = {name: clean(text) for name, text in words.items()}
+    words = {name: readable(text) for name, text in words.items()}
     *before, (by, until) = date_words(box)
     words["dates"] = [*before, (by.capitalize(), until)]
     # What is claimed and what is for information can be left out; what must be known cannot.

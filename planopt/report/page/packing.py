@@ -102,7 +102,7 @@ def packing(
                     "cook": anchor("dish", day.cook_day, place + 1),
                     "number": place + 1,
                     "name": name,
-                    "count": plural(len(mine), "box"),
+                    "count": unbroken(plural(len(mine), "box")),
                     "pots": _pots(catalog, mine, mark),
                 }
             )

@@ -16,6 +16,11 @@ SUBJECTS = ("Storage", "Cooling", "Reheating", "Allergens")
 _BREAKS = {"\n": " ", "\t": " ", "\r": " "}
 # Marks that turn the direction of what follows could make a date or an amount read backwards.
 _TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+# A quantity with its unit, and both scales of a temperature: no line ends within.
+_QUANTITY = re.compile(
+    r"(?<=\d) (?=(?:%|g|kg|mg|ug|ml|l|kcal|mm|min|h|x|C|F|[A-Z]{3})(?!\w))"
+    r"|(?<=\bx) (?=\d)|(?<=\d[ \u00a0][CF]) (?=[(/])|(?<=[CF][ \u00a0]/) (?=\d)"
+)
 _UNFIT = re.compile(r"[^a-z0-9]+")
 
 
@@ -27,6 +32,11 @@ def clean(text: str) -> str:
     return "".join(
         c for c in kept if c not in _TURNS and unicodedata.category(c) not in ("Cc", "Cs")
     )
+
+
+def readable(text: str) -> str:
+    """Return a clean text of which no line breaks a quantity, for example `74 C (165 F)`."""
+    return _QUANTITY.sub("\N{NO-BREAK SPACE}", clean(text))
 
 
 def anchor(*parts: object) -> str:

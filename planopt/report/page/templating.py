@@ -10,12 +10,17 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from planopt.report.page.parts import clean, css_string
+from planopt.report.page.parts import css_string, readable
 
 
 def _shown(value: object) -> object:
-    """Return what a template shows, texts without what cannot be read; markup of ours as it is."""
-    return clean(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    """Return what a template shows: texts without what cannot be read, quantities unbroken.
+
+    Markup of ours stays as it is.
+    """
+    if not isinstance(value, str) or isinstance(value, Markup):
+        return value
+    return readable(value)
 
 
 @cache
@@ -40,6 +45,11 @@ def source(name: str) -> str:
 def rendered(name: str, context: dict[str, Any]) -> str:
     """Return a page made of a template."""
     return _environment().get_template(name).render(context)
+
+
+def rendered_text(text: str, context: dict[str, Any]) -> str:
+    """Return a page made of a template of another part, which may use the macros of this one."""
+    return _environment().from_string(text).render(context)
 
 
 def policy(script: str = "") -> str:
