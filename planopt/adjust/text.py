@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
 from planopt.adjust.week import Adjustment
@@ -20,10 +21,15 @@ def adjustment_text(found: Adjustment) -> str:
     """Return what an adjustment changed and what is known of it; no line is wider than 80."""
     assert found.plan.changes is not None
     blocks = [
-        clip(f"Adjusted: {screen_text(found.plan.changes.name)}", WIDTH) + "\n" + _headline(found),
+        "\n".join(
+            (
+                clip(f"Adjusted: {screen_text(found.plan.changes.name)}", WIDTH),
+                wrapped(headline(found)),
+            )
+        ),
         "\n".join(plate_lines(found)),
-        "\n".join(_kitchen(found)),
-        "\n".join(wrapped(text) for text in _why(found)),
+        "\n".join(wrapped(f"- {text}") for text in kitchen_changes(found)),
+        "\n".join(wrapped(text) for text in reasons(found)),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -35,7 +41,8 @@ def wrapped(text: str, indent: str = "") -> str:
     )
 
 
-def _headline(found: Adjustment) -> str:
+def headline(found: Adjustment) -> str:
+    """Return how many plates change, and what the week costs then, in two sentences."""
     currency = found.plan.currency
     before, after = found.before.solution.objective, found.plan.solution.objective
     plates = len(found.earlier.plates)
@@ -48,7 +55,7 @@ def _headline(found: Adjustment) -> str:
         f"The week costs {money(after, currency)} {currency}, all counted; "
         f"before {money(before, currency)} ({signed(after - before, currency)})."
     )
-    return wrapped(" ".join(parts))
+    return " ".join(parts)
 
 
 def signed(amount: Decimal, currency: str) -> str:
@@ -56,8 +63,28 @@ def signed(amount: Decimal, currency: str) -> str:
     return f"{'+' if amount >= 0 else ''}{money(amount, currency)}"
 
 
+@dataclass(frozen=True)
+class PlateChange:
+    """A plate that changed: what it had and what it has, in words; whether that was asked for."""
+
+    client_id: str
+    day: int
+    meal: str
+    where: str
+    asked: bool
+    before: str
+    after: str
+
+
 def plate_lines(found: Adjustment) -> Iterator[str]:
     """Yield a line for each plate that changed."""
+    for plate in plate_changes(found):
+        mark = " (asked for)" if plate.asked else ""
+        yield wrapped(f"- {plate.where}{mark}: {plate.before} -> {plate.after}")
+
+
+def plate_changes(found: Adjustment) -> Iterator[PlateChange]:
+    """Yield each plate that changed, in words."""
     problem = found.problem
     after = _plates(found.plan)
     before = _plates(found.before)
@@ -68,10 +95,13 @@ def plate_lines(found: Adjustment) -> Iterator[str]:
         slot = problem.slots[i]
         who = problem.clients[slot.client].client_id
         key = (who, slot.day, slot.meal)
-        mark = " (asked for)" if i in found.asked else ""
-        where = f"{names[who]}, {words.day(slot.day)}, {plain(slot.meal)}"
-        yield wrapped(f"- {where}{mark}: {_dishes(found, before, key)} -> "
-                    f"{_dishes(found, after, key)}")  # fmt: skip
+        yield PlateChange(
+            *key,
+            where=f"{names[who]}, {words.day(slot.day)}, {plain(slot.meal)}",
+            asked=i in found.asked,
+            before=_dishes(found, before, key),
+            after=_dishes(found, after, key),
+        )
 
 
 Plates = dict[tuple[str, int, str], list[tuple[str, str, str, float]]]
@@ -94,8 +124,8 @@ def _dishes(found: Adjustment, plates: Plates, key: tuple[str, int, str]) -> str
     return " and ".join(texts) or "nothing"
 
 
-def _kitchen(found: Adjustment) -> Iterator[str]:
-    """Yield lines for batches and packs that changed; of packs the first few."""
+def kitchen_changes(found: Adjustment) -> Iterator[str]:
+    """Yield in words which batches and packs changed; of packs the first few."""
     names = {row.recipe_id: row.recipe_name for plan in (found.before, found.plan)
              for row in plan.batches}  # fmt: skip
     pots = _difference(
@@ -103,7 +133,7 @@ def _kitchen(found: Adjustment) -> Iterator[str]:
         {(row.recipe_id, row.cook_day): row.batches for row in found.plan.batches},
     )
     for (recipe, day), (was, now) in sorted(pots.items()):
-        yield wrapped(f"- cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}")
+        yield f"cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}"
     foods = {row.pack_id: row.food_name for plan in (found.before, found.plan)
              for row in plan.purchases}  # fmt: skip
     packs = _difference(
@@ -111,12 +141,9 @@ def _kitchen(found: Adjustment) -> Iterator[str]:
         {(row.pack_id, row.shop_day): row.count for row in found.plan.purchases},
     )
     for (pack, day), (was, now) in sorted(packs.items())[:_MOST_LINES]:
-        text = (
-            f"- shop day {day}, {foods[str(pack)]} ({pack}): {number(was, 2)} -> {number(now, 2)}"
-        )
-        yield wrapped(text)
+        yield f"shop day {day}, {foods[str(pack)]} ({pack}): {number(was, 2)} -> {number(now, 2)}"
     if len(packs) > _MOST_LINES:
-        yield f"- and {plural(len(packs) - _MOST_LINES, 'other pack')} of the shopping list"
+        yield f"and {plural(len(packs) - _MOST_LINES, 'other pack')} of the shopping list"
 
 
 def _difference(
@@ -129,7 +156,7 @@ def _difference(
     }
 
 
-def _why(found: Adjustment) -> Iterator[str]:
+def reasons(found: Adjustment) -> Iterator[str]:
     """Yield sentences on why more plates could not stay, and on what is proven."""
     words = RuleWords(found.kitchen.catalog, found.kitchen.scenario)
     changed = {*found.changes.dishes, *found.changes.portions}

@@ -10,6 +10,7 @@ from planopt import __version__
 from planopt.cli import (
     add,
     adjust,
+    edit,
     files,
     guide,
     plans,
@@ -55,6 +56,7 @@ for _command in (
     weeks.weeks,
     weeks.overview,
     adjust.adjusting,
+    edit.edit,
     adjust.following,
     whatif.whatif,
     files.check,

@@ -6,7 +6,7 @@ from contextlib import AbstractContextManager
 from math import isfinite
 from time import perf_counter
 
-from planopt.interrupts import noted, stop_asked
+from planopt.interrupts import noted, stop_asker
 from planopt.solve.progress import Progress, ProgressCallback
 from planopt.solve.settings import SolveSettings
 
@@ -24,11 +24,13 @@ class Clock:
         self._limit = settings.time_limit_s if settings.work_limit is None else float("inf")
         self._progress = progress
         self._stopped = False
+        # A solver asks from threads of its own.
+        self._stop_asked = stop_asker()
 
     @property
     def interrupted(self) -> bool:
         """Tell whether the user asked to stop: this search, or the whole command."""
-        return self._stopped or stop_asked()
+        return self._stopped or self._stop_asked()
 
     def seconds(self) -> float:
         """Return seconds since the start."""
