@@ -6,11 +6,20 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, TypeVar
 
 from planopt.adjust.week import Adjustment
 from planopt.plan.records import Plan
 from planopt.report.words.columns import WIDTH, clip, screen_text
-from planopt.report.words.plain import dish_words, money, number, plain, plural
+from planopt.report.words.plain import (
+    dish_words,
+    money,
+    pack_text,
+    plain,
+    plural,
+    seller_name,
+    short_day,
+)
 from planopt.solve.engine.adjusting import RingResult
 from planopt.whynot.words import RuleWords
 
@@ -126,34 +135,41 @@ def _dishes(found: Adjustment, plates: Plates, key: tuple[str, int, str]) -> str
 
 def kitchen_changes(found: Adjustment) -> Iterator[str]:
     """Yield in words which batches and packs changed; of packs the first few."""
-    names = {row.recipe_id: row.recipe_name for plan in (found.before, found.plan)
-             for row in plan.batches}  # fmt: skip
-    pots = _difference(
-        {(row.recipe_id, row.cook_day): row.batches for row in found.before.batches},
-        {(row.recipe_id, row.cook_day): row.batches for row in found.plan.batches},
-    )
-    for (recipe, day), (was, now) in sorted(pots.items()):
-        yield f"cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}"
-    foods = {row.pack_id: row.food_name for plan in (found.before, found.plan)
-             for row in plan.purchases}  # fmt: skip
-    packs = _difference(
-        {(row.pack_id, row.shop_day): row.count for row in found.before.purchases},
-        {(row.pack_id, row.shop_day): row.count for row in found.plan.purchases},
-    )
-    for (pack, day), (was, now) in sorted(packs.items())[:_MOST_LINES]:
-        yield f"shop day {day}, {foods[str(pack)]} ({pack}): {number(was, 2)} -> {number(now, 2)}"
-    if len(packs) > _MOST_LINES:
-        yield f"and {plural(len(packs) - _MOST_LINES, 'other pack')} of the shopping list"
+    catalog, plans = found.kitchen.catalog, (found.before, found.plan)
+    pots = [
+        {
+            (row.cook_date, dish_words(catalog, row.recipe_id, row.recipe_name, row.version)):
+            plural(row.batches, "batch")
+            for row in plan.batches
+        }
+        for plan in plans
+    ]  # fmt: skip
+    for (day, name), was, now in _differing(*pots):
+        yield f"cook on {short_day(day)}: {name}, {was} -> {now}"
+    packs = [
+        {
+            (row.shop_date, f"{row.food_name}, {seller_name(catalog, row.seller_id)}",
+             row.pack_id): pack_text(row)
+            for row in plan.purchases
+        }
+        for plan in plans
+    ]  # fmt: skip
+    changed = list(_differing(*packs))
+    for (day, name, _), was, now in changed[:_MOST_LINES]:
+        yield f"buy on {short_day(day)}: {name}, {was} -> {now}"
+    if len(changed) > _MOST_LINES:
+        yield f"and {plural(len(changed) - _MOST_LINES, 'other pack')} of the shopping list"
 
 
-def _difference(
-    before: dict[tuple[str, int], float], after: dict[tuple[str, int], float]
-) -> dict[tuple[str, int], tuple[float, float]]:
-    return {
-        key: (before.get(key, 0.0), after.get(key, 0.0))
-        for key in before.keys() | after.keys()
-        if abs(before.get(key, 0.0) - after.get(key, 0.0)) > 1e-6
-    }
+_Key = TypeVar("_Key", bound=tuple[Any, ...])
+
+
+def _differing(before: dict[_Key, str], after: dict[_Key, str]) -> Iterator[tuple[_Key, str, str]]:
+    """Yield what is not the same in both, in order, with its words before and after."""
+    for key in sorted(before.keys() | after.keys()):
+        was, now = before.get(key, "nothing"), after.get(key, "nothing")
+        if was != now:
+            yield key, was, now
 
 
 def reasons(found: Adjustment) -> Iterator[str]:

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from planopt import ranges
 from planopt.adjust.week import Written
 from planopt.catalog.records import Id, Record
+from planopt.edit.choices import Plate
 from planopt.faults import BadInput, Fault
 from planopt.reading.files import Place, path_text
 from planopt.reading.validation import validate
@@ -17,8 +18,6 @@ from planopt.report.words.plain import plain, short_day
 from planopt.scenario.byhand import Day, PrepDay
 
 WHERE = "page"
-
-Plate = tuple[str, int, str]
 
 
 class Asked(Record):
@@ -126,8 +125,11 @@ class Wish:
         return tuple(asked.model_copy(update=same).model_dump().values())
 
 
-def wish_of(number: int, asked: Asked, written: Written) -> Wish:
-    """Return a change in the words of `adjust`, and in words with the names of a kitchen."""
+def wish_of(number: int, asked: Asked, written: Written, dish: str) -> Wish:
+    """Return a change in the words of `adjust`, and in words with the names of a kitchen.
+
+    `dish` is the name of its dish, if it has one.
+    """
     kind = KINDS[asked.kind]
     told = {name: value for name, value in asked.model_dump().items() if value is not None}
     if asked.amount is not None:
@@ -138,7 +140,9 @@ def wish_of(number: int, asked: Asked, written: Written) -> Wish:
     told["bought"] = f"{asked.pack} on " if asked.pack else ""
     told["cooked"] = f"{asked.recipe} on " if asked.recipe else ""
     words = tuple(text.format_map(told) for text in kind.words)
-    return Wish(number, asked, words, kind.label.format_map(told | _named(asked, written)))
+    return Wish(
+        number, asked, words, kind.label.format_map(told | {"dish": dish} | _named(asked, written))
+    )
 
 
 def _named(asked: Asked, written: Written) -> dict[str, str]:
@@ -148,7 +152,6 @@ def _named(asked: Asked, written: Written) -> dict[str, str]:
     def day(number: int | None) -> str:
         return "" if number is None else short_day(scenario.date_of(number))
 
-    recipe = catalog.recipes.get(asked.recipe or "")
     nutrient = catalog.nutrients.get(asked.nutrient or "")
     pack = catalog.packs.get(asked.pack or "")
     food = catalog.foods.get(pack.food_id) if pack else None
@@ -156,7 +159,6 @@ def _named(asked: Asked, written: Written) -> dict[str, str]:
     span = f"on {when}" if when else "every day"
     return {
         "who": names.get(asked.client or "", asked.client or "everybody"),
-        "dish": recipe.name if recipe else asked.recipe or "everything",
         "when": when,
         "what": plain(asked.meal or ""),
         "to_when": day(asked.to_day),

@@ -8,17 +8,24 @@ from typing import Any
 from planopt.adjust.text import headline, kitchen_changes, plate_changes, reasons
 from planopt.adjust.week import Adjustment
 from planopt.faults import AuditFailed, BadInput, NoCompliantWeek, PlanoptError
+from planopt.report.words.plain import plain, short_day
 
 Data = dict[str, Any]
 
 
 def difference(found: Adjustment) -> Data:
     """Return what an adjustment changed and what is known of it."""
+    scenario = found.kitchen.scenario
+    names = {client.client_id: client.name for client in scenario.clients}
+
+    def day(number: int) -> str:
+        return short_day(scenario.date_of(number))
+
     plates = [
         {
             "client": one.client_id,
             "plate": f"{one.day}/{one.meal}",
-            "where": one.where,
+            "where": f"{names[one.client_id]}, {day(one.day)}, {plain(one.meal)}",
             "asked": one.asked,
             "before": one.before,
             "after": one.after,

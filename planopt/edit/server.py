@@ -64,7 +64,7 @@ ACTIONS: dict[str, Callable[[EditSession, Data], str]] = {
     "change": lambda session, data: session.add(asked_of(dict(data))),
     "remove": lambda session, data: session.remove(_number(data, "number") or 0),
     "over": lambda session, data: session.set_over(_number(data, "day")),
-    "plan": lambda session, data: session.start(),
+    "plan": lambda session, data: session.start(_number(data, "seconds")),
     "stop": lambda session, data: session.stop(),
     "keep": lambda session, data: session.keep(),
     "back": lambda session, data: session.back(),

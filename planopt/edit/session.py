@@ -16,14 +16,17 @@ from threading import Event, RLock, Thread
 from time import monotonic
 from typing import Any
 
+from planopt import ranges
 from planopt.adjust.week import Adjustment, Written, adjust, read_written
 from planopt.adjust.words import changes_of_words
-from planopt.edit.asking import Asked, Wish, contradict, on_plates, wish_of
+from planopt.edit.asking import WHERE, Asked, Wish, contradict, on_plates, wish_of
+from planopt.edit.choices import any_name, choices_of, dish_names
 from planopt.edit.difference import difference, trouble
-from planopt.edit.sheet import Marks, options_of, sheet
-from planopt.faults import PlanoptError
+from planopt.edit.sheet import Marks, sheet
+from planopt.faults import BadInput, PlanoptError
 from planopt.folders import settle
 from planopt.interrupts import stoppable
+from planopt.reading.files import Place
 from planopt.report.files.folder import check_out_dir, write_plan
 from planopt.report.words.plain import plural, short_day
 from planopt.solve.settings import SolveSettings
@@ -77,7 +80,7 @@ class EditSession:
     def _take(self, written: Written) -> None:
         """Begin anew from a plan as written."""
         self._written = written
-        self._options = options_of(written.plan, written.kitchen)
+        self._choices = choices_of(written.plan, written.kitchen)
         self._wishes: list[Wish] = []
         self._from_day: int | None = None
         self._draft: Adjustment | None = None
@@ -102,6 +105,7 @@ class EditSession:
             "wishes": [{"number": wish.number, "label": wish.label} for wish in self._wishes],
             "from_day": self._from_day,
             "days": self._days(),
+            "seconds": None if self._settings.work_limit else self._settings.time_limit_s,
             "out": str(self.out),
             "kept": str(self.kept[-1]) if self.kept else None,
             "command": self.command(),
@@ -124,7 +128,7 @@ class EditSession:
         if self._draft is not None:
             return sheet(self._draft.plan, self._draft.kitchen, client, Marks(), {})
         marks = Marks(tuple((wish, on_plates(wish.asked, self._written)) for wish in self._wishes))
-        return sheet(self._written.plan, self._written.kitchen, client, marks, self._options)
+        return sheet(self._written.plan, self._written.kitchen, client, marks, self._choices)
 
     def command(self) -> str:
         """Return the changes so far as a command line; empty without any."""
@@ -146,7 +150,7 @@ class EditSession:
             BadInput: the change does not fit the plan or the other changes; the list stays.
         """
         self._must_be("open")
-        wish = wish_of(self._numbers + 1, asked, self._written)
+        wish = wish_of(self._numbers + 1, asked, self._written, self._dish(asked))
         plates = on_plates(asked, self._written)
         gone = [
             old
@@ -160,6 +164,16 @@ class EditSession:
         self._wishes, self._numbers = [*kept, wish], wish.number
         replaced = "; ".join(old.label for old in gone if old.label != wish.label)
         return f"On the list: {wish.label}." + (f" In place of: {replaced}." if replaced else "")
+
+    def _dish(self, asked: Asked) -> str:
+        """Return the name of the dish that a change is about."""
+        if asked.recipe is None:
+            return "everything"
+        plan, kitchen = self._written.plan, self._written.kitchen
+        if asked.client is None:
+            return any_name(kitchen, asked.recipe)
+        names = dish_names(plan, kitchen, self._choices, asked.client)
+        return names.get(asked.recipe) or any_name(kitchen, asked.recipe)
 
     def remove(self, number: int) -> str:
         """Take a change off the list.
@@ -193,20 +207,36 @@ class EditSession:
 
     # ------------------------------------------------------------------ planning anew
 
-    def start(self) -> str:
-        """Begin to plan anew, in a thread of its own."""
+    def start(self, seconds: int | None = None) -> str:
+        """Begin to plan anew, in a thread of its own; for so many seconds, if that is told.
+
+        Raises:
+            BadInput: the seconds are out of their range.
+        """
         self._must_be("open")
         if not self._wishes and self._from_day is None:
             raise NotNow("nothing is asked for yet")
+        settings = self._settings
+        if seconds is not None:
+            if not ranges.SECONDS.holds(seconds):
+                fault = Place(WHERE, 0).fault(
+                    "seconds",
+                    seconds,
+                    ranges.SECONDS.why,
+                    f"write a number {ranges.SECONDS.words()}",
+                    "out_of_range",
+                )
+                raise BadInput([fault])
+            settings = settings.model_copy(update={"time_limit_s": float(seconds)})
         words = [text for wish in self._wishes for text in wish.words]
-        thread = Thread(target=self._run, args=(words, self._from_day), name="planopt-edit")
-        limit = None if self._settings.work_limit is not None else self._settings.time_limit_s
+        thread = Thread(target=self._run, args=(words, self._from_day, settings))
+        limit = None if settings.work_limit is not None else settings.time_limit_s
         self._trouble = None
         self._search = _Search(thread, limit)
         thread.start()
         return "Planning anew."
 
-    def _run(self, words: list[str], from_day: int | None) -> None:
+    def _run(self, words: list[str], from_day: int | None, settings: SolveSettings) -> None:
         with self.lock:
             search, written = self._search, self._written
         assert search is not None
@@ -218,7 +248,7 @@ class EditSession:
                 search.told = text
 
             with stoppable(search.stop.is_set):
-                found = adjust(written, variant, self._settings, self._price, tell)
+                found = adjust(written, variant, settings, self._price, tell)
         except PlanoptError as error:
             wrong = trouble(error)
         except Exception:

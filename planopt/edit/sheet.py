@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from planopt.edit.asking import OnPlates, Plate, Wish
+from planopt.edit.asking import OnPlates, Wish
+from planopt.edit.choices import Choices, Plate, dish_names
 from planopt.plan.records import Plan, Portion
-from planopt.plan.reread import versions_in
-from planopt.problem.build import build_problem
 from planopt.report.analysis import tables
 from planopt.report.page.parts import amount, window_words
 from planopt.report.words.plain import (
@@ -26,7 +25,6 @@ from planopt.report.words.plain import (
     short_day,
     span_words,
 )
-from planopt.scenario.byhand import ByHand
 from planopt.scenario.mealwindows import meal_bounds
 from planopt.scenario.reading.load import Kitchen
 from planopt.scenario.records import Client
@@ -63,55 +61,46 @@ class Marks:
         return any((plate, recipe) in on.off for _, on in self.wishes)
 
 
-def options_of(plan: Plan, kitchen: Kitchen) -> dict[Plate, frozenset[str]]:
-    """Return which recipes each plate may have, whatever is settled by hand."""
-    free = kitchen.scenario.model_copy(update={"by_hand": ByHand()})
-    problem = build_problem(kitchen.catalog, free, versions_in(plan))
-    return {
-        (problem.clients[slot.client].client_id, slot.day, slot.meal): frozenset(
-            problem.dishes[option.dish].key[0] for option in slot.options
-        )
-        for slot in problem.slots
-    }
-
-
 def sheet(
     plan: Plan,
     kitchen: Kitchen,
     client_id: str | None,
     marks: Marks,
-    options: Mapping[Plate, frozenset[str]],
+    choices: Choices,
 ) -> Data:
     """Return one client's week with all that stands below it; by default the first client's."""
     scenario = kitchen.scenario
     clients = {client.client_id: client for client in scenario.clients}
     client = clients.get(client_id or "", scenario.clients[0])
     days = range(1, scenario.days + 1)
-    recipes = {name for found in options.values() for name in found}
-    recipes |= {row.recipe_id for row in plan.portions}
+    names = dish_names(plan, kitchen, choices, client.client_id)
     return {
-        "title": plan.scenario_name,
+        "title": title_of(plan),
         "facts": f"{span_words(plan)}. {cost_sentence(plan.solution, plan.currency)}",
         "clients": [{"id": name, "name": one.name} for name, one in clients.items()],
         "client": client.client_id,
         "meals": [{"id": meal, "name": plain(meal)} for meal in scenario.meals],
         "days": [_day(plan, kitchen, client, day, marks) for day in days],
-        "plates": _plates(plan, kitchen, client, marks, options),
-        "recipes": _names(kitchen, recipes),
-        "nutrients": [
-            {"id": name, "name": f"{one.name}, {one.unit}"}
-            for name, one in kitchen.catalog.nutrients.items()
-        ],
+        "plates": _plates(plan, kitchen, client, marks, choices, names),
+        "recipes": names,
+        "nutrients": _nutrients(kitchen, client),
         "windows": _windows(plan, kitchen, client),
         "visits": _visits(plan, kitchen, marks),
         "pots": _pots(plan, kitchen, marks),
     }
 
 
-def _names(kitchen: Kitchen, recipes: Iterable[str]) -> dict[str, str]:
-    known = kitchen.catalog.recipes
-    named = {name: known[name].name if name in known else plain(name) for name in recipes}
-    return dict(sorted(named.items(), key=lambda pair: pair[1].lower()))
+def title_of(plan: Plan) -> str:
+    """Return the name of the scenario, without the changes that made the plan."""
+    return plan.scenario_name.removesuffix(f": {plan.changes.name}" if plan.changes else "")
+
+
+def _nutrients(kitchen: Kitchen, client: Client) -> list[Data]:
+    """Return all nutrients, those that the client has daily windows of first."""
+    mine = client.windows_per_day
+    known = kitchen.catalog.nutrients.items()
+    ordered = sorted(known, key=lambda pair: (pair[0] != ENERGY, pair[0] not in mine))
+    return [{"id": name, "name": f"{one.name}, {one.unit}"} for name, one in ordered]
 
 
 def _day(plan: Plan, kitchen: Kitchen, client: Client, day: int, marks: Marks) -> Data:
@@ -138,7 +127,8 @@ def _plates(
     kitchen: Kitchen,
     client: Client,
     marks: Marks,
-    options: Mapping[Plate, frozenset[str]],
+    choices: Choices,
+    names: Mapping[str, str],
 ) -> dict[str, Data]:
     scenario = kitchen.scenario
     served: dict[Plate, list[Portion]] = defaultdict(list)
@@ -149,9 +139,11 @@ def _plates(
         for meal in scenario.meals:
             plate = (client.client_id, day, meal)
             away = meal not in scenario.meals_of(client, day)
-            found[f"{day}/{meal}"] = _plate(
-                kitchen, client, plate, served[plate], marks, options.get(plate, frozenset())
-            ) | {"away": away}
+            found[f"{day}/{meal}"] = _plate(kitchen, client, plate, served[plate], marks) | {
+                "away": away,
+                "notes": marks.notes_on(plate, names),
+                "options": sorted(choices.get(plate, ())),
+            }
     return found
 
 
@@ -161,13 +153,11 @@ def _plate(
     plate: Plate,
     rows: list[Portion],
     marks: Marks,
-    options: frozenset[str],
 ) -> Data:
     _, day, meal = plate
     energy = sum(row.nutrients.get(ENERGY, 0.0) for row in rows)
     bound = meal_bounds(kitchen.scenario, client, day, meal).get(ENERGY)
     low, high = (bound.low, bound.high) if bound else (0.0, inf)
-    names = {row: one.name for row, one in kitchen.catalog.recipes.items()}
     return {
         "dishes": [_dish(kitchen, plate, row, marks) for row in rows],
         "energy": number(energy),
@@ -175,8 +165,6 @@ def _plate(
         "outside": bool(rows) and not meets(energy, low, high),
         "kept": marks.number_of("keep_meal", client=plate[0], day=day, meal=meal),
         "settled": bool(kitchen.scenario.by_hand.puts_on(*plate)),
-        "notes": marks.notes_on(plate, names),
-        "options": sorted(options),
     }
 
 
@@ -241,12 +229,19 @@ def _visits(plan: Plan, kitchen: Kitchen, marks: Marks) -> list[Data]:
                 "pack": row.pack_id,
                 "text": f"{pack_text(row)} {food}",
                 "price": money(row.price, plan.currency),
-                "done": marks.number_of("bought", pack=row.pack_id, day=day),
+                "done": marks.number_of("bought", pack=row.pack_id, day=day)
+                or marks.number_of("bought", day=day),
                 "over": (row.pack_id, day) in bought,
             }
         )
     return [
-        {"day": day, "name": f"{short_day(dates[day])}, {seller}", "lines": lines}
+        {
+            "day": day,
+            "date": short_day(dates[day]),
+            "name": f"{short_day(dates[day])}, {seller}",
+            "all": marks.number_of("bought", day=day),
+            "lines": lines,
+        }
         for (day, seller), lines in visits.items()
     ]
 
@@ -266,12 +261,19 @@ def _pots(plan: Plan, kitchen: Kitchen, marks: Marks) -> list[Data]:
             {
                 "recipe": row.recipe_id,
                 "text": "",
-                "done": marks.number_of("cooked", recipe=row.recipe_id, day=row.cook_day),
+                "done": marks.number_of("cooked", recipe=row.recipe_id, day=row.cook_day)
+                or marks.number_of("cooked", day=row.cook_day),
                 "over": (row.recipe_id, row.cook_day) in cooked,
             },
         )
         line["text"] = "; ".join(filter(None, (line["text"], text)))
     return [
-        {"day": day, "name": short_day(dates[day]), "lines": list(lines.values())}
+        {
+            "day": day,
+            "date": short_day(dates[day]),
+            "name": short_day(dates[day]),
+            "all": marks.number_of("cooked", day=day),
+            "lines": list(lines.values()),
+        }
         for day, lines in days.items()
     ]

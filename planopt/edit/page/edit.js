@@ -65,7 +65,7 @@
     }
     await load();
     if (state.trouble) { trouble(state.trouble); say("No new week."); }
-    else if (state.difference) { say("A new week is found. " + state.difference.headline); $("slip").focus(); }
+    else if (state.difference) { say("A new week is found."); $("slip").focus(); }
     else { say("Stopped; the changes are still on the list."); }
   }
   function trouble(what) {
@@ -80,6 +80,7 @@
   /* ---- the sheet */
   function show() {
     const here = document.activeElement && document.activeElement.id;
+    const typed = ["w-nutrient", "w-side", "w-amount", "w-span", "seconds"].filter($).map((id) => [id, $(id).value]);
     const open = state.phase === "open";
     document.title = sheet.title + " \u2013 working sheet";
     $("title").textContent = sheet.title;
@@ -96,6 +97,7 @@
     fill("buy", lists(sheet.visits, "bought", (line) => ({ pack: line.pack })));
     fill("cook", lists(sheet.pots, "cooked", (line) => ({ recipe: line.recipe })));
     slip();
+    typed.filter(([id]) => $(id)).forEach(([id, value]) => { $(id).value = value; });
     if (here && $(here) && document.activeElement !== $(here)) { $(here).focus({ preventScroll: true }); }
   }
   const who = () => sheet.clients.find((one) => one.id === client).name;
@@ -108,7 +110,7 @@
   }
   function grid() {
     return h("table", { class: "grid" }, h("caption", { class: "note" }, who()),
-      h("thead", {}, h("tr", {}, h("td", {}), sheet.days.map((day) => h("th", { scope: "col" }, dayHead(day))))),
+      h("thead", {}, h("tr", {}, h("td", { class: "corner" }), sheet.days.map((day) => h("th", { scope: "col" }, dayHead(day))))),
       h("tbody", {}, sheet.meals.map((meal) => h("tr", {}, h("th", { scope: "row" }, meal.name),
         sheet.days.map((day) => spot(day, meal, h("td", {}, content(day, meal), opener(day, meal))))))));
   }
@@ -204,16 +206,24 @@
       choice("w-span", "When", spans), button("w-set", "Put on the list", set))];
   }
   function lists(groups, kind, what) {
-    return groups.map((group, g) => [h("h3", {}, group.name), h("ul", { class: "lines" }, group.lines.map((line, n) => {
+    const open = state.phase === "open";
+    return groups.map((group, g) => [h("h3", {}, group.name), h("ul", { class: "lines" }, open && (!g || groups[g - 1].day !== group.day) && whole(group, kind), group.lines.map((line, n) => {
       const id = kind + "-" + g + "-" + n, fields = { ...what(line), day: group.day };
-      const box = h("input", { type: "checkbox", id: id, checked: line.over || Boolean(line.done), disabled: line.over || state.phase !== "open", onchange: () => toggle(line.done, kind, fields) });
+      const box = h("input", { type: "checkbox", id: id, checked: line.over || Boolean(line.done), disabled: line.over || !open, onchange: () => toggle(line.done, kind, fields) });
       return h("li", {}, box, h("label", { for: id }, line.text, line.over && h("span", { class: "note" }, " (" + kind + ", settled)")), line.price && h("span", { class: "price" }, line.price));
     }))]);
+  }
+
+  function whole(group, kind) {
+    const id = kind + "-all-" + group.day;
+    const box = h("input", { type: "checkbox", id: id, checked: Boolean(group.all), onchange: () => toggle(group.all, kind, { day: group.day }) });
+    return h("li", { class: "note" }, box, h("label", { for: id }, "all of " + group.date));
   }
 
   /* ---- the slip: changes so far, or what came of them */
   function slip() {
     $("slip-h").textContent = state.phase === "draft" ? "The new week" : "Changes so far";
+    $("to-slip").textContent = $("slip-h").textContent + (state.phase === "draft" || !state.wishes.length ? "" : " (" + state.wishes.length + ")");
     const done = button("done", "Done: end this sheet", async () => { const answer = await ask("done", {}); if (answer.said) { ended(); } });
     if (state.phase === "planning") { fill("slip-body", wishes(false), h("div", { id: "progress" }), button("stop", "Stop", () => act("stop"))); return progress(); }
     if (state.phase === "draft") { return fill("slip-body", outcome()); }
@@ -221,7 +231,8 @@
     over.querySelector("select").value = state.from_day === null ? "" : String(state.from_day);
     over.querySelector("select").addEventListener("change", (event) => act("over", { day: event.target.value === "" ? null : Number(event.target.value) }));
     return fill("slip-body", state.kept && h("p", {}, "Kept in " + state.kept + ". You go on from there."), wishes(true), over,
-      h("div", { class: "row" }, button("plan", "Plan anew", () => act("plan"), { class: "main", disabled: !state.command })),
+      h("div", { class: "pair" }, button("plan", "Plan anew", () => act("plan", $("seconds") && $("seconds").value ? { seconds: Number($("seconds").value) } : {}), { class: "main", disabled: !state.command }),
+        state.seconds && choice("seconds", "Search for", [["", state.seconds + " s"], ...[15, 60, 300].filter((s) => s > state.seconds).map((s) => [String(s), s + " s"])])),
       state.command && h("details", {}, h("summary", {}, "The same at the command line"), h("code", {}, state.command)),
       h("p", { class: "note" }, "Nothing is written until you keep a new week; it then goes to " + state.out + "."), h("div", { class: "row" }, done));
   }
