@@ -35,7 +35,9 @@ def difference(found: Adjustment) -> Data:
     return {
         "headline": headline(found),
         "plates": plates,
-        "kitchen": list(kitchen_changes(found)),
+        "kitchen": [
+            text.replace(" -> ", " \N{RIGHTWARDS ARROW} ") for text in kitchen_changes(found)
+        ],
         "why": list(reasons(found)),
     }
 

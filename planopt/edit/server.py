@@ -168,6 +168,8 @@ class _Handler(BaseHTTPRequestHandler):
     def _answer_safely(self, answer: _Answer) -> None:
         try:
             self._check_host()
+            if not self.path.startswith("/"):
+                raise _Refused(HTTPStatus.NOT_FOUND, "there is nothing here")
             url = urlsplit(self.path)
             answer(self._place(url.path), parse_qs(url.query, max_num_fields=4))
         except _Refused as refused:

@@ -36,8 +36,8 @@
     const answer = await ask(place, data || {});
     if (answer.gone) { return gone(); }
     trouble(answer.trouble || (answer.refused && { title: "Not now: " + answer.refused + ".", faults: [], sentences: [] }));
-    if (answer.said) { say(answer.said); }
     await load();
+    if (answer.said) { say(answer.said); }
     if (then && answer.said) { then(); }
     if (!answer.said) { $("wrong").scrollIntoView({ block: "nearest" }); }
     return Boolean(answer.said);
@@ -127,8 +127,8 @@
         ondragstart: (event) => lift(event, day, meal, dish), ondragend: drop }, h("span", { class: dish.off ? "off" : "" }, dish.name),
       dish.off && h("span", { class: "figure" }, "not here any more"), h("span", { class: "figure" }, dish.servings), dish.kept && h("span", { class: "mark" }, "kept wherever it is"))),
       plate.notes.map((text) => h("span", { class: "mark" }, text)),
-      plate.kept ? h("span", { class: "mark" }, "kept as it is") : plate.settled ? h("span", { class: "mark" }, "settled by hand") : null,
       was && h("span", { class: "mark" }, "was: " + was.before + (was.asked ? " (asked for)" : "")),
+      plate.kept ? h("span", { class: "mark" }, "kept as it is") : plate.settled ? h("span", { class: "mark" }, "settled by hand") : null,
       has(plate.energy, plate.window, plate.outside),
     ];
   }
