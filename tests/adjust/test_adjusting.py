@@ -74,6 +74,19 @@ def test_a_dish_put_on_a_plate_is_there_and_most_others_stay(written: Written) -
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_a_dish_put_on_a_day_that_has_it_already_goes_from_the_other_meal(
+    written: Written,
+) -> None:
+    """Nobody eats a dish twice a day, also where a search begins with the plan as it was."""
+    now = plates(written.plan)
+    for client, day in (("ana", 1), ("ben", 2)):
+        ((lunch, _),) = now[client, day, "lunch"]
+        found = adjusted(written, f"put {lunch} on day {day} dinner for {client}")
+        after = plates(found.plan)
+        assert [name for name, _ in after[client, day, "dinner"]] == [lunch]
+        assert lunch not in [name for name, _ in after[client, day, "lunch"]]
+
+
 def test_keeping_everything_changes_nothing(written: Written) -> None:
     """All days kept, the week is the same, and that none is better is proven."""
     days = [f"keep day {day}" for day in range(1, written.plan.days + 1)]
