@@ -20,7 +20,7 @@ from planopt.scenario.byhand import Day, PrepDay
 WHERE = "page"
 
 
-class Asked(Record):
+class ChangeAsked(Record):
     """One change, as the page tells it; which fields it needs is in `KINDS`."""
 
     kind: Literal[
@@ -83,13 +83,13 @@ KINDS = {
 }
 
 
-def asked_of(data: object) -> Asked:
+def asked_of(data: object) -> ChangeAsked:
     """Return the change that some data tells.
 
     Raises:
         BadInput: a field is missing, unknown or out of its range; all at once.
     """
-    found, misfits = validate(Asked, data)
+    found, misfits = validate(ChangeAsked, data)
     place = Place(WHERE, 0)
     faults = [
         place.fault(path_text(m.path), m.value, m.why, m.mend, m.code) for m in misfits
@@ -101,7 +101,7 @@ def asked_of(data: object) -> Asked:
     return found
 
 
-def _missing(asked: Asked) -> Iterator[Fault]:
+def _missing(asked: ChangeAsked) -> Iterator[Fault]:
     for name in KINDS[asked.kind].needs:
         if getattr(asked, name) is None:
             why = f"a change of the kind {asked.kind!r} needs it"
@@ -109,11 +109,11 @@ def _missing(asked: Asked) -> Iterator[Fault]:
 
 
 @dataclass(frozen=True)
-class Wish:
+class ListedChange:
     """One change on the list: its number there, its words for `adjust`, and for people."""
 
     number: int
-    asked: Asked
+    asked: ChangeAsked
     words: tuple[str, ...]
     label: str
 
@@ -125,7 +125,7 @@ class Wish:
         return tuple(asked.model_copy(update=same).model_dump().values())
 
 
-def wish_of(number: int, asked: Asked, written: Written, dish: str) -> Wish:
+def wish_of(number: int, asked: ChangeAsked, written: Written, dish: str) -> ListedChange:
     """Return a change in the words of `adjust`, and in words with the names of a kitchen.
 
     `dish` is the name of its dish, if it has one.
@@ -140,12 +140,12 @@ def wish_of(number: int, asked: Asked, written: Written, dish: str) -> Wish:
     told["bought"] = f"{asked.pack} on " if asked.pack else ""
     told["cooked"] = f"{asked.recipe} on " if asked.recipe else ""
     words = tuple(text.format_map(told) for text in kind.words)
-    return Wish(
+    return ListedChange(
         number, asked, words, kind.label.format_map(told | {"dish": dish} | _named(asked, written))
     )
 
 
-def _named(asked: Asked, written: Written) -> dict[str, str]:
+def _named(asked: ChangeAsked, written: Written) -> dict[str, str]:
     catalog, scenario = written.kitchen.catalog, written.kitchen.scenario
     names = {client.client_id: client.name for client in scenario.clients}
 
@@ -179,7 +179,7 @@ class OnPlates:
     off: frozenset[tuple[Plate, str]]
 
 
-def on_plates(asked: Asked, written: Written) -> OnPlates:
+def on_plates(asked: ChangeAsked, written: Written) -> OnPlates:
     """Return what one change says of single plates."""
     if asked.client is None or asked.day is None or asked.meal is None:
         return OnPlates({}, frozenset())

@@ -19,7 +19,7 @@ from typing import Any
 from planopt import ranges
 from planopt.adjust.week import Adjustment, Written, adjust, read_written
 from planopt.adjust.words import changes_of_words
-from planopt.edit.asking import WHERE, Asked, Wish, contradict, on_plates, wish_of
+from planopt.edit.asking import WHERE, ChangeAsked, ListedChange, contradict, on_plates, wish_of
 from planopt.edit.choices import any_name, choices_of, dish_names
 from planopt.edit.difference import difference, trouble
 from planopt.edit.sheet import Marks, sheet
@@ -81,7 +81,7 @@ class EditSession:
         """Begin anew from a plan as written."""
         self._written = written
         self._choices = choices_of(written.plan, written.kitchen)
-        self._wishes: list[Wish] = []
+        self._wishes: list[ListedChange] = []
         self._from_day: int | None = None
         self._draft: Adjustment | None = None
         self._trouble: Data | None = None
@@ -141,7 +141,7 @@ class EditSession:
 
     # ------------------------------------------------------------------ the list of changes
 
-    def add(self, asked: Asked) -> str:
+    def add(self, asked: ChangeAsked) -> str:
         """Put a change on the list, and return in words what that did.
 
         A change about the same, or one that it contradicts, goes off the list.
@@ -165,7 +165,7 @@ class EditSession:
         replaced = "; ".join(old.label for old in gone if old.label != wish.label)
         return f"On the list: {wish.label}." + (f" In place of: {replaced}." if replaced else "")
 
-    def _dish(self, asked: Asked) -> str:
+    def _dish(self, asked: ChangeAsked) -> str:
         """Return the name of the dish that a change is about."""
         if asked.recipe is None:
             return "everything"
@@ -199,7 +199,7 @@ class EditSession:
         self._from_day = day
         return "Nothing is over yet." if day is None else "What is before that morning stands."
 
-    def _check(self, wishes: list[Wish], from_day: int | None) -> None:
+    def _check(self, wishes: list[ListedChange], from_day: int | None) -> None:
         words = [text for wish in wishes for text in wish.words]
         if words or from_day is not None:
             changes_of_words(words, self._written.kitchen, self._written.plan, from_day)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from planopt.edit.asking import OnPlates, Wish
+from planopt.edit.asking import OnPlates, ListedChange
 from planopt.edit.choices import Choices, Plate, dish_names
 from planopt.plan.records import Plan, Portion
 from planopt.report.analysis import tables
@@ -38,7 +38,7 @@ Data = dict[str, Any]
 class Marks:
     """What the changes so far put on the sheet, each with what it says of single plates."""
 
-    wishes: tuple[tuple[Wish, OnPlates], ...] = ()
+    wishes: tuple[tuple[ListedChange, OnPlates], ...] = ()
 
     def number_of(self, kind: str, **fields: object) -> int | None:
         """Return the number of the change of this kind with exactly these fields, if any."""
