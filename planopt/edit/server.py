@@ -13,6 +13,8 @@ import json
 import os
 import secrets
 import socketserver
+import sys
+import traceback
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from http import HTTPStatus
@@ -178,6 +180,11 @@ class _Handler(BaseHTTPRequestHandler):
             self._send_json(HTTPStatus.BAD_REQUEST, {"refused": "the address cannot be read"})
         except (ConnectionError, TimeoutError):
             self.close_connection = True
+        except Exception:
+            # A bug keeps its traceback, and the page is not left without an answer.
+            traceback.print_exc(file=sys.stderr)
+            why = "a bug of planopt; what it was is in the terminal"
+            self._send_json(HTTPStatus.INTERNAL_SERVER_ERROR, {"refused": why})
 
     def _check_host(self) -> None:
         if self.headers.get_all("Host") != [self.server.origin.removeprefix("http://")]:

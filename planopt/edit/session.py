@@ -51,7 +51,7 @@ class _Search:
     limit: float | None
     stop: Event = field(default_factory=Event)
     began: float = field(default_factory=monotonic)
-    told: str = "looking for a week"
+    told: str = ""
 
 
 class EditSession:

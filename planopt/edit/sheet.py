@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from planopt.edit.asking import OnPlates, ListedChange
+from planopt.edit.asking import ListedChange, OnPlates
 from planopt.edit.choices import Choices, Plate, dish_names
 from planopt.plan.records import Plan, Portion
 from planopt.report.analysis import tables

@@ -215,6 +215,22 @@ def test_a_change_goes_on_the_list_and_off_it_and_faults_are_told_whole(page: Pa
     assert json.loads(page.ask("GET", "state")[2])["state"]["wishes"] == []
 
 
+def test_a_bug_is_told_and_keeps_its_traceback(
+    page: Page, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The page gets an answer without the inside of the program, which goes to the terminal."""
+
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("oops")
+
+    monkeypatch.setattr(EditSession, "sheet", broken)
+    status, _, content = page.ask("GET", "week")
+    assert status == 500
+    assert b"oops" not in content
+    assert "ZeroDivisionError: oops" in capsys.readouterr().err
+    assert page.ask("GET", "state")[0] == 200
+
+
 def test_it_ends_by_itself_when_nobody_uses_it(session: EditSession) -> None:
     """After a hundredth of a minute without a request it has ended; a wrong token is no use."""
     serving.serve(session, browser=False, idle_minutes=0.01)

@@ -35,7 +35,7 @@
   async function act(place, data, then) {
     const answer = await ask(place, data || {});
     if (answer.gone) { return gone(); }
-    trouble(answer.trouble || (answer.refused && { title: "Not now: " + answer.refused + ".", faults: [], sentences: [] }));
+    trouble(answer.trouble || (answer.refused && { title: "Not done: " + answer.refused + ".", faults: [], sentences: [] }));
     await load();
     if (answer.said) { say(answer.said); }
     if (then && answer.said) { then(); }
@@ -50,6 +50,7 @@
   async function load() {
     const answer = await ask("week" + (client ? "?client=" + encodeURIComponent(client) : ""));
     if (answer.gone) { return gone(); }
+    if (!answer.sheet) { return trouble({ title: "The sheet cannot be shown: " + answer.refused + ".", faults: [], sentences: [] }); }
     ({ sheet, state } = answer);
     client = sheet.client;
     show();
@@ -124,7 +125,7 @@
     const was = difference(day, meal);
     return [
       plate.dishes.map((dish) => h("div", { class: "dish", draggable: state.phase === "open" ? "true" : null,
-        ondragstart: (event) => lift(event, day, meal, dish), ondragend: drop }, h("span", { class: dish.off ? "off" : "" }, dish.name),
+        ondragstart: (event) => lift(event, day, meal, dish), ondragend: (event) => { if (event.dataTransfer.dropEffect === "none") { say("Nothing is moved. Only the meals that were shaded may have " + dish.name + "."); } drop(); } }, h("span", { class: dish.off ? "off" : "" }, dish.name),
       dish.off && h("span", { class: "figure" }, "not here any more"), h("span", { class: "figure" }, dish.servings), dish.kept && h("span", { class: "mark" }, "kept wherever it is"))),
       plate.notes.map((text) => h("span", { class: "mark" }, text)),
       was && h("span", { class: "mark" }, "was: " + was.before + (was.asked ? " (asked for)" : "")),
@@ -244,18 +245,25 @@
   function progress() {
     const search = state.search;
     if (!search || !$("progress")) { return; }
-    if (told !== search.told) { told = search.told; say("Planning anew: what may change is " + told + "."); }
+    const over = search.limit && search.seconds > search.limit;
+    const words = over ? "The search is over; the week is being checked." : search.told ? "Planning anew. May change now: " + search.told + "." : "Planning anew, near the week as it is.";
+    if (told !== words) { told = words; say(words); }
     fill("progress", h("p", { "aria-hidden": "true" }, search.seconds + (search.limit ? " of " + search.limit : "") + " s"),
       search.limit && h("progress", { max: search.limit, value: Math.min(search.seconds, search.limit), "aria-label": "Time used" }));
   }
   function outcome() {
     const found = state.difference;
     return [h("p", {}, h("strong", {}, found.headline)),
-      h("div", { class: "row" }, button("keep", "Keep this week", () => act("keep", {}, () => $("slip").focus()), { class: "main" }), button("back", "Put it aside", () => act("back", {}, () => $("slip").focus()))),
+      h("div", { class: "row" }, button("keep", "Keep this week", keep, { class: "main" }), button("back", "Put it aside", () => act("back", {}, () => $("slip").focus()))),
       h("h3", {}, "Plates that change"), found.plates.length ? h("ul", {}, found.plates.map((one) => h("li", {}, h("strong", {}, one.where + (one.asked ? " (asked for)" : "")), h("br"), one.before + " \u2192 " + one.after))) : h("p", {}, "None."),
       h("h3", {}, "Pots and packs that change"), found.kitchen.length ? h("ul", {}, found.kitchen.map((text) => h("li", {}, text))) : h("p", {}, "None."),
       h("h3", {}, "Why, and what is known"), found.why.map((text) => h("p", {}, text)),
       h("p", { class: "note" }, "It goes to " + state.out + "; the earlier week stays where it is.")];
+  }
+  function keep() {
+    $("keep").disabled = $("back").disabled = true;
+    say("The week is being written.");
+    return act("keep", {}, () => $("slip").focus());
   }
   function ended() {
     fill("wrong");
