@@ -185,11 +185,12 @@ def _span(low: float, high: float) -> str:
 
 def _windows(plan: Plan, kitchen: Kitchen, client: Client) -> list[Data]:
     """Return a client's windows, of days with the same limits together."""
-    daily = tables.day_totals(plan, kitchen.catalog, kitchen.scenario)
-    weekly = tables.week_totals(plan, kitchen.catalog, kitchen.scenario)
+    alone = kitchen.scenario.model_copy(update={"clients": (client,)})
+    daily = tables.day_totals(plan, kitchen.catalog, alone)
+    weekly = tables.week_totals(plan, kitchen.catalog, alone)
     groups: dict[tuple[str, str, str], list[Data]] = defaultdict(list)
     for frame in (daily, weekly):
-        for row in tables.records(frame[frame["client_id"] == client.client_id]):
+        for row in tables.records(frame):
             span = window_words(row["min"], row["max"], _digits(kitchen, row["nutrient_id"]))
             if span:
                 per = "a day" if "day" in row else "over the week"

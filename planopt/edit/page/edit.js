@@ -2,7 +2,7 @@
 (function () {
   const $ = (id) => document.getElementById(id);
   const narrow = window.matchMedia("(max-width: 60rem)");
-  let sheet = null, state = null, client = null, dragged = null, told = "";
+  let sheet = null, state = null, client = null, dragged = null, told = "", timer = 0;
 
   /* ---- small pieces: elements are made, never parsed, so that a name stays text */
   function h(tag, attrs, ...inside) {
@@ -54,18 +54,19 @@
     ({ sheet, state } = answer);
     client = sheet.client;
     show();
-    if (state.phase === "planning") { setTimeout(watch, 250); }
+    if (state.phase === "planning") { again(); }
   }
+  function again() { clearTimeout(timer); timer = setTimeout(watch, 250); }
   async function watch() {
     const answer = await ask("state");
     if (answer.gone) { return gone(); }
     if (answer.state.phase === "planning") {
       state = answer.state;
       progress();
-      return void setTimeout(watch, 250);
+      return again();
     }
     await load();
-    if (state.trouble) { trouble(state.trouble); say("No new week."); }
+    if (state.trouble) { trouble(state.trouble); say("No new week."); $("wrong").scrollIntoView({ block: "nearest" }); }
     else if (state.difference) { say("A new week is found."); $("slip").focus(); }
     else { say("Stopped; the changes are still on the list."); }
   }
