@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from planopt.front.additions import add_client, add_food, add_price, add_recipe
-    from planopt.front.changes import adjust, next  # noqa: A004
+    from planopt.front.changes import adjust, edit, next  # noqa: A004
     from planopt.front.defaulted import defaults
     from planopt.front.dishes import export_recipes, import_recipes, recipe
     from planopt.front.guidance import guide
@@ -36,7 +36,7 @@ __version__ = "0.1.0"
 # Module of the front -> what it gives; the names above, for type checkers, are the same.
 _DOORS = {
     "additions": ("add_client", "add_food", "add_price", "add_recipe"),
-    "changes": ("adjust", "next"),
+    "changes": ("adjust", "edit", "next"),
     "defaulted": ("defaults",),
     "dishes": ("export_recipes", "import_recipes", "recipe"),
     "guidance": ("guide",),
@@ -65,6 +65,7 @@ __all__ = [
     "carry",
     "check",
     "defaults",
+    "edit",
     "export_recipes",
     "guide",
     "import_recipes",

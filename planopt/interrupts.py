@@ -3,7 +3,8 @@
 A command line `listens`. Then the first request ends a command at once, by `Stopped`; but once a
 search has begun, it is only noted, and whoever searches winds up with the best that is known. A
 second request is `Stopped` in any case, and after that the system's own ways are back. A library
-does not listen: there a search takes Ctrl-C alone, for its own time.
+does not listen: there a search takes Ctrl-C alone, for its own time. Whoever searches in a thread
+of its own says by `stoppable` what else asks that thread to stop.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from threading import current_thread, main_thread
 from types import FrameType
 
@@ -41,6 +43,7 @@ class _Ear:
 
 
 _ear = _Ear()
+_own: ContextVar[Callable[[], bool]] = ContextVar("own", default=lambda: False)
 
 
 def _in_main() -> bool:
@@ -64,8 +67,24 @@ def listening() -> Iterator[None]:
 
 
 def stop_asked() -> bool:
-    """Tell whether the command line was asked to stop."""
-    return _ear.listening and _ear.asked
+    """Tell whether the command line was asked to stop, or the work of this thread."""
+    return stop_asker()()
+
+
+def stop_asker() -> Callable[[], bool]:
+    """Return what tells, in any thread, whether the work that is begun here was asked to stop."""
+    own = _own.get()
+    return lambda: (_ear.listening and _ear.asked) or own()
+
+
+@contextmanager
+def stoppable(asked: Callable[[], bool]) -> Iterator[None]:
+    """Let `asked` tell the work of this thread, too, that it is to stop."""
+    before = _own.set(asked)
+    try:
+        yield
+    finally:
+        _own.reset(before)
 
 
 @contextmanager

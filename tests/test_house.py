@@ -79,6 +79,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "adjust",
         "audit.Finding",
         "carry",
+        "edit",
         "facts",
         "guide",
         "intake",
@@ -153,6 +154,14 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "carry",
         "writing",
         "pipeline",
+    ),
+    "edit": (
+        *_PROBLEM,
+        "adjust",
+        "plan.records",
+        "plan.reread",
+        "report",
+        "solve.settings",
     ),
     "whatif": (*_MODEL, "drawing", "solve", "plan", "audit", "report", "whynot", "pipeline"),
 }

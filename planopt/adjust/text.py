@@ -4,12 +4,22 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, TypeVar
 
 from planopt.adjust.week import Adjustment
 from planopt.plan.records import Plan
 from planopt.report.words.columns import WIDTH, clip, screen_text
-from planopt.report.words.plain import dish_words, money, number, plain, plural
+from planopt.report.words.plain import (
+    dish_words,
+    money,
+    pack_text,
+    plain,
+    plural,
+    seller_name,
+    short_day,
+)
 from planopt.solve.engine.adjusting import RingResult
 from planopt.whynot.words import RuleWords
 
@@ -20,10 +30,15 @@ def adjustment_text(found: Adjustment) -> str:
     """Return what an adjustment changed and what is known of it; no line is wider than 80."""
     assert found.plan.changes is not None
     blocks = [
-        clip(f"Adjusted: {screen_text(found.plan.changes.name)}", WIDTH) + "\n" + _headline(found),
+        "\n".join(
+            (
+                clip(f"Adjusted: {screen_text(found.plan.changes.name)}", WIDTH),
+                wrapped(headline(found)),
+            )
+        ),
         "\n".join(plate_lines(found)),
-        "\n".join(_kitchen(found)),
-        "\n".join(wrapped(text) for text in _why(found)),
+        "\n".join(wrapped(f"- {text}") for text in kitchen_changes(found)),
+        "\n".join(wrapped(text) for text in reasons(found)),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -35,7 +50,8 @@ def wrapped(text: str, indent: str = "") -> str:
     )
 
 
-def _headline(found: Adjustment) -> str:
+def headline(found: Adjustment) -> str:
+    """Return how many plates change, and what the week costs then, in two sentences."""
     currency = found.plan.currency
     before, after = found.before.solution.objective, found.plan.solution.objective
     plates = len(found.earlier.plates)
@@ -48,7 +64,7 @@ def _headline(found: Adjustment) -> str:
         f"The week costs {money(after, currency)} {currency}, all counted; "
         f"before {money(before, currency)} ({signed(after - before, currency)})."
     )
-    return wrapped(" ".join(parts))
+    return " ".join(parts)
 
 
 def signed(amount: Decimal, currency: str) -> str:
@@ -56,8 +72,28 @@ def signed(amount: Decimal, currency: str) -> str:
     return f"{'+' if amount >= 0 else ''}{money(amount, currency)}"
 
 
+@dataclass(frozen=True)
+class PlateChange:
+    """A plate that changed: what it had and what it has, in words; whether that was asked for."""
+
+    client_id: str
+    day: int
+    meal: str
+    where: str
+    asked: bool
+    before: str
+    after: str
+
+
 def plate_lines(found: Adjustment) -> Iterator[str]:
     """Yield a line for each plate that changed."""
+    for plate in plate_changes(found):
+        mark = " (asked for)" if plate.asked else ""
+        yield wrapped(f"- {plate.where}{mark}: {plate.before} -> {plate.after}")
+
+
+def plate_changes(found: Adjustment) -> Iterator[PlateChange]:
+    """Yield each plate that changed, in words."""
     problem = found.problem
     after = _plates(found.plan)
     before = _plates(found.before)
@@ -68,10 +104,13 @@ def plate_lines(found: Adjustment) -> Iterator[str]:
         slot = problem.slots[i]
         who = problem.clients[slot.client].client_id
         key = (who, slot.day, slot.meal)
-        mark = " (asked for)" if i in found.asked else ""
-        where = f"{names[who]}, {words.day(slot.day)}, {plain(slot.meal)}"
-        yield wrapped(f"- {where}{mark}: {_dishes(found, before, key)} -> "
-                    f"{_dishes(found, after, key)}")  # fmt: skip
+        yield PlateChange(
+            *key,
+            where=f"{names[who]}, {words.day(slot.day)}, {plain(slot.meal)}",
+            asked=i in found.asked,
+            before=_dishes(found, before, key),
+            after=_dishes(found, after, key),
+        )
 
 
 Plates = dict[tuple[str, int, str], list[tuple[str, str, str, float]]]
@@ -94,42 +133,46 @@ def _dishes(found: Adjustment, plates: Plates, key: tuple[str, int, str]) -> str
     return " and ".join(texts) or "nothing"
 
 
-def _kitchen(found: Adjustment) -> Iterator[str]:
-    """Yield lines for batches and packs that changed; of packs the first few."""
-    names = {row.recipe_id: row.recipe_name for plan in (found.before, found.plan)
-             for row in plan.batches}  # fmt: skip
-    pots = _difference(
-        {(row.recipe_id, row.cook_day): row.batches for row in found.before.batches},
-        {(row.recipe_id, row.cook_day): row.batches for row in found.plan.batches},
-    )
-    for (recipe, day), (was, now) in sorted(pots.items()):
-        yield wrapped(f"- cook day {day}, {names[str(recipe)]}: {was:g} -> {plural(now, 'batch')}")
-    foods = {row.pack_id: row.food_name for plan in (found.before, found.plan)
-             for row in plan.purchases}  # fmt: skip
-    packs = _difference(
-        {(row.pack_id, row.shop_day): row.count for row in found.before.purchases},
-        {(row.pack_id, row.shop_day): row.count for row in found.plan.purchases},
-    )
-    for (pack, day), (was, now) in sorted(packs.items())[:_MOST_LINES]:
-        text = (
-            f"- shop day {day}, {foods[str(pack)]} ({pack}): {number(was, 2)} -> {number(now, 2)}"
-        )
-        yield wrapped(text)
-    if len(packs) > _MOST_LINES:
-        yield f"- and {plural(len(packs) - _MOST_LINES, 'other pack')} of the shopping list"
+def kitchen_changes(found: Adjustment) -> Iterator[str]:
+    """Yield in words which batches and packs changed; of packs the first few."""
+    catalog, plans = found.kitchen.catalog, (found.before, found.plan)
+    pots = [
+        {
+            (row.cook_date, dish_words(catalog, row.recipe_id, row.recipe_name, row.version)):
+            plural(row.batches, "batch")
+            for row in plan.batches
+        }
+        for plan in plans
+    ]  # fmt: skip
+    for (day, name), was, now in _differing(*pots):
+        yield f"cook on {short_day(day)}: {name}, {was} -> {now}"
+    packs = [
+        {
+            (row.shop_date, f"{row.food_name}, {seller_name(catalog, row.seller_id)}",
+             row.pack_id): pack_text(row)
+            for row in plan.purchases
+        }
+        for plan in plans
+    ]  # fmt: skip
+    changed = list(_differing(*packs))
+    for (day, name, _), was, now in changed[:_MOST_LINES]:
+        yield f"buy on {short_day(day)}: {name}, {was} -> {now}"
+    if len(changed) > _MOST_LINES:
+        yield f"and {plural(len(changed) - _MOST_LINES, 'other pack')} of the shopping list"
 
 
-def _difference(
-    before: dict[tuple[str, int], float], after: dict[tuple[str, int], float]
-) -> dict[tuple[str, int], tuple[float, float]]:
-    return {
-        key: (before.get(key, 0.0), after.get(key, 0.0))
-        for key in before.keys() | after.keys()
-        if abs(before.get(key, 0.0) - after.get(key, 0.0)) > 1e-6
-    }
+_Key = TypeVar("_Key", bound=tuple[Any, ...])
 
 
-def _why(found: Adjustment) -> Iterator[str]:
+def _differing(before: dict[_Key, str], after: dict[_Key, str]) -> Iterator[tuple[_Key, str, str]]:
+    """Yield what is not the same in both, in order, with its words before and after."""
+    for key in sorted(before.keys() | after.keys()):
+        was, now = before.get(key, "nothing"), after.get(key, "nothing")
+        if was != now:
+            yield key, was, now
+
+
+def reasons(found: Adjustment) -> Iterator[str]:
     """Yield sentences on why more plates could not stay, and on what is proven."""
     words = RuleWords(found.kitchen.catalog, found.kitchen.scenario)
     changed = {*found.changes.dishes, *found.changes.portions}

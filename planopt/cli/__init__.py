@@ -10,6 +10,7 @@ from planopt import __version__
 from planopt.cli import (
     add,
     adjust,
+    edit,
     files,
     guide,
     personal,
@@ -59,6 +60,7 @@ for _command in (
     weeks.weeks,
     weeks.overview,
     adjust.adjusting,
+    edit.edit,
     adjust.following,
     whatif.whatif,
     files.check,

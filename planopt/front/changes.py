@@ -1,8 +1,9 @@
-"""A written plan changed by hand, and the week after it: adjust, next."""
+"""A written plan changed by hand, and the week after it: adjust, edit, next."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Unpack
 
@@ -10,6 +11,8 @@ from planopt.adjust.nextweek import NextWeek, next_week
 from planopt.adjust.week import SECONDS, read_written
 from planopt.adjust.week import adjust as adjusted_week
 from planopt.adjust.words import changes_of_words
+from planopt.edit.serving import IDLE_MINUTES, serve
+from planopt.edit.session import EditSession
 from planopt.front.limits import Limits, settings_of
 from planopt.front.planned import PlannedWeek, planned
 from planopt.front.sources import PathLike
@@ -39,6 +42,33 @@ def adjust(
     settings = settings_of({"time_limit_s": SECONDS, **limits})
     found = adjusted_week(written, variant, settings, price)
     return planned(found.plan, found.kitchen)
+
+
+def edit(
+    plan: PathLike,
+    out: PathLike | None = None,
+    *,
+    price: float | None = None,
+    port: int = 0,
+    browser: bool = True,
+    idle_minutes: float = IDLE_MINUTES,
+    **limits: Unpack[Limits],
+) -> PlannedWeek | None:
+    """Serve the plan of a folder as a working sheet, and return the week kept last, if any.
+
+    The address is printed and opened in the browser. It ends by the page's own button, by Ctrl-C,
+    and when nobody has used it for so long.
+
+    Raises:
+        BadInput: the plan or its files cannot be read, or `out` cannot be written.
+        AuditFailed: the plan does not hold for its files as they are now.
+        BadOption: the port cannot be had.
+    """
+    settings = settings_of({"time_limit_s": SECONDS, **limits})
+    session = EditSession(Path(plan), None if out is None else Path(out), settings, price)
+    with suppress(KeyboardInterrupt):
+        serve(session, port, browser=browser, idle_minutes=idle_minutes, told=print)
+    return PlannedWeek.read(session.kept[-1]) if session.kept else None
 
 
 def next(plan: PathLike, out: PathLike | None = None) -> NextWeek:  # noqa: A001

@@ -11,7 +11,7 @@ from contextlib import AbstractContextManager
 from math import inf, isfinite
 from time import perf_counter
 
-from planopt.interrupts import noted, stop_asked
+from planopt.interrupts import noted, stop_asker
 from planopt.solve.progress import Progress, ProgressCallback
 from planopt.solve.settings import SolveSettings
 
@@ -33,11 +33,13 @@ class Budget:
         self._limit = inf if self.counted else settings.time_limit_s
         self._progress = progress
         self._stopped = False
+        # A solver asks from threads of its own.
+        self._stop_asked = stop_asker()
 
     @property
     def interrupted(self) -> bool:
         """Tell whether the user asked to stop: this search, or the whole command."""
-        return self._stopped or stop_asked()
+        return self._stopped or self._stop_asked()
 
     def seconds(self) -> float:
         """Return seconds since the start of the whole."""

@@ -12,7 +12,7 @@ from planopt.pipeline import load_kitchen, make_plan
 from planopt.report.files.folder import write_plan
 from planopt.solve.settings import SolveSettings
 
-QUICK = SolveSettings(time_limit_s=60.0)
+QUICK = SolveSettings(work_limit=50, threads=1)
 
 
 @pytest.fixture(scope="session")

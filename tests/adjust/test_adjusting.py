@@ -12,16 +12,27 @@ from typer.testing import CliRunner
 from planopt import cli
 from planopt.adjust.explain import plate_of_words, reasons_for, reasons_text
 from planopt.adjust.text import adjustment_text
-from planopt.adjust.week import Adjustment, Written, adjust, read_written
+from planopt.adjust.week import (
+    Adjustment,
+    Written,
+    adjust,
+    again_changed,
+    before_of,
+    read_written,
+)
 from planopt.adjust.words import FORMS, changes_of_words, from_then_on
 from planopt.audit import audit_plan
 from planopt.faults import BadInput, NoCompliantWeek
 from planopt.pipeline import audit_folder
 from planopt.plan.records import Plan
+from planopt.plan.reread import decisions_of, versions_in
+from planopt.problem.build import build_problem
+from planopt.problem.change import prices_from
 from planopt.report.files.folder import write_plan
 from planopt.scenario.variants.apply import apply_variant
 from planopt.scenario.variants.together import both
 from planopt.scenario.variants.words import variant_of_words
+from planopt.solve.annealing.nearby import Nearby
 from planopt.solve.settings import SolveSettings
 
 COUNTED = SolveSettings(work_limit=200, threads=1)
@@ -73,6 +84,33 @@ def test_a_dish_put_on_a_plate_is_there_and_most_others_stay(written: Written) -
     assert f"{len(differs)} of {len(before)} plates change" in text
     assert "(asked for)" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("day", [1, 3])
+def test_a_dish_moved_to_a_day_that_has_it_goes_from_the_other_meal_there(
+    written: Written, day: int
+) -> None:
+    """Weeks annealed from the plan as it was have no dish twice a day, and there are some."""
+    dinner = plates(written.plan)["ana", day, "dinner"][0][0]
+    texts = [f"without {dinner} on day {day} dinner for ana",
+             f"put {dinner} on day {day + 1} dinner for ana"]  # fmt: skip
+    variant = changes_of_words(texts, written.kitchen, written.plan)
+    kitchen = again_changed(written, variant)
+    problem = build_problem(kitchen.catalog, kitchen.scenario, versions_in(written.plan))
+    start = decisions_of(written.plan, problem)
+    earlier = before_of(written.plan, problem, start)
+    nearby = Nearby(problem, earlier, start.servings, prices_from(2.0), 1)
+    weeks = list(nearby.weeks(lambda: False, 20_000, 1, 1))
+    assert len(weeks) == 1
+    for i, slot in enumerate(problem.slots):
+        mine = [problem.dishes[slot.options[j].dish].recipe_id for n, j in weeks[0] if n == i]
+        same_day = [
+            problem.dishes[other.options[j].dish].recipe_id
+            for n, j in weeks[0]
+            for other in [problem.slots[n]]
+            if n != i and (other.client, other.day) == (slot.client, slot.day)
+        ]
+        assert not set(mine) & set(same_day), (slot.client, slot.day, slot.meal)
 
 
 def test_keeping_everything_changes_nothing(written: Written) -> None:

@@ -59,9 +59,16 @@ def kitchen(starter: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> P
     """Return a folder as `planopt new` makes it, of what is cut down, and work in it."""
     monkeypatch.setattr("planopt.starter.starter_source", lambda: starter)
     monkeypatch.setattr("planopt.runs.run.run_in_processes", in_this_process)
+    monkeypatch.setattr("planopt.edit.serving.show_in_browser", interrupted)
     write_starter(tmp_path / "here")
     monkeypatch.chdir(tmp_path / "here")
     return tmp_path / "here"
+
+
+def interrupted(url: str) -> None:
+    """Press Ctrl-C as soon as a page is served."""
+    assert url.startswith("http://127.0.0.1:")
+    raise KeyboardInterrupt
 
 
 def run(words: list[str]) -> None:

@@ -16,7 +16,7 @@ import numpy as np
 from planopt.problem.build import Problem, Slot
 from planopt.problem.byhand import NOTHING_DONE
 from planopt.problem.change import Before, ChangePrices
-from planopt.solve.annealing.arrays import week_arrays
+from planopt.solve.annealing.arrays import Floats, Ints, week_arrays
 from planopt.solve.annealing.keeping import keeping_of
 from planopt.solve.annealing.memetic import Servings, suits
 from planopt.solve.annealing.tying import tied_up
@@ -83,6 +83,7 @@ class Nearby:
         dish, size = annealing.week()
         for i, n, amount in self._start:
             dish[i], size[i] = n, amount
+        self._apart(dish, size, seed=self.seed + turn)
         annealing.load(*tied_up(self.arrays, dish, size))
         hot, done = _HEATS[turn % len(_HEATS)], 0
         while done < moves and not over():
@@ -94,3 +95,26 @@ class Nearby:
         if not isfinite(annealing.best):
             return None
         return servings_of(self.problem, self.arrays, *annealing.best_week())
+
+    def _apart(self, dish: Ints, size: Floats, seed: int) -> None:
+        """Give plates another dish where their day has theirs already; moves would keep both.
+
+        Plates with the least choice keep their dish, and of others those of the earlier plan.
+        """
+        menu, recipe = self.arrays.menu, self.arrays.larder.recipe
+        rng = np.random.default_rng(seed)
+        held = {i for i, _, _ in self._start}
+
+        def choice(place: int) -> Ints:
+            kind = menu.slot_kind[place]
+            return menu.options[menu.option_start[kind] : menu.option_start[kind + 1]]
+
+        for first, last in zip(menu.day_start[:-1], menu.day_start[1:], strict=True):
+            taken: set[int] = set()
+            places = [int(p) for p in menu.day_places[first:last] if dish[p] >= 0]
+            for p in sorted(places, key=lambda p: (len(choice(p)), p not in held, p)):
+                free = [n for n in choice(p) if recipe[n] not in taken]
+                if recipe[dish[p]] in taken and free:
+                    dish[p] = free[int(rng.integers(len(free)))]
+                    size[p] = menu.sizes[menu.size_span[menu.slot_kind[p], dish[p]][0]]
+                taken.add(int(recipe[dish[p]]))
