@@ -31,12 +31,13 @@ def _cheapest(seed: int) -> tuple[Problem, Decisions] | None:
     return None if found is None else (problem, found)
 
 
-KITCHENS = [seed for seed in range(60) if _cheapest(seed) is not None]
+# Of the first thirty seeds those that have a plan; finding out at every collection is dear.
+KITCHENS = (1, 2, 4, 10, 13, 17, 20, 21, 23, 26, 28, 29)
 
 
 def _kitchen(seed: int) -> tuple[Problem, Decisions]:
     found = _cheapest(seed)
-    assert found is not None
+    assert found is not None, "take a seed whose kitchen has a plan"
     return found
 
 
@@ -49,11 +50,6 @@ def _steps(problem: Problem, plan: Decisions) -> Ints:
 
 def _never() -> bool:
     return False
-
-
-def test_there_are_kitchens_to_walk_in() -> None:
-    """The tests below are about something."""
-    assert len(KITCHENS) >= 10
 
 
 @pytest.mark.parametrize("seed", KITCHENS)

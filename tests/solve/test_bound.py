@@ -53,10 +53,11 @@ def _run(proofs: tuple[Proof, ...], settings: SolveSettings = ALONE) -> BoundWor
     return worker
 
 
-FEASIBLE = [seed for seed in range(12) if least_cost(seed) is not None]
+# The first seeds whose week has a plan; finding out at every collection is dear.
+FEASIBLE = (1, 2, 4, 10)
 
 
-@pytest.mark.parametrize("seed", FEASIBLE[:4])
+@pytest.mark.parametrize("seed", FEASIBLE)
 def test_a_worker_ends_by_itself_with_a_bound_below_every_plan(seed: int) -> None:
     """The bound is the best of the relaxations less a millionth, so no week costs less."""
     proofs = _proofs(seed)
