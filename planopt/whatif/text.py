@@ -79,7 +79,8 @@ def _variants(found: WhatIf, currency: str) -> str:
         table
         + "\n"
         + _wrap(
-            "All: all counted, groceries, shop visits and weighed waste; so are differences. "
+            "All: all counted, groceries, shop visits, weighed waste, and work and missed intakes "
+            "as priced; so are differences. "
             "Sure: the proven limits of both weeks show that the true least cost moves this way. "
             "Dishes: in and out. Plates: meals that change. Windows: met, of all."
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -71,6 +72,11 @@ def plain(identifier: str) -> str:
     return identifier.replace("_", " ")
 
 
+def and_words(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
 def fahrenheit(celsius: float) -> str:
     """Return a temperature in both scales, Fahrenheit first where US units are shown."""
     c, f = f"{number(celsius, 1)} C", f"{number(celsius * 9 / 5 + 32)} F"
@@ -134,6 +140,14 @@ def headline(solution: Solution, currency: str) -> str:
     return f"{cost_sentence(solution, currency)} {bound_sentence(solution, currency)}"
 
 
+def _counted(solution: Solution) -> str:
+    """Return what all counted is made of: work and missed intakes only where they have a price."""
+    parts = ["bill", "weighed waste"]
+    parts += ["work"] if solution.work_cost else []
+    parts += ["missed intakes"] if solution.missed_cost else []
+    return and_words(parts)
+
+
 def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
     """Return the figures of a plan's cost, each named so that it tells what is in it."""
     s = solution
@@ -144,7 +158,7 @@ def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
         (f"Waste, weight {number(s.waste_weight, 4)}", s.waste_cost),
         *([("Cook's time and boxes, as priced", s.work_cost)] if s.work_cost else []),
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
-        ("All counted: bill and weighed waste", s.objective),
+        (f"All counted: {_counted(s)}", s.objective),
         ("No compliant week can cost less than", s.best_bound),
     ]
 
