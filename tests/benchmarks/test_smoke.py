@@ -43,7 +43,7 @@ SMALLEST: dict[str, Shape] = {
 KNOBS = {label: replace(shape, recipes=20, foods=50) for label, shape in knobs().items()}
 
 
-@pytest.mark.parametrize("name", few(SMALLEST, 1))
+@pytest.mark.parametrize("name", few(SMALLEST, 0))
 def test_the_search_finds_a_plan_that_the_audit_accepts(name: str) -> None:
     """The first plan is enough: any proven gap ends the search."""
     figures = run_job(Job("search", asdict(SMALLEST[name]), seconds=60, gap=0.95))

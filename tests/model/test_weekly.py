@@ -48,7 +48,7 @@ def _kitchen_part(kitchen: KitchenModel, values: dict[str, float]) -> dict[str, 
     return {v.name: values[v.name] for v in variables if v.name in values}
 
 
-@pytest.mark.parametrize("seed", few(KITCHENS, 8))
+@pytest.mark.parametrize("seed", few(KITCHENS, 5))
 def test_the_weekly_optimum_never_exceeds_the_real_one(seed: int) -> None:
     """Its optimum is at most that of the plain model, and it is feasible whenever that is."""
     relaxed = optimum(_weekly(random_kitchen(seed).problem)[1])

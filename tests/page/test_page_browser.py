@@ -292,7 +292,7 @@ def test_what_is_cooked_and_packed_can_be_ticked(opened: Any, folder: Path) -> N
     assert len(ticked) == 2
 
 
-@pytest.mark.parametrize("paper", few(PAPER, 1))
+@pytest.mark.parametrize("paper", few(PAPER, 0))
 def test_it_prints_on_paper(opened: Any, folder: Path, paper: str) -> None:
     """The pages have the size asked for, and hold the list, the cook days and the cautions."""
     page, _ = opened(folder / "report.html")
