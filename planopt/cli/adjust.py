@@ -13,7 +13,7 @@ from planopt.adjust.text import adjustment_text
 from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli import limits
-from planopt.cli.shared import errors_as_text, shown_path, was_stopped
+from planopt.cli.shared import errors_as_text, number_within, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
 from planopt.report.words.plain import plural
 
@@ -26,21 +26,19 @@ def adjusting(
     ] = None,
     from_day: Annotated[
         int | None,
-        typer.Option(
+        number_within(
+            ranges.DAY,
+            "DAY",
+            "What is eaten, cooked and bought before the morning of this day stands.",
             "--from",
-            metavar="DAY",
-            min=int(ranges.DAY.least),
-            max=int(ranges.DAY.most),
-            help="What is eaten, cooked and bought before the morning of this day stands.",
         ),
     ] = None,
     price: Annotated[
         float | None,
-        typer.Option(
-            metavar="MONEY",
-            min=float(ranges.CHANGE_PRICE.least),
-            max=float(ranges.CHANGE_PRICE.most),
-            help="What a plate with another dish is taken to cost. Default: two mean plates.",
+        number_within(
+            ranges.CHANGE_PRICE,
+            "MONEY",
+            "What a plate with another dish is taken to cost. Default: two mean plates.",
         ),
     ] = None,
     out: Annotated[

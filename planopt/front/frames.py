@@ -113,11 +113,12 @@ def costs(plan: Plan, catalog: Catalog, scenario: Scenario) -> pd.DataFrame:
     `amount` is money or value as it is, `counted` what of it is in the cost: waste is weighed.
     """
     s = plan.solution
-    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost
+    weighed = s.objective - s.grocery_cost - s.visit_cost - s.missed_cost - s.work_cost
     rows = [
         ("groceries", s.grocery_cost, s.grocery_cost),
         ("visits", s.visit_cost, s.visit_cost),
         ("waste", s.waste_cost, weighed),
+        ("work", s.work_cost, s.work_cost),
         ("intakes missed", s.missed_cost, s.missed_cost),
     ]
     table = tables.frame(("part", "amount", "counted"), rows)

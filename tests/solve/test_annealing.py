@@ -77,8 +77,8 @@ def test_the_account_is_what_the_plan_costs() -> None:
         if abs(difference) <= ONE_FATE:
             agreed += 1
             missing += cost_of(problem, plan).missed > 0
-    assert agreed >= 10
-    assert missing >= 2
+    assert agreed >= 10  # of 13; 11 as of today
+    assert missing >= 3
 
 
 def _sound(seed: int, one_dish: bool) -> bool:
