@@ -77,7 +77,7 @@ def test_the_account_is_what_the_plan_costs() -> None:
         if abs(difference) <= ONE_FATE:
             agreed += 1
             missing += cost_of(problem, plan).missed > 0
-    assert agreed >= 10  # of 13; 11 as of today
+    assert agreed >= 10  # 11 of 13 do
     assert missing >= 3
 
 
