@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -191,8 +192,13 @@ def _dotted(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def _imports(path: Path) -> Iterator[str]:
-    """Yield every imported name in full, e.g. `planopt.units.to_minor`, wherever it stands."""
+@cache
+def _imports(path: Path) -> tuple[str, ...]:
+    """Return every imported name in full, e.g. `planopt.units.to_minor`, wherever it stands."""
+    return tuple(_imported(path))
+
+
+def _imported(path: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

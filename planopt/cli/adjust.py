@@ -15,7 +15,7 @@ from planopt.adjust.week import SECONDS, adjust, read_written
 from planopt.adjust.words import changes_of_words
 from planopt.cli import completing, limits
 from planopt.cli.personal import HandlesOption, personal, scenario_of
-from planopt.cli.shared import errors_as_text, say, shown_path, was_stopped
+from planopt.cli.shared import errors_as_text, number_within, say, shown_path, was_stopped
 from planopt.report.files.folder import check_out_dir, plan_json, write_plan
 from planopt.report.terminal.progress import Steps
 from planopt.report.words.plain import plural
@@ -29,22 +29,20 @@ def adjusting(
     ] = None,
     from_day: Annotated[
         int | None,
-        typer.Option(
-            "--from",
-            metavar="DAY",
-            min=int(ranges.DAY.least),
-            max=int(ranges.DAY.most),
-            help="What is eaten, cooked and bought before the morning of this day stands. "
+        number_within(
+            ranges.DAY,
+            "DAY",
+            "What is eaten, cooked and bought before the morning of this day stands. "
             "Default: nothing.",
+            "--from",
         ),
     ] = None,
     price: Annotated[
         float | None,
-        typer.Option(
-            metavar="MONEY",
-            min=float(ranges.CHANGE_PRICE.least),
-            max=float(ranges.CHANGE_PRICE.most),
-            help="What a plate with another dish is taken to cost. Default: two mean plates.",
+        number_within(
+            ranges.CHANGE_PRICE,
+            "MONEY",
+            "What a plate with another dish is taken to cost. Default: two mean plates.",
         ),
     ] = None,
     out: Annotated[

@@ -157,3 +157,9 @@ def one_of(text: str | None, known: tuple[str, ...], option: str) -> Any:
     if text is not None and text not in known:
         raise typer.BadParameter(f"{text!r} is not one of {', '.join(known)}", param_hint=option)
     return text
+
+
+def number_within(allowed: ranges.Range, metavar: str, told: str, *names: str) -> Any:
+    """Return an option for a number in a range; its own name serves where none is given."""
+    least, most = (n if isinstance(n, int) else float(n) for n in (allowed.least, allowed.most))
+    return typer.Option(*names, metavar=metavar, min=least, max=most, help=told)

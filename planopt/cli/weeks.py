@@ -13,6 +13,7 @@ from planopt.cli import completing, limits
 from planopt.cli.personal import HandlesOption, personal, scenario_of_run
 from planopt.cli.shared import (
     errors_as_text,
+    number_within,
     show_json,
     shown_path,
 )
@@ -38,12 +39,7 @@ def weeks(
     ] = False,
     processes: Annotated[
         int | None,
-        typer.Option(
-            metavar="N",
-            min=int(ranges.PROCESSES.least),
-            max=int(ranges.PROCESSES.most),
-            help="Kitchens at a time. Default: the cores at hand.",
-        ),
+        number_within(ranges.PROCESSES, "N", "Kitchens at a time. Default: the cores at hand."),
     ] = None,
     cluster: Annotated[
         str | None,

@@ -14,6 +14,7 @@ from planopt.cli.personal import HandlesOption, personal
 from planopt.cli.shared import (
     end_stopped,
     errors_as_text,
+    number_within,
     parse_gap,
     shown_path,
     was_stopped,
@@ -82,15 +83,7 @@ def whatif(
         str | None,
         typer.Option(metavar="P", help="Try prices up to P (as 15%) off. Default: not tried."),
     ] = None,
-    points: Annotated[
-        int,
-        typer.Option(
-            metavar="N",
-            min=int(ranges.POINTS.least),
-            max=int(ranges.POINTS.most),
-            help="Points of a curve.",
-        ),
-    ] = 12,
+    points: Annotated[int, number_within(ranges.POINTS, "N", "Points of a curve.")] = 12,
     base: Annotated[
         Path | None, typer.Option(metavar="DIR", help="A plan to begin from. Default: a new one.")
     ] = None,
@@ -103,22 +96,10 @@ def whatif(
     ] = None,
     time_limit: limits.TimeLimit = None,
     each: Annotated[
-        float,
-        typer.Option(
-            metavar="S",
-            min=float(ranges.SECONDS_EACH.least),
-            max=float(ranges.SECONDS_EACH.most),
-            help="Seconds for each variant.",
-        ),
+        float, number_within(ranges.SECONDS_EACH, "S", "Seconds for each variant.")
     ] = 10.0,
     curve_time: Annotated[
-        float,
-        typer.Option(
-            metavar="S",
-            min=float(ranges.SECONDS_OF_A_CURVE.least),
-            max=float(ranges.SECONDS_OF_A_CURVE.most),
-            help="Seconds for each curve.",
-        ),
+        float, number_within(ranges.SECONDS_OF_A_CURVE, "S", "Seconds for each curve.")
     ] = 60.0,
     gap: limits.Gap = None,
     seed: limits.Seed = None,

@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
@@ -119,6 +120,7 @@ def test_the_plan_unchanged_is_not_refused() -> None:
     assert not refused(DATA)
 
 
+@pytest.mark.slow
 def test_every_least_change_of_every_field_is_found() -> None:
     """One cent, one hundredth of a gram, one day or one other word anywhere is a finding."""
     missed = [

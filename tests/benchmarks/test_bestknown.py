@@ -10,11 +10,12 @@ from benchmarks import bestknown
 from benchmarks.bestknown import STORE, Run, keep, kitchen, row_of, stored, week_of
 from benchmarks.measure import findings
 from planopt.problem.decisions import cost_of
+from slow import few
 
 NAMES = sorted(path.stem for path in STORE.glob("*.json"))
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES, 4))
 def test_a_best_known_plan_is_a_plan_at_its_cost(name: str) -> None:
     """Its portions are served with exact batches and packs; the bound is below."""
     known = stored(name)

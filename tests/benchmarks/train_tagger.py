@@ -12,8 +12,6 @@ import random
 from pathlib import Path
 from typing import Any
 
-from nltk.tag.perceptron import PerceptronTagger
-
 FOLDER = Path(__file__).resolve().parents[2] / "planopt" / "intake" / "tagger"
 NAME = "averaged_perceptron_tagger_eng"
 SENTENCES = 1500
@@ -134,6 +132,8 @@ def phrases() -> list[Tagged]:
 
 def trained() -> dict[str, Any]:
     """Return the contents of the three files by the middle of their names."""
+    from nltk.tag.perceptron import PerceptronTagger  # takes a second
+
     tagger = PerceptronTagger(load=False)
     random.seed(1)  # NLTK shuffles with the common generator
     tagger.train(phrases(), nr_iter=5)

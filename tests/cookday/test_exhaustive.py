@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 from typing import Any
 
+import pytest
+
 from cookday.exhaustive import TooMany, in_contact, shortest_day, stretches_of
 from cookday.kitchens import kitchen, recipe
 from planopt.audit import check_timetables
@@ -132,6 +134,7 @@ def _mixed_day(seed: int) -> tuple[CookDaySchedule, Plan, Any, Any, list[Any]]:
     return (found, *given, stretches)
 
 
+@pytest.mark.slow
 def test_tiny_days_that_keep_apart_against_every_way_to_cook_them() -> None:
     """With raw and allergen work too, bound and makespan enclose the optimum, and mostly meet it.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -11,12 +10,10 @@ from hypothesis import strategies as st
 
 from cookday.kitchens import kitchen, recipe, schedule
 from planopt.audit import check_timetables
-from planopt.catalog.load import load_catalog
 from planopt.cookday.records import CookDaySchedule
 from planopt.cookday.schedule import schedule_cook_days
 from report_samples import sample_catalog, sample_plan, sample_scenario
-
-ROOT = Path(__file__).resolve().parents[2]
+from shipped import shipped_catalog
 
 
 def test_the_sample_day_by_hand() -> None:
@@ -104,7 +101,7 @@ def test_days_of_shipped_recipes_can_be_cooked_by(first: int) -> None:
     One cook; the day ends within a tenth of its lower bound, and the waits stay within the two
     hours of the USDA Food Safety and Inspection Service's guidance on leftovers.
     """
-    recipes = list(load_catalog(ROOT / "catalogs").recipes.values())[first : first + 12]
+    recipes = list(shipped_catalog().recipes.values())[first : first + 12]
     counts = (0.5, 1.0, 1.5, 2.0)
     plan, catalog, scenario = kitchen([(one, counts[n % 4]) for n, one in enumerate(recipes)])
     (day,) = schedule_cook_days(plan, catalog, scenario)

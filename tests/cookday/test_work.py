@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 
 from cookday.kitchens import recipe
-from planopt.catalog.load import load_catalog
 from planopt.cookday.work import Work, work_of
 from planopt.scenario.records import Appliances
+from shipped import shipped_catalog
 
-ROOT = Path(__file__).resolve().parents[2]
 KIT = Appliances()
 
 
@@ -77,7 +75,7 @@ def test_pots_that_the_hob_cannot_hold_wait_for_a_second_round() -> None:
 @pytest.mark.parametrize("batches", [0.5, 1.0, 1.5, 2.0, 3.0])
 def test_every_shipped_recipe_keeps_its_totals(batches: float) -> None:
     """By the rule no recipe has less than its minutes, and one batch takes its own time exactly."""
-    for one in load_catalog(ROOT / "catalogs").recipes.values():
+    for one in shipped_catalog().recipes.values():
         work = work_of(one, batches, KIT)
         minutes, equipment = one.minutes, one.equipment
         extra = minutes.hands_on_per_extra_batch * max(0, batches - 1)

@@ -82,6 +82,7 @@ def test_both_scenarios_of_the_readme_are_shipped() -> None:
 # ------------------------------------------------------------------ plan, write, audit
 
 
+@pytest.mark.slow
 def test_a_new_kitchen_is_planned_alike_by_command_and_library_and_audited(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -179,6 +180,7 @@ def _wait_for_a_plan(process: subprocess.Popen[str], log: Path) -> None:
         sleep(0.05)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="a terminal's Ctrl-C is sent in the POSIX way")
 def test_ctrl_c_ends_with_the_best_plan_written_and_audited(tmp_path: Path) -> None:
     """As a terminal does, SIGINT goes to the whole group; the plan found so far is kept."""

@@ -94,6 +94,7 @@ def _without_processes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run_module, "run_in_processes", in_this_process)
 
 
+@pytest.mark.slow
 def test_a_plan_and_what_is_shown_of_it(tmp_path: Path) -> None:
     """Pages, labels, workbook, calendar, CSV, JSON, Markdown and terminal name ids alone."""
     path = kitchen(tmp_path / "kitchen")

@@ -20,6 +20,7 @@ _RUN = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="homes are named in the POSIX way")
 def test_plan_and_whatif_write_to_out_alone(tmp_path: Path) -> None:
     """A plan with its pictures, and a curve with its own."""

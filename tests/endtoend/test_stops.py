@@ -24,6 +24,7 @@ from planopt.runs.records import RunIndex
 from planopt.solve.engine.search import search
 from planopt.solve.settings import SolveSettings
 from planopt.start import STOPPED_TEXT
+from slow import few
 from solve.smallweeks import week
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals are sent in the POSIX way")
@@ -275,11 +276,14 @@ def _shell(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
 
 @pytest.mark.parametrize(
     ("line", "shown", "code"),
-    [
-        ("planopt --help >&-", "standard output: it is closed.", 10),
-        ("planopt --help >/dev/full", "standard output: no space left on device.", 10),
-        ("planopt check x.yaml 2>/dev/full", "standard error: no space left on device.", 3),
-    ],
+    few(
+        [
+            ("planopt --help >&-", "standard output: it is closed.", 10),
+            ("planopt --help >/dev/full", "standard output: no space left on device.", 10),
+            ("planopt check x.yaml 2>/dev/full", "standard error: no space left on device.", 3),
+        ],
+        1,
+    ),
 )
 def test_a_stream_that_cannot_be_written_is_told_on_the_other(
     tmp_path: Path, line: str, shown: str, code: int
@@ -293,6 +297,7 @@ def test_a_stream_that_cannot_be_written_is_told_on_the_other(
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_plan_is_written_whatever_becomes_of_its_progress(here: Path) -> None:
     """Both streams are closed; no file gets their numbers, and all files are there."""
     done = _shell("planopt plan scenario.yaml --gap 0.5 --out out <&- >&- 2>&-", here)

@@ -18,6 +18,7 @@ from planopt.facts.recipe import FactsOf
 from planopt.facts.rounding import rounded
 from planopt.facts.text import facts_text
 from planopt.faults import ExitCode
+from shipped import shipped_catalog
 
 runner = CliRunner()
 ROOT = Path(__file__).resolve().parents[2]
@@ -96,7 +97,7 @@ def test_what_is_not_known_or_not_sold_is_said(tmp_path: Path) -> None:
 
 def test_every_shipped_recipe_has_its_facts_within_eighty_columns() -> None:
     """No food of the shipped catalog lacks a price, and no text runs over."""
-    catalog = load_catalog(ROOT / "catalogs")
+    catalog = shipped_catalog()
     facts_of_all = FactsOf(catalog, "USD")
     for recipe in catalog.recipes.values():
         facts = facts_of_all.facts(recipe)

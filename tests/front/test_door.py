@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ import pytest
 import typer
 
 import planopt
+from modules import HOUSE
 from planopt import cli
 from planopt.front.limits import Limits
 from planopt.front.questions import Asked
@@ -49,6 +51,8 @@ def test_each_command_has_a_function_of_its_name() -> None:
     assert functions - ALSO == commands
     assert all(callable(getattr(planopt, name)) for name in planopt.__all__)
     assert planopt.plan_many is planopt.weeks
+    page = (HOUSE / "guide" / "library.md").read_text(encoding="utf-8")
+    assert [name for name in functions if not re.search(rf"`(planopt\.)?{name}\b", page)] == []
 
 
 def test_all_searches_have_the_same_limits() -> None:

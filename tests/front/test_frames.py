@@ -97,6 +97,19 @@ def test_sums_are_those_of_the_plan() -> None:
     assert eaten["energy_kcal"].sum() == pytest.approx(kcal)
 
 
+def test_work_is_a_row_of_its_own_and_no_waste() -> None:
+    """What a week costs in work is not counted as waste, which it once was."""
+    solution = sample_plan().solution
+    worked = {"work_cost": Decimal("4.20"), "objective": solution.objective + Decimal("4.20")}
+    counted = [
+        sample(solution=one).costs().set_index("part")["counted_usd"]
+        for one in (solution, solution.model_copy(update=worked))
+    ]
+    assert counted[1]["work"] == Decimal("4.20")
+    assert counted[1]["waste"] == counted[0]["waste"]
+    assert counted[1].sum() == solution.objective + Decimal("4.20")
+
+
 def test_meals_keep_the_order_of_the_scenario_and_csv_keeps_the_figures() -> None:
     """Sorting by meal is by the day; what is written is read back alike."""
     menu = sample().menu()

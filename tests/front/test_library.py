@@ -23,6 +23,7 @@ from planopt.solve.progress import Progress, logged
 PAGE = (HOUSE / "guide" / "library.md").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_guide_page_runs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from intake.usdaforms import caret_files, fooddata_csv, fooddata_json
-from planopt.catalog.load import load_catalog
 from planopt.faults import BadInput
 from planopt.intake.columnmap import FoodsMap, TableForm, read_amount, read_map, read_number
 from planopt.intake.composition import (
@@ -23,6 +22,7 @@ from planopt.intake.composition import (
 from planopt.intake.fooddata import read_usda
 from planopt.intake.mappedfoods import read_mapped_foods
 from planopt.intake.sr28 import sr28_foods
+from shipped import shipped_catalog
 
 ROOT = Path(__file__).resolve().parents[2]
 DATA = Path(__file__).parent / "data"
@@ -36,7 +36,7 @@ def test_the_shipped_table_is_the_one_that_the_catalog_was_made_from() -> None:
     with (ROOT / "tests/published/data/sr28_excerpt.csv").open(encoding="utf-8") as file:
         excerpt = {row["ndb_no"]: row for row in csv.DictReader(file)}
     assert len(sr28_foods()) == 6343
-    catalog = load_catalog(ROOT / "catalogs")
+    catalog = shipped_catalog()
     compared = 0
     for food in catalog.foods.values():
         source = BY_KEY.get(food.sr28_ndb_no or "")

@@ -35,6 +35,7 @@ CLIENTS = [
 ]
 
 
+@pytest.mark.slow
 def test_a_hundred_recipes_are_imported_settled_and_planned(tmp_path: Path) -> None:
     """Every gram is that of the truth; two clients have a plan that the audit agrees with."""
     pages, kitchen = tmp_path / "pages", tmp_path / "catalogs"

@@ -14,21 +14,19 @@ from typing import Any
 import pytest
 
 from benchmarks.train_tagger import FOLDER, NAME, trained
-from planopt.catalog.load import read_catalog
 from planopt.catalog.records import Catalog
 from planopt.intake import libraries
 from planopt.intake.amounts import LineAmount, NoGrams, NotClear, Weigher, read_amount
 from planopt.intake.libraries import ImportUnavailable
 from planopt.intake.matching import FoodMatcher, hinted_allergens
 from planopt.intake.sentences import read_sentence, tidy
-
-ROOT = Path(__file__).resolve().parents[2]
+from shipped import shipped_catalog
 
 
 @lru_cache(maxsize=1)
 def demo() -> tuple[Catalog, FoodMatcher, Weigher]:
     """Return the demo catalog with what reads foods and amounts for it."""
-    catalog = read_catalog(ROOT / "catalogs").catalog
+    catalog = shipped_catalog()
     return catalog, FoodMatcher(catalog), Weigher(catalog, lambda unit, food: None)
 
 

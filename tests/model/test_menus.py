@@ -11,10 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from model.small import EXACT, SOURCE, catalog, client, facts, food, pack, recipe, scenario
-from planopt.audit import audit_plan
+from model.audited import audited
+from model.small import EXACT, catalog, client, food, pack, recipe, scenario
 from planopt.catalog.records import Catalog
-from planopt.plan.extract import extract_plan
 from planopt.problem.build import build_problem
 from planopt.scenario.records import Scenario
 from planopt.solve.engine.search import search
@@ -42,8 +41,7 @@ def _cost(table: Catalog, week: Scenario) -> float | None:
     assert result.infeasible or result.decisions is not None
     if result.decisions is None:
         return None
-    plan = extract_plan(problem, table, week, result.decisions, facts(result.bound), SOURCE)
-    assert [finding.text() for finding in audit_plan(plan, table, week)] == []
+    plan = audited(problem, table, week, result.decisions, result.bound)
     return float(plan.solution.objective)
 
 

@@ -12,6 +12,7 @@ from planopt.model.merged import Merged, merged_relaxation
 from planopt.problem.build import Problem
 from planopt.solve.highs.daymodel import PlainModel, build_plain
 from planopt.solve.highs.matrix import Floats, to_matrix
+from slow import few
 
 KITCHENS = range(40)
 
@@ -41,7 +42,7 @@ def _totals(merged: Merged, problem: Problem, plain: PlainModel, point: Floats) 
     return {name: float(value) for name, value in known.items()}
 
 
-@pytest.mark.parametrize("seed", KITCHENS)
+@pytest.mark.parametrize("seed", few(KITCHENS, 10))
 def test_the_merged_optimum_never_exceeds_the_real_one(seed: int) -> None:
     """Its optimum is at most that of the plain model, and it is feasible whenever that is."""
     relaxed = optimum(to_matrix(merged_relaxation(random_kitchen(seed).problem).lp))
@@ -51,7 +52,7 @@ def test_the_merged_optimum_never_exceeds_the_real_one(seed: int) -> None:
         assert relaxed.objective <= real + MONEY
 
 
-@pytest.mark.parametrize("seed", KITCHENS)
+@pytest.mark.parametrize("seed", few(KITCHENS, 10))
 def test_the_totals_of_a_plan_are_a_point_of_the_relaxation(seed: int) -> None:
     """The cheapest plan and random ones, summed over the plan, stay feasible and cost no more."""
     problem = random_kitchen(seed).problem

@@ -24,6 +24,7 @@ from planopt.report.page.html import labels_html
 from planopt.report.words.locale import Display
 from planopt.scenario.labelsheet import LabelSheet
 from report_samples import sample_catalog, sample_plan, sample_scenario
+from slow import few
 
 # The costly sample is made once for all tests of this module, in one process.
 pytestmark = pytest.mark.xdist_group("browser")
@@ -274,7 +275,7 @@ def test_what_is_cooked_and_packed_can_be_ticked(opened: Any, folder: Path) -> N
     assert len(ticked) == 2
 
 
-@pytest.mark.parametrize("paper", PAPER)
+@pytest.mark.parametrize("paper", few(PAPER, 0))
 def test_it_prints_on_paper(opened: Any, folder: Path, paper: str) -> None:
     """The pages have the size asked for, and hold the list, the cook days and the cautions."""
     page, _ = opened(folder / "report.html")
@@ -347,13 +348,13 @@ def test_labels_lie_on_the_sheet_to_the_tenth_of_a_millimetre(opened: Any, folde
 
 @pytest.mark.parametrize(
     "sheet",
-    [
+    few([
         LabelSheet(),
         LabelSheet(page="Letter", columns=3, rows=7, label_width_mm=60, label_height_mm=39,
                    gap_across_mm=2, gap_down_mm=0),
         LabelSheet(columns=4, rows=7, label_width_mm=50, label_height_mm=38, gap_across_mm=1,
                    gap_down_mm=1),
-    ],
+    ], 1),
     ids=["usual", "medium", "smallest"],
 )  # fmt: skip
 def test_nothing_is_cut_off_a_label(opened: Any, tmp_path: Path, sheet: LabelSheet) -> None:
@@ -379,6 +380,7 @@ def test_nothing_is_cut_off_a_label(opened: Any, tmp_path: Path, sheet: LabelShe
     assert cut == []
 
 
+@pytest.mark.slow
 def test_a_locale_reaches_page_and_labels(opened: Any, tmp_path: Path) -> None:
     """With a German locale, money has a comma and the sheet still measures in points of CSS."""
     plan, catalog, scenario = sample_plan(), sample_catalog(), sample_scenario()

@@ -157,6 +157,7 @@ def test_the_same_plan_gives_the_same_bytes(sample: dict[str, str]) -> None:
     assert done.stdout.decode() == "".join(sample.values())
 
 
+@pytest.mark.slow
 def test_fifty_clients_stay_small() -> None:
     """Report and labels of fifty clients, seven days and four meals stay below 3 MB each."""
     found = pages(*crowd_plan(50, recipes=8))

@@ -173,6 +173,7 @@ def test_whatever_a_meal_may_be_its_outline_may_be(
     assert few <= {dish.key for dish in kitchen.every.dishes}
 
 
+@pytest.mark.slow
 def test_a_thousand_clients_and_ten_thousand_rows_are_checked_and_built_in_time() -> None:
     """Half of the ten seconds that are promised for it, without reading the file."""
     table = shipped()

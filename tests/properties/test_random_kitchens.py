@@ -101,6 +101,7 @@ def test_scaling_all_prices_scales_the_cost(spec: Spec, factor: int) -> None:
     assert least_cost(dear) == pytest.approx(before * factor, abs=MONEY * factor)
 
 
+@pytest.mark.slow
 @examples(0.15)
 @given(specs(), st.randoms(use_true_random=False))
 def test_the_order_of_rows_and_clients_changes_nothing(spec: Spec, rng: Random) -> None:

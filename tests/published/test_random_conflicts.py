@@ -23,6 +23,7 @@ from published.bruteforce import brute_force
 from published.facts import Facts
 from published.randomweeks import random_week, write_week
 from published.weeklimits import week_with
+from slow import few
 
 # Seeds without a plan, of every shape and with many kinds of limits in their clashes.
 SEEDS = (5, 8, 19, 31, 36, 41)
@@ -53,7 +54,7 @@ def narrowed(rules: Iterable[Rule], days: tuple[int, ...]) -> list[Rule]:
     return [rule.on_days(days) if rule.daily and days else rule for rule in rules]
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", few(SEEDS, 2))
 def test_the_clash_is_one_and_each_of_it_is_needed(seed: int) -> None:
     """By enumeration no week keeps the rules of the clash, and without any one some week does."""
     conflict = explained(seed).conflict
@@ -65,7 +66,7 @@ def test_the_clash_is_one_and_each_of_it_is_needed(seed: int) -> None:
         assert exists(seed, limits_in(other for other in rules if other is not rule)), rule.key
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", few(SEEDS, 2))
 def test_what_restores_a_week_is_what_enumeration_says(seed: int) -> None:
     """Leaving out one rule of the clash gives the whole scenario a week, or does not."""
     found = explained(seed)
@@ -77,7 +78,7 @@ def test_what_restores_a_week_is_what_enumeration_says(seed: int) -> None:
     assert {rule.key for rule in found.restores} == by_enumeration
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", few(SEEDS, 2))
 def test_each_repair_suffices_and_the_least_ones_are_least(seed: int) -> None:
     """By enumeration a week exists with each repair, and none with one step less of a least one."""
     found = explained(seed)
@@ -105,6 +106,7 @@ def _moved(limit: Limit, rule: Rule, days: tuple[int, ...], value: float) -> Lim
     return replace(limit, value=value * limit.value / rule.value)
 
 
+@pytest.mark.slow
 def test_single_repairs_are_offered_wherever_one_exists() -> None:
     """Every rule that may give and restores a week is repaired, unless a floor forbids it."""
     seen = 0
@@ -122,10 +124,11 @@ def test_single_repairs_are_offered_wherever_one_exists() -> None:
     assert seen >= 8
 
 
+@pytest.mark.slow
 def test_exclusions_are_named_and_never_offered() -> None:
     """A clash of these weeks needs `no milk`; no repair of any week touches it."""
     named = [rule for seed in SEEDS for rule in _rules(seed) if rule.key.kind == "allergen"]
-    assert len(named) >= 1
+    assert len(named) == 1
     moved = [move for seed in SEEDS for repair in explained(seed).repairs for move in repair.moves]
     assert all(move.rule is None or move.rule.relaxable for move in moved)
 

@@ -81,6 +81,7 @@ def _wait_for_workers(folder: Path) -> None:
         sleep(0.1)
 
 
+@pytest.mark.slow
 @needs_distributed
 @pytest.mark.skipif(os.name != "posix", reason="a worker is killed in the POSIX way")
 def test_a_worker_killed_half_way_loses_no_plan_and_doubles_none(tmp_path: Path) -> None:

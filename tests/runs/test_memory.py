@@ -5,6 +5,8 @@ from __future__ import annotations
 import gc
 from pathlib import Path
 
+import pytest
+
 from benchmarks.weeksmemory import jobs_of
 from planopt.audit.findings import _read
 from planopt.runs.jobs import solve_job
@@ -15,6 +17,7 @@ WARM, MORE = 3, 4
 SOME = 30
 
 
+@pytest.mark.slow
 def test_a_week_that_is_over_leaves_nothing_behind(tmp_path: Path) -> None:
     """After the first weeks no object more is alive, but for what bounded caches keep."""
     catalog, jobs = jobs_of(tmp_path, WARM + MORE)

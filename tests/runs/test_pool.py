@@ -60,6 +60,7 @@ def test_a_new_plan_takes_away_what_was_printed_from_the_old_one(tmp_path: Path)
     assert found == {"plan.json": b"new", "note.txt": b"old"}
 
 
+@pytest.mark.slow
 def test_every_job_is_answered_once_though_one_kills_its_worker(tmp_path: Path) -> None:
     """The job that ends its process fails by itself; those beside it are planned all the same."""
     job, catalog = job_of(write_kitchen(tmp_path), "good")

@@ -367,6 +367,7 @@ def _end(process: subprocess.Popen[str]) -> None:
         process.wait()
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("without_processes")
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="looks processes up in /proc")
 def test_a_run_killed_at_a_bad_moment_goes_on_from_there(

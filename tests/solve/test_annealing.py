@@ -13,12 +13,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from model.audited import audited
 from model.chosen import Chosen
 from model.points import real_optimum
-from model.small import SOURCE, client, facts, food, pack, random_kitchen, recipe, scenario
 from model.small import catalog as small_catalog
-from planopt.audit import audit_plan
-from planopt.plan.extract import extract_plan
+from model.small import client, food, pack, random_kitchen, recipe, scenario
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.solve.annealing import compiled
@@ -79,8 +78,8 @@ def test_the_account_is_what_the_plan_costs() -> None:
         if abs(difference) <= ONE_FATE:
             agreed += 1
             missing += cost_of(problem, plan).missed > 0
-    assert agreed >= 10
-    assert missing >= 2
+    assert agreed >= 10  # 11 of 13 do
+    assert missing >= 3
 
 
 def _sound(seed: int, one_dish: bool) -> bool:
@@ -102,8 +101,7 @@ def test_what_is_sound_passes_the_audit(nth: int, one_dish: bool) -> None:
     assert plan is not None
     drawn = random_kitchen(seed, one_dish=one_dish)
     week = drawn.scenario.model_copy(update=FREE)
-    written = extract_plan(problem, drawn.catalog, week, plan, facts(), SOURCE)
-    assert [f.text() for f in audit_plan(written, drawn.catalog, week)] == []
+    audited(problem, drawn.catalog, week, plan)
 
 
 def test_many_weeks_are_sound() -> None:
@@ -213,6 +211,7 @@ def test_without_a_compiler_the_search_still_plans(monkeypatch: pytest.MonkeyPat
     assert result.found_by == "weeks by day walks"
 
 
+@pytest.mark.slow
 def test_the_result_says_that_weeks_were_annealed(monkeypatch: pytest.MonkeyPatch) -> None:
     """With a work limit compiling is waited for, so that the same run is the same anywhere."""
     monkeypatch.setattr("planopt.solve.engine.search._CHOOSING", ChoosingParameters(few_options=0))

@@ -17,6 +17,7 @@ from planopt.solve.heuristics.eating import Eating, Ints
 from planopt.solve.heuristics.ledger import Ledger
 from planopt.solve.heuristics.tabu import BatchWalk
 from planopt.solve.highs.daymodel import search_plain
+from slow import few
 
 MONEY = 1e-5
 MOVES = 40
@@ -32,12 +33,13 @@ def _cheapest(seed: int) -> tuple[Problem, Decisions] | None:
     return None if found is None else (problem, found)
 
 
-KITCHENS = [seed for seed in range(60) if _cheapest(seed) is not None]
+# Of the first thirty seeds those that have a plan; finding out at every collection is dear.
+KITCHENS = (1, 2, 4, 10, 13, 17, 20, 21, 23, 26, 28, 29)
 
 
 def _kitchen(seed: int) -> tuple[Problem, Decisions]:
     found = _cheapest(seed)
-    assert found is not None
+    assert found is not None, "take a seed whose kitchen has a plan"
     return found
 
 
@@ -51,6 +53,10 @@ def _steps(problem: Problem, plan: Decisions) -> Ints:
 def test_there_are_kitchens_to_walk_in() -> None:
     """The tests below are about something."""
     assert len(KITCHENS) >= 10
+
+
+def _never() -> bool:
+    return False
 
 
 @pytest.mark.parametrize("seed", KITCHENS)
@@ -68,7 +74,7 @@ def test_batches_of_a_plan_feed_the_week(seed: int) -> None:
     assert again == pytest.approx(waste, abs=MONEY), "the LP remembers what was asked before"
 
 
-@pytest.mark.parametrize("seed", KITCHENS)
+@pytest.mark.parametrize("seed", few(KITCHENS, 5))
 def test_a_walk_from_the_cheapest_plan_never_looks_dearer(seed: int) -> None:
     """Where the account is exact or too low, the best set met costs at most the plan."""
     problem, plan = _kitchen(seed)

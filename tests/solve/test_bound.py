@@ -20,6 +20,7 @@ from planopt.solve.bounding.relaxations import Proof, proofs_of, weekly_arrays
 from planopt.solve.bounding.worker import BoundWorker, Told, prove, safe_bound
 from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.settings import SolveSettings
+from slow import few
 from solve.instances import long_search, matrix
 from solve.smallweeks import least_cost, week
 
@@ -53,10 +54,11 @@ def _run(proofs: tuple[Proof, ...], settings: SolveSettings = ALONE) -> BoundWor
     return worker
 
 
-FEASIBLE = [seed for seed in range(12) if least_cost(seed) is not None]
+# The first seeds whose week has a plan; finding out at every collection is dear.
+FEASIBLE = (1, 2, 4, 10)
 
 
-@pytest.mark.parametrize("seed", FEASIBLE[:4])
+@pytest.mark.parametrize("seed", few(FEASIBLE, 1))
 def test_a_worker_ends_by_itself_with_a_bound_below_every_plan(seed: int) -> None:
     """The bound is the best of the relaxations less a millionth, so no week costs less."""
     proofs = _proofs(seed)

@@ -6,24 +6,12 @@ from functools import lru_cache
 
 import pytest
 
+from model.audited import audited
 from model.chosen import Chosen
 from model.everymenu import all_menus
 from model.points import MONEY, real_optimum
-from model.small import (
-    EXACT,
-    SOURCE,
-    catalog,
-    client,
-    facts,
-    food,
-    pack,
-    random_kitchen,
-    recipe,
-    scenario,
-)  # fmt: skip
+from model.small import EXACT, catalog, client, food, pack, random_kitchen, recipe, scenario
 from model.solved import solved
-from planopt.audit import audit_plan
-from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of, servings_eaten
 from planopt.problem.restricted import restrict
@@ -31,6 +19,7 @@ from planopt.solve.budget import Budget
 from planopt.solve.heuristics.columngeneration import MenuMaster, translate
 from planopt.solve.highs.matrix import with_columns
 from planopt.solve.highs.solver import solve_matrix
+from slow import few
 
 KITCHENS = range(30)
 NEAR = 0.005  # column generation ends within half a percent
@@ -130,8 +119,7 @@ def _asked(seed: int) -> tuple[Problem, Decisions]:
 
 def _assert_audited(seed: int, decisions: Decisions) -> None:
     drawn = random_kitchen(seed)
-    plan = extract_plan(drawn.problem, drawn.catalog, drawn.scenario, decisions, facts(), SOURCE)
-    assert [f.text() for f in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
+    audited(drawn.problem, drawn.catalog, drawn.scenario, decisions)
 
 
 def test_enough_of_the_kitchens_have_a_plan() -> None:
@@ -164,7 +152,7 @@ def test_servings_that_cannot_be_cooked_are_not_realized() -> None:
     assert MenuMaster(problem, EXACT).realize({(0, 0): 1.0, (1, 0): 1.0}, 5.0) is None
 
 
-@pytest.mark.parametrize("nth", range(18))
+@pytest.mark.parametrize("nth", few(range(18), 6))
 def test_the_choice_is_whole_compliant_and_no_dearer_than_its_start(nth: int) -> None:
     """From a plan the master finds one at most as dear; without one, one at least as the best."""
     seed = WITH_PLAN[nth]

@@ -31,6 +31,7 @@ from planopt.solve.highs.solver import solve_matrix
 from planopt.solve.progress import Progress
 from planopt.solve.result import SearchResult
 from planopt.solve.settings import SolveSettings
+from slow import few
 
 ROOT = Path(__file__).resolve().parents[2]
 CATALOG = ROOT / "catalogs"
@@ -56,7 +57,7 @@ def _file(folder: Path, keys: dict[str, Any]) -> Path:
     return path
 
 
-@pytest.mark.parametrize(("days", "most"), [(2, 50.0), (3, 60.0), (5, 90.0)])
+@pytest.mark.parametrize(("days", "most"), few([(2, 50.0), (3, 60.0), (5, 90.0)], 1))
 def test_a_short_week_buys_what_it_cooks(tmp_path: Path, days: int, most: float) -> None:
     """A few days of one client cost a few tens; the solver's own weeks had cost up to 2,089."""
     keys = {
@@ -72,6 +73,7 @@ def test_a_short_week_buys_what_it_cooks(tmp_path: Path, days: int, most: float)
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("option", ["two dishes", "any amount"])
 def test_documented_options_find_a_plan_in_ten_seconds(tmp_path: Path, option: str) -> None:
     """Two dishes a meal and portions of any amount had no plan of the demo week in 60 s."""
@@ -98,7 +100,7 @@ def test_the_better_of_two_weeks_wins() -> None:
             assert result.bound <= cost + 1e-6
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", few(range(20), 8))
 def test_weeks_of_simpler_problems_are_weeks_of_the_real_one(seed: int) -> None:
     """One dish a meal, or two helpings, on a grid of portions: lifted, HiGHS can complete them."""
     problem = random_kitchen(seed, one_dish=False).problem

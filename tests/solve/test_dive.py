@@ -15,6 +15,7 @@ from planopt.problem.build import build_problem
 from planopt.solve.bounding.relaxations import WeeklyArrays, weekly_arrays
 from planopt.solve.heuristics.diving import Dive, dive
 from planopt.solve.highs.solver import solve_matrix
+from slow import few
 
 KITCHENS = range(30)
 
@@ -58,7 +59,7 @@ def test_all_cookings_are_ranked_and_some_switched_on(nth: int) -> None:
     assert set(found.cookings) <= set(everything)
 
 
-@pytest.mark.parametrize("nth", range(18))
+@pytest.mark.parametrize("nth", few(range(18), 2))
 def test_the_cookings_found_feed_everybody_in_the_relaxation(nth: int) -> None:
     """With all others off the linear week is still feasible, wherever a whole one exists."""
     arrays, found = _dived(WHOLE[nth])

@@ -6,11 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from model.small import EXACT, SOURCE, catalog, client, facts, food, pack, random_kitchen, recipe
+from model.audited import audited
+from model.small import EXACT, catalog, client, food, pack, random_kitchen, recipe
 from model.small import scenario as scenario_of
-from planopt.audit import audit_plan
 from planopt.model.daymenus import MenuTable
-from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
 from planopt.solve.budget import Budget
@@ -44,10 +43,7 @@ def _assert_honest(seed: int, result: SearchResult) -> float:
     assert result.bound <= least + 1e-5
     assert objective >= least - 1e-4
     drawn = random_kitchen(seed)
-    plan = extract_plan(
-        problem, drawn.catalog, drawn.scenario, result.decisions, facts(result.bound), SOURCE
-    )
-    assert [finding.text() for finding in audit_plan(plan, drawn.catalog, drawn.scenario)] == []
+    audited(problem, drawn.catalog, drawn.scenario, result.decisions, result.bound)
     return objective
 
 
@@ -119,6 +115,7 @@ def test_one_thread_is_enough() -> None:
     assert result.seconds < settings.time_limit_s + 60
 
 
+@pytest.mark.slow
 def test_a_wide_gap_ends_at_the_first_good_plan() -> None:
     """A gap that the first bounds prove ends the search long before its time."""
     settings = SolveSettings(gap=0.9, time_limit_s=600.0)

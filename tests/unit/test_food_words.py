@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 
 from planopt.catalog.foodwords import suggested_allergens, without, words_of
-from planopt.catalog.load import CatalogReading, load_catalog, read_catalog
+from planopt.catalog.load import CatalogReading
 from planopt.catalog.records import Catalog, Food
 from planopt.catalog.safetychecks import suggested_groups
-from planopt.starter import starter_source
+from shipped import shipped_reading
 
-SHIPPED = read_catalog(starter_source() / "catalogs")
+SHIPPED = shipped_reading()
 
 
 def with_food(name: str, description: str = "", **more: object) -> tuple[Food, Catalog]:
     """Return a raw food of that name without allergens or group, in the shipped catalog."""
-    catalog = load_catalog(starter_source() / "catalogs")
+    catalog = SHIPPED.catalog
     food = catalog.foods["onion"].model_copy(
         update={
             "food_id": "new_food", "name": name, "sr28_description": description,

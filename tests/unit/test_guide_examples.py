@@ -16,6 +16,7 @@ from inprocess import in_this_process
 from planopt import cli
 from planopt.scenario.households.parties import load_kitchens
 from planopt.starter import write_starter
+from slow import few
 from unit.guidepages import GUIDE, README, ROOT, Block, blocks
 
 PAGES = {"README": README, **GUIDE}
@@ -25,6 +26,8 @@ SEARCH = {"plan", "weeks", "whatif"}
 # Commands of other programs, and what needs other machines (tests/runs/test_cluster.py has some).
 ELSEWHERE = {"python3", "dask", "."}
 OTHER_MACHINES = "--cluster"
+# Pages with so many examples that they are slow.
+LONG = ("README", "commands")
 MAKES_NO_PLAN = {"cautions", "figures", "library", "output", "sources", "whynot"}
 
 
@@ -97,7 +100,7 @@ def follow(block: Block, monkeypatch: pytest.MonkeyPatch) -> int:
     return count
 
 
-@pytest.mark.parametrize("name", sorted(PAGES))
+@pytest.mark.parametrize("name", few(sorted(PAGES, key=LONG.__contains__), len(PAGES) - len(LONG)))
 def test_the_examples_of_a_page_run(
     name: str, kitchen: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -22,9 +22,9 @@ from planopt.scenario.households.rosters import read_roster
 from planopt.scenario.reading.load import load_kitchen
 from planopt.scenario.records import Client, Window
 from planopt.scenario.references import guarded, references_of
+from shipped import shipped_catalog
 
-ROOT = Path(__file__).parents[2]
-SHIPPED = load_catalog(ROOT / "catalogs")
+SHIPPED = shipped_catalog()
 TABLE = """\
 nutrient_id,sex,age_from,age_to,kind,amount,source
 fibre_g,female,19,50,AI,25,IOM DRI macronutrients 2002/2005

@@ -172,6 +172,24 @@ def test_every_report_has_the_same_headline() -> None:
     assert rows["Bill: groceries and visits"] == Decimal("17.10")
 
 
+def test_the_row_of_all_counted_names_its_parts() -> None:
+    """Bill and waste always; work and missed intakes where they have cost something."""
+    solution = sample_plan().solution
+    cost = {"work_cost": Decimal("4.20"), "missed_cost": Decimal("1.10")}
+    told = {
+        row[0]
+        for names in ((), ("work_cost",), ("missed_cost",), tuple(cost))
+        for row in cost_rows(solution.model_copy(update={name: cost[name] for name in names}))
+        if row[0].startswith("All counted")
+    }
+    assert told == {
+        "All counted: bill and weighed waste",
+        "All counted: bill, weighed waste and work",
+        "All counted: bill, weighed waste and missed intakes",
+        "All counted: bill, weighed waste, work and missed intakes",
+    }
+
+
 @settings(deadline=None)
 @given(
     cost=st.decimals("0.01", "5000", places=2), share=st.decimals("0.01", "1", places=4)

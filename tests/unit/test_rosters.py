@@ -8,14 +8,21 @@ from typing import Any
 import pytest
 import yaml
 from jsonschema import Draft202012Validator
+from typer.testing import CliRunner
 
-from kitchens import tiny_client, tiny_scenario, write_kitchen
-from planopt.faults import BadInput
+from kitchens import CATALOG, edited, tiny_client, tiny_scenario, write_kitchen
+from planopt import cli
+from planopt.faults import BadInput, ExitCode
 from planopt.report.files.folder import scenario_schema
 from planopt.scenario.households.parties import KitchensReading, load_kitchens, read_kitchens
 from planopt.scenario.households.paths import check_paths
+from planopt.scenario.kitchens import scenario_text
 from planopt.scenario.reading.load import load_kitchen, load_scenario
 
+# Of the tiny recipes one has groups.
+GROUPED = edited(
+    "recipes/egg_rice.yaml", "name: Egg rice\n", "name: Egg rice\ngroups: [rice, eggs]\n"
+)
 HEADER = "id,name,household,budget,energy_kcal_min,energy_kcal_max,allergens,dislikes,away_meals"
 
 
@@ -39,6 +46,7 @@ def test_a_row_is_the_same_client_as_an_entry(tmp_path: Path) -> None:
         "sodium_mg_week_max": "16100", "meals": "breakfast|dinner", "allergens": "wheat | egg",
         "excluded_foods": "rice_white_long", "excluded_recipes": "egg_rice",
         "dislikes": "oats_rolled:1", "wants": "lentils_red_dry:2|onion:1",
+        "most_meals_of": "rice:2|eggs : 3", "least_meals_of": "rice:1",
         "away_days": "2", "away_meals": "1:dinner|3:breakfast",
         "portion_step": "any", "portion_smallest": "0.25", "portion_largest": "3",
         "most_repeats": "5", "least_different_recipes": "2", "medically_supervised": "true",
@@ -52,6 +60,7 @@ def test_a_row_is_the_same_client_as_an_entry(tmp_path: Path) -> None:
         "meals": ["breakfast", "dinner"], "allergens": ["wheat", "egg"],
         "excluded_foods": ["rice_white_long"], "excluded_recipes": ["egg_rice"],
         "dislikes": {"oats_rolled": 1}, "wants": {"lentils_red_dry": 2, "onion": 1},
+        "most_meals_of": {"rice": 2, "eggs": 3}, "least_meals_of": {"rice": 1},
         "away": {"days": [2], "meals": {1: ["dinner"], 3: ["breakfast"]}},
         "portions": {"step": "any", "smallest": 0.25, "largest": 3},
         "most_repeats": 5, "least_different_recipes": 2, "medically_supervised": True,
@@ -59,8 +68,8 @@ def test_a_row_is_the_same_client_as_an_entry(tmp_path: Path) -> None:
         "ratings": {"egg_rice": "1.50", "lentil_soup": -2},
     }  # fmt: skip
     row = ",".join(f'"{cell}"' for cell in columns.values())
-    from_table = roster_kitchen(tmp_path / "table", row, header=",".join(columns))
-    from_document = write_kitchen(tmp_path / "document", clients=[entry])
+    from_table = roster_kitchen(tmp_path / "table", row, header=",".join(columns), files=GROUPED)
+    from_document = write_kitchen(tmp_path / "document", files=GROUPED, clients=[entry])
     clients = []
     for path in (from_table, from_document):
         reading = read_kitchens(path)
@@ -249,6 +258,75 @@ def test_the_text_of_a_roster_fault_is_exact(
     monkeypatch.chdir(tmp_path)
     rows, text = FAULTS[name]
     assert _texts(read_kitchens(roster_kitchen(Path("k"), *rows)))[0] == text
+
+
+GROUP_FAULTS = {
+    "eggz:1,": (
+        "k/clients.csv:2: most_meals_of: 'eggz' [unknown_recipe_group]\n"
+        "    why: no recipe of the catalog has this group\n"
+        "    mend: did you mean 'eggs'?"
+    ),
+    ",rice": (
+        "k/clients.csv:2: least_meals_of: 'rice' [not_a_pair]\n"
+        "    why: 'rice' is not a pair\n"
+        "    mend: write for example fish:2|soups:1"
+    ),
+    ",rice:1|rice:2": (
+        "k/clients.csv:2: least_meals_of: 'rice:1|rice:2' [duplicate_key]\n"
+        "    why: 'rice' stands twice in this cell\n"
+        "    mend: keep one of the two"
+    ),
+    "rice:half,": (
+        "k/clients.csv:2: most_meals_of: 'rice:half' [not_a_number]\n"
+        "    why: this is not a number\n"
+        "    mend: write a plain number, without unit and without thousands separator"
+    ),
+    "rice:1,rice:2": (
+        "k/clients.csv:2: least_meals_of: '2' [range_reversed]\n"
+        "    why: most_meals_of allows rice in at most 1 meals\n"
+        "    mend: correct one of the two"
+    ),
+}
+
+
+@pytest.mark.parametrize("cells", GROUP_FAULTS)
+def test_the_text_of_a_fault_in_a_column_of_groups_is_exact(
+    cells: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Line, column and value of meals of a group, as of the other pairs."""
+    monkeypatch.chdir(tmp_path)
+    header = "id,name,most_meals_of,least_meals_of"
+    path = roster_kitchen(Path("k"), f"ana,Ana,{cells}", header=header, files=GROUPED)
+    assert _texts(read_kitchens(path)) == [GROUP_FAULTS[cells]]
+
+
+def test_meals_of_groups_outlast_every_writer_of_a_roster(tmp_path: Path) -> None:
+    """A client added, windows written into the row, and the kitchen's own file of a run."""
+    header = (
+        "id,name,most_meals_of,least_meals_of,allergens,sex,age_years,cautions,"
+        "energy_kcal_min,energy_kcal_max,protein_g_min,protein_g_max,fat_g_min,fat_g_max,"
+        "carbohydrate_g_min,carbohydrate_g_max"
+    )
+    row = "ana,Ana,rice:3|eggs:4,rice:1" + "," * 12
+    path = roster_kitchen(
+        tmp_path, row, header=header, files=GROUPED, kitchen="separate", meals=["lunch", "dinner"]
+    )
+    words = ["add", "client", str(path), "cy", "--allergens", "none"]
+    assert CliRunner().invoke(cli.app, words).exit_code == ExitCode.OK
+    words = ["targets", "--weight", "60", "--height", "165", "--activity", "light"]
+    words += ["--sex", "female", "--age", "35", "--into", str(path), "--client", "ana"]
+    assert CliRunner().invoke(cli.app, words).exit_code == ExitCode.OK
+    reading = read_kitchens(path)
+    assert _texts(reading) == []
+    ana, cy = (part.scenario.clients[0] for part in reading.parts if part.scenario)
+    assert (ana.most_meals_of, ana.least_meals_of) == ({"rice": 3, "eggs": 4}, {"rice": 1})
+    assert ana.windows_per_day["energy_kcal"].min
+    assert (cy.most_meals_of, cy.least_meals_of) == ({}, {})
+    for part in reading.parts:
+        own = tmp_path / "own.yaml"
+        assert part.scenario is not None
+        own.write_text(scenario_text(part.scenario, CATALOG, "scenario.yaml"), encoding="utf-8")
+        assert load_scenario(own).clients == part.scenario.clients
 
 
 def test_one_plan_is_for_one_kitchen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,29 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
 from itertools import product
-from pathlib import Path
 
 import pytest
 
 from planopt.audit.conversions import Conversions
 from planopt.audit.dishes import make_dish
 from planopt.catalog.dishtext import CookedVersion, added_words, dish_name, steps_of
-from planopt.catalog.load import CatalogReading, read_catalog
-from planopt.catalog.records import Catalog, Recipe
+from planopt.catalog.records import Recipe
+from shipped import shipped_catalog, shipped_reading
 
-ROOT = Path(__file__).parents[2]
 _TEXT_WARNINGS = {"food_in_plain_words", "count_in_plain_words", "condition_in_plain_words"}
-
-
-@cache
-def _reading() -> CatalogReading:
-    return read_catalog(ROOT / "catalogs")
-
-
-def _catalog() -> Catalog:
-    return _reading().catalog
 
 
 def _versions(recipe: Recipe) -> Iterator[tuple[str, dict[int, str]]]:
@@ -53,12 +41,12 @@ def _stems(text: str) -> set[str]:
 
 CASES = [
     pytest.param(recipe, version, foods, id=f"{recipe.recipe_id}-{version}")
-    for recipe in _catalog().recipes.values()
+    for recipe in shipped_catalog().recipes.values()
     for version, foods in _versions(recipe)
 ]
 CHOOSABLE = [
     pytest.param(recipe, version, foods, id=f"{recipe.recipe_id}-{version}")
-    for recipe in _catalog().recipes.values()
+    for recipe in shipped_catalog().recipes.values()
     if any(line.alternatives or line.optional for line in recipe.lines)
     for version, foods in _versions(recipe)
 ]
@@ -68,7 +56,7 @@ def _texts(recipe: Recipe, version: str, batches: float = 1.0) -> list[str]:
     cooked = CookedVersion(
         recipe.yield_servings * batches, batches, 5, dict.fromkeys(range(40), "9 g")
     )
-    catalog = _catalog()
+    catalog = shipped_catalog()
     return [
         dish_name(recipe, version, catalog),
         added_words(recipe, version, catalog),
@@ -81,7 +69,7 @@ def test_no_version_names_a_food_that_is_not_in_it(
     recipe: Recipe, version: str, foods: dict[int, str]
 ) -> None:
     """No word of an unchosen food, unless a food in the dish has that word as well."""
-    catalog = _catalog()
+    catalog = shipped_catalog()
     there: set[str] = set()
     for food in foods.values():
         there |= _stems(catalog.foods[food].name)
@@ -123,7 +111,7 @@ def test_the_audit_reads_the_same_name_and_steps(
     recipe: Recipe, version: str, foods: dict[int, str]
 ) -> None:
     """Two readings written apart agree on every version."""
-    catalog = _catalog()
+    catalog = shipped_catalog()
     dish = make_dish(catalog, Conversions(catalog), recipe, version)
     assert dish is not None
     assert dish.name == dish_name(recipe, version, catalog)
@@ -136,7 +124,7 @@ def test_raw_animal_food_has_its_temperature_in_every_version(
     recipe: Recipe, version: str, foods: dict[int, str]
 ) -> None:
     """The steps of the version itself reach what its raw foods need."""
-    catalog = _catalog()
+    catalog = shipped_catalog()
     reached = [
         step.until_internal_c or 0.0
         for step in steps_of(recipe, version, catalog, CookedVersion(4, 1, 4))
@@ -150,7 +138,7 @@ def test_raw_animal_food_has_its_temperature_in_every_version(
 
 def test_check_has_nothing_to_say_of_the_shipped_texts() -> None:
     """No shipped recipe draws a warning about its words."""
-    assert [w.text() for w in _reading().warnings() if w.code in _TEXT_WARNINGS] == []
+    assert [w.text() for w in shipped_reading().warnings() if w.code in _TEXT_WARNINGS] == []
 
 
 @pytest.mark.parametrize(
@@ -159,4 +147,4 @@ def test_check_has_nothing_to_say_of_the_shipped_texts() -> None:
 )
 def test_soup_without_ham_is_called_by_what_is_in_it(version: str, name: str) -> None:
     """The version without ham is not one with ham, without ham."""
-    assert _texts(_catalog().recipes["split_pea_soup"], version)[:2] == [name, ""]
+    assert _texts(shipped_catalog().recipes["split_pea_soup"], version)[:2] == [name, ""]

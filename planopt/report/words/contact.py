@@ -7,7 +7,14 @@ from collections.abc import Sequence
 
 from planopt.catalog.records import Catalog
 from planopt.cookday.records import RAW, CleanDown, CookDaySchedule, DishWork
-from planopt.report.words.plain import dish_words, food_name, plain, plural, sentence_case
+from planopt.report.words.plain import (
+    and_words,
+    dish_words,
+    food_name,
+    plain,
+    plural,
+    sentence_case,
+)
 from planopt.scenario.records import Scenario
 
 CLEAN_DOWN = "clean down"
@@ -15,11 +22,6 @@ NO_PROMISE = (
     "The order of work and the clean-downs lower the risk of contact; they cannot rule out traces. "
     "Where an allergy calls for more, and in a food business, local rules come first."
 )
-
-
-def and_words(words: Sequence[str]) -> str:
-    """Return words as a list in a sentence."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def allergen_words(catalog: Catalog, allergen_ids: Sequence[str]) -> str:

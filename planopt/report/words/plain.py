@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -69,6 +70,11 @@ def unbroken(text: str) -> str:
 def plain(identifier: str) -> str:
     """Return an id as words."""
     return identifier.replace("_", " ")
+
+
+def and_words(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def fahrenheit(celsius: float) -> str:
@@ -147,6 +153,14 @@ def headline(solution: Solution, currency: str) -> str:
     return f"{cost_sentence(solution, currency)} {bound_sentence(solution, currency)}"
 
 
+def _counted(solution: Solution) -> str:
+    """Return what all counted is made of: work and missed intakes only where they have a price."""
+    parts = ["bill", "weighed waste"]
+    parts += ["work"] if solution.work_cost else []
+    parts += ["missed intakes"] if solution.missed_cost else []
+    return and_words(parts)
+
+
 def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
     """Return the figures of a plan's cost, each named so that it tells what is in it.
 
@@ -163,7 +177,7 @@ def cost_rows(solution: Solution) -> list[tuple[str, Decimal]]:
         *([("Reference intakes missed, as priced", s.missed_cost)] if s.missed_cost else []),
         *([("Portions that were ready, as priced", s.ready_cost)] if s.ready_cost else []),
         *([("Dishes had in earlier weeks, as priced", s.seen_cost)] if s.seen_cost else []),
-        ("All counted: bill and weighed waste", s.objective),
+        (f"All counted: {_counted(s)}", s.objective),
         ("No compliant week can cost less than", s.best_bound),
     ]
 

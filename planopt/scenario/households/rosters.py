@@ -11,12 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
+from planopt.catalog.records import Id
 from planopt.faults import Fault, nearest
 from planopt.reading.documents import Document, read_document
 from planopt.reading.files import PathPart, Place
 from planopt.reading.tables import Row, read_sheet
 from planopt.reading.validation import Misfit
 from planopt.scenario.reading.entries import ClientEntry, RowEntry, document_entries
+from planopt.scenario.records import Client, Meals
 
 Path = tuple[PathPart, ...]
 
@@ -48,8 +50,12 @@ _LISTS: dict[str, Path] = {
     "guarded_nutrients": ("guarded_nutrients",),
     "cautions": ("cautions",),
 }
-# Columns with pairs between bars: `mushrooms:1|celery:0`.
-_PAIRS: dict[str, Path] = {"dislikes": ("dislikes",), "wants": ("wants",), "ratings": ("ratings",)}
+# Columns with pairs between bars, `mushrooms:1|celery:0`: all fields that count meals by an id.
+_PAIRS: dict[str, Path] = {
+    name: (name,)
+    for name, known in Client.model_fields.items()
+    if known.annotation == dict[Id, Meals] or name == "ratings"
+}
 _AWAY_MEALS = "away_meals"
 COLUMNS = (*_VALUES, "budget", *_LISTS, *_PAIRS, _AWAY_MEALS, "note")
 NEEDED = ("id", "name")
@@ -199,7 +205,9 @@ def _pairs(place: Place, column: str, text: str) -> tuple[list[tuple[str, str]],
     """Return the pairs of a cell such as `mushrooms:1|celery:0`, and its faults."""
     pairs: list[tuple[str, str]] = []
     faults = []
-    example = "6:dinner|7:lunch" if column == _AWAY_MEALS else "mushrooms:1|celery:0"
+    example = "fish:2|soups:1" if column.endswith("_of") else "mushrooms:1|celery:0"
+    if column == _AWAY_MEALS:
+        example = "6:dinner|7:lunch"
     for part in text.split("|"):
         left, colon, right = (piece.strip() for piece in part.partition(":"))
         if not (left and colon and right):
