@@ -18,10 +18,11 @@ from planopt.scenario.byhand import (
     PlateRule,
     settled_together,
 )
+from planopt.scenario.changes import WindowChange
 from planopt.scenario.checks.subject import Checking
 from planopt.scenario.checks.whole import REFERRED
 from planopt.scenario.reading.load import Kitchen
-from planopt.scenario.records import Variant, WindowChange
+from planopt.scenario.records import Variant
 from planopt.scenario.variants.checks import check_variant
 from planopt.scenario.variants.together import both
 from planopt.scenario.variants.words import WHERE, variant_of_words, with_day_numbers

@@ -22,7 +22,7 @@ from planopt.overview.files import overview_data, write_overview
 from planopt.overview.line import RunLine
 from planopt.overview.terminal import overview_text
 from planopt.runs.layout import INDEX_FILE
-from planopt.runs.run import plan_weeks
+from planopt.runs.run import Shown, plan_weeks
 from planopt.scenario.households.handles import handles_of_file
 from planopt.start import STOPPED_TEXT
 
@@ -75,8 +75,7 @@ def weeks(
                 settings,
                 workers=processes if cluster is None else cluster,
                 sharing=sharing,
-                handles=mine.handles,
-                display=mine.display,
+                shown=Shown(mine.handles, mine.display),
                 progress=line,
             )
             code = done.exit_code

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
@@ -153,18 +154,24 @@ def whatif(
         if base is None and plan.solution.status == "interrupted":
             questions = Questions()
 
-        steps = Steps(sys.stderr, most_seconds(questions))
-
-        def tell(text: str) -> None:
-            if not (quiet or was_stopped()):
-                steps(f"now: {text}")
-
+        tell = _telling(most_seconds(questions), quiet=quiet)
         found = ask(kitchen, plan, questions, settings, tell, keep_base=base is not None)
         files = [] if out is None else write_findings(found, out, mine.display)
     typer.echo(findings_json(found) if as_json else findings_text(found), nl=not as_json)
     if files and out is not None and not quiet:
         typer.echo(f"{plural(len(files), 'file')} written to {shown_path(out)}.", err=True)
     _end_if_stopped(new_base=base is None, plan=plan)
+
+
+def _telling(seconds: float, *, quiet: bool) -> Callable[[str], None]:
+    """Return what tells which question is being answered."""
+    steps = Steps(sys.stderr, seconds)
+
+    def tell(text: str) -> None:
+        if not (quiet or was_stopped()):
+            steps(f"now: {text}")
+
+    return tell
 
 
 def _end_if_stopped(*, new_base: bool, plan: Plan) -> None:

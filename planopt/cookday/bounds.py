@@ -15,7 +15,7 @@ from fractions import Fraction
 from math import ceil, floor
 
 from planopt.cookday.work import Work
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 from planopt.units import exact
 
 

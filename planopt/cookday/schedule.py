@@ -25,7 +25,8 @@ from planopt.cookday.records import CleanDown, CookDaySchedule, DishWork, OvenRu
 from planopt.cookday.timetable import Timetable, best_timetable
 from planopt.cookday.work import Work, work_of
 from planopt.plan.records import Batch, Plan
-from planopt.scenario.records import Appliances, CookDay, Scenario
+from planopt.scenario.records import CookDay, Scenario
+from planopt.scenario.workplace import Appliances
 from planopt.units import exact
 
 _KINDS: dict[str, TaskKind] = {

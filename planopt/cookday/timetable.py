@@ -21,7 +21,7 @@ from itertools import pairwise, permutations
 
 from planopt.cookday.surface import Rules, Surface
 from planopt.cookday.work import Work
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 from planopt.units import exact
 
 _TRIES = 2000

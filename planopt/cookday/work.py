@@ -22,7 +22,7 @@ from math import ceil, floor
 
 from planopt.catalog.records import Recipe
 from planopt.cookday.contact import Contact
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 from planopt.units import exact
 
 _PORTIONING_SHARE = 5  # one minute in so many

@@ -16,7 +16,7 @@ from planopt.overview.files import write_overview
 from planopt.overview.gather import Overview
 from planopt.report.words.plain import plural
 from planopt.runs.layout import RunFolder
-from planopt.runs.run import plan_weeks
+from planopt.runs.run import Shown, plan_weeks
 
 
 class Weeks:
@@ -98,7 +98,7 @@ def weeks(
         settings_of(limits),
         workers=processes if cluster is None else cluster,
         sharing=sharing,
-        handles=handles,
+        shown=Shown(handles),
     )
     return overview(folder, handles=handles)
 

@@ -91,11 +91,9 @@ def supports_totals(problem: Problem) -> bool:
 
 
 def _half_sizes(problem: Problem, g: int) -> int:
-    group = problem.groups[g]
-    sizes = len(portion_sizes(problem, group.client))
-    counts = [
-        len({option.dish for option in problem.slots[i].options}) * sizes for i in group.slots[0]
-    ]
+    slots = [problem.slots[i] for i in problem.groups[g].slots[0]]
+    sizes = len(portion_sizes(problem, problem.groups[g].client))
+    counts = [len({option.dish for option in slot.options}) * sizes for slot in slots]
     first, second = split_meals(counts)
     return max(prod(counts[m] for m in half) for half in (first, second))
 

@@ -6,6 +6,7 @@ Maths uses m = days on which a group eats a menu. Rows are written in PuLP with 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from math import inf
 
@@ -163,34 +164,9 @@ def _client_rows(master: Master, c: int) -> None:
                 kitchen, empty <= repeats, f"{who}: repeats of {recipe_id}"
             )
     if client.least_different_recipes > 0:
-        seen = []
-        for recipe_id in sorted(days_of):
-            eaten = pulp.LpVariable(kitchen.names.new("w", f"{who} eats {recipe_id}"), 0, 1)
-            master.variety_row[c, recipe_id] = _row(
-                kitchen, -1.0 * eaten >= 0, f"{who}: {recipe_id} seen"
-            )
-            kitchen.row(
-                eaten
-                <= pulp.lpSum(
-                    kitchen.started[n]
-                    for n in sorted(days_of_cooking)
-                    if problem.dishes[problem.cookings[n].dish].recipe_id == recipe_id
-                ),
-                f"{who}: {recipe_id} seen only if cooked",
-            )
-            seen.append(eaten)
-        kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
+        _variety_rows(master, c, days_of, days_of_cooking)
     if client.most_different_recipes is not None:
-        had = []
-        for recipe_id, days in sorted(days_of.items()):
-            name = kitchen.names.new("w", f"{who} has {recipe_id} at all")
-            some = pulp.LpVariable(name, cat="Binary")
-            most = min(len(days), repeats)
-            master.kinds_row[c, recipe_id] = _row(
-                kitchen, -float(most) * some <= 0, f"{who}: {recipe_id} had"
-            )
-            had.append(some)
-        kitchen.row(pulp.lpSum(had) <= client.most_different_recipes, f"{who}: most recipes")
+        _kinds_rows(master, c, days_of, repeats)
     for n, days in sorted(days_of_cooking.items()):
         most = min(len(days), repeats)
         master.link_row[c, n] = _row(
@@ -198,6 +174,42 @@ def _client_rows(master: Master, c: int) -> None:
             -float(most) * kitchen.started[n] <= 0,
             f"{who}: eats cooking {n} only if it is cooked",
         )
+
+
+def _variety_rows(
+    master: Master, c: int, days_of: dict[str, set[int]], cookings: Iterable[int]
+) -> None:
+    """At least so many different recipes, each seen only if one of its cookings is cooked."""
+    kitchen, problem, client = master.kitchen, master.problem, master.problem.clients[c]
+    who, seen = client.client_id, []
+    for recipe_id in sorted(days_of):
+        eaten = pulp.LpVariable(kitchen.names.new("w", f"{who} eats {recipe_id}"), 0, 1)
+        master.variety_row[c, recipe_id] = _row(
+            kitchen, -1.0 * eaten >= 0, f"{who}: {recipe_id} seen"
+        )
+        made = pulp.lpSum(
+            kitchen.started[n]
+            for n in sorted(cookings)
+            if problem.dishes[problem.cookings[n].dish].recipe_id == recipe_id
+        )
+        kitchen.row(eaten <= made, f"{who}: {recipe_id} seen only if cooked")
+        seen.append(eaten)
+    kitchen.row(pulp.lpSum(seen) >= client.least_different_recipes, f"{who}: different recipes")
+
+
+def _kinds_rows(master: Master, c: int, days_of: dict[str, set[int]], repeats: int) -> None:
+    """At most so many different recipes, each had as often as it may be."""
+    kitchen, client = master.kitchen, master.problem.clients[c]
+    who, had = client.client_id, []
+    for recipe_id, days in sorted(days_of.items()):
+        name = kitchen.names.new("w", f"{who} has {recipe_id} at all")
+        some = pulp.LpVariable(name, cat="Binary")
+        most = min(len(days), repeats)
+        master.kinds_row[c, recipe_id] = _row(
+            kitchen, -float(most) * some <= 0, f"{who}: {recipe_id} had"
+        )
+        had.append(some)
+    kitchen.row(pulp.lpSum(had) <= client.most_different_recipes, f"{who}: most recipes")
 
 
 def _rule_rows(master: Master, c: int) -> None:

@@ -131,17 +131,10 @@ def _solution(
 ) -> Solution:
     """Return all costs of a plan and how its search ended; `lost` is food in minor units."""
     currency = scenario.currency
-    scale = 10 ** minor_digits(currency)
-    # The exact total, rounded once; a line's price is rounded only where any amount is sold.
-    total, visits = Fraction(0), set()
-    for (s, o), count in decisions.packs.items():
-        supply = problem.supplies[s]
-        offer = problem.offers[supply.food_id][o]
-        total += exact(count) * offer.price_minor / scale
-        visits.add((offer.seller_id, supply.shop_day))
+    total, visits = _paid(problem, currency, decisions)
     grocery = _money(total, currency)
-    visit_cost = Fraction(scenario.visit_cost * max(0, len(visits) - 1))
-    waste = lost / scale
+    visit_cost = Fraction(scenario.visit_cost * max(0, visits - 1))
+    waste = lost / 10 ** minor_digits(currency)
     missed = Fraction(missed_cost(problem, decisions, "reference"))
     ready_cost = sum(
         (exact(row.servings_eaten) * Fraction(row.price) for row in ready), Fraction(0)
@@ -175,6 +168,20 @@ def _solution(
         bound_composition=facts.bound_composition,
         settings=facts.settings,
     )
+
+
+def _paid(problem: Problem, currency: str, decisions: Decisions) -> tuple[Fraction, int]:
+    """Return the exact price of all packs, to be rounded once, and how many visits buy them.
+
+    A line's price is rounded only where any amount is sold.
+    """
+    total, visits = Fraction(0), set()
+    for (s, o), count in decisions.packs.items():
+        supply = problem.supplies[s]
+        offer = problem.offers[supply.food_id][o]
+        total += exact(count) * offer.price_minor
+        visits.add((offer.seller_id, supply.shop_day))
+    return total / 10 ** minor_digits(currency), len(visits)
 
 
 def _money(value: Fraction, currency: str) -> Decimal:

@@ -74,6 +74,20 @@ class RunResult:
         return ExitCode.OK if states <= {"planned"} else ExitCode.SOME_FAILED
 
 
+@dataclass(frozen=True)
+class Shown:
+    """How a run names clients and kitchens in all it writes and tells, and how it shows amounts.
+
+    With `handles` they are named by their ids.
+    """
+
+    handles: bool = False
+    display: Display = NEUTRAL
+
+
+AS_USUAL = Shown()
+
+
 def plan_weeks(
     scenario_path: Path,
     out_dir: Path,
@@ -81,8 +95,7 @@ def plan_weeks(
     *,
     workers: int | str | None = None,
     sharing: bool = False,
-    handles: bool = False,
-    display: Display = NEUTRAL,
+    shown: Shown = AS_USUAL,
     progress: RunProgress | None = None,
 ) -> RunResult:
     """Plan every kitchen of a scenario; what `out_dir` already holds of it stays untouched.
@@ -90,9 +103,8 @@ def plan_weeks(
     Kitchens are planned side by side by `workers`: so many processes (default: the cores at hand),
     or a Dask scheduler at an address. With `sharing`, each client of a kitchen of several is
     planned alone too. The limits of `settings` are for each kitchen; where it does not give
-    `threads`, a kitchen has one, or two while half of the processes would stand idle. With
-    `handles`, clients and kitchens are named by their ids in all that is written and told. New
-    plans are shown as `display` says; plans kept stay as they are.
+    `threads`, a kitchen has one, or two while half of the processes would stand idle. New plans
+    are `shown` as asked for; plans kept stay as they are.
 
     Raises:
         BadInput: the scenario, its roster or its catalog is at fault for everybody, or the folder
@@ -103,13 +115,13 @@ def plan_weeks(
     folder = RunFolder(out_dir)
     folder.check()
     kitchens = load_kitchens(scenario_path)
-    if handles:
+    if shown.handles:
         kitchens = kitchens_with_handles(kitchens, handles_of_file(scenario_path))
     workers = usable_cores() if workers is None else workers
     settings = settings or SolveSettings()
     cores = 1 if isinstance(workers, str) else workers
     run = _Run(folder, kitchens, settings, cores, sharing, progress)
-    run.display = display
+    run.display = shown.display
     run.at_once = None if isinstance(workers, str) else workers
     try:
         run.prepare()

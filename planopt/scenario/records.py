@@ -16,9 +16,11 @@ from pydantic import Field, field_validator
 from planopt import ranges
 from planopt.catalog.records import CurrencyCode, Id, Record, Unit
 from planopt.scenario.byhand import ByHand
+from planopt.scenario.changes import AwayChange, PriceChange, WindowChange
 from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.ready import ReadyPortions
 from planopt.scenario.samedish import SameDish
+from planopt.scenario.workplace import Appliances, WorkPrices
 
 Day = Annotated[int, ranges.DAY]
 PrepDay = Annotated[int, ranges.PREP_DAY]
@@ -225,37 +227,6 @@ class CookDay(Record):
     )
 
 
-class Appliances(Record):
-    """What the kitchen cooks with, the same on every cook day; for the timetable."""
-
-    ovens: Annotated[int, ranges.OVENS] = 1
-    oven_batches: Annotated[float, ranges.OVEN_BATCHES] = Field(
-        default=2, description="most batches in one oven at once"
-    )
-    oven_change_minutes: Annotated[int, ranges.OVEN_CHANGE_MINUTES] = Field(
-        default=10, description="minutes for an oven to reach a temperature"
-    )
-    hob_rings: Annotated[int, ranges.HOB_RINGS] = 4
-    # Common practice, no source.
-    clean_down_minutes: Annotated[int, ranges.CLEAN_DOWN_MINUTES] = Field(
-        default=5, description="hands-on minutes to clean work surface and tools"
-    )
-
-
-class WorkPrices(Record):
-    """What the cook's work is worth; it counts in the choice of the week, not in the bill."""
-
-    cook_hour: Annotated[Decimal, ranges.COOK_HOUR] = Field(
-        default=Decimal(0), description="money for an hour of hands-on time, washing-up included"
-    )
-    washing_up_minutes: Annotated[float, ranges.WASHING_UP_MINUTES] = Field(
-        default=0, description="minutes of washing-up for each dish cooked on a cook day"
-    )
-    box: Annotated[Decimal, ranges.BOX_PRICE] = Field(
-        default=Decimal(0), description="money for each box that a portion is packed in"
-    )
-
-
 class Stock(Record):
     """Food on hand, as purchased (`amount` in `unit`), usable up to and including `use_by`."""
 
@@ -291,51 +262,6 @@ class Household(Record):
     budget: Annotated[Decimal | None, ranges.BUDGET] = None
     recipes: RecipeChoice | None = None
     stock: tuple[Stock, ...] | None = None
-
-
-class PriceChange(Record):
-    """Prices of one food, or of everything one seller sells, moved by percent or by an amount."""
-
-    food: Id | None = None
-    seller: Id | None = None
-    percent: Annotated[float | None, ranges.PRICE_PERCENT] = Field(
-        default=None, description="added to each price"
-    )
-    amount: Annotated[Decimal | None, ranges.PRICE_MOVE] = Field(
-        default=None, description="money added to each pack's price"
-    )
-
-
-class WindowChange(Record):
-    """One client's window of one nutrient, moved by an amount or to a value.
-
-    `day` is a single day; without it every day, or with `week` the whole plan.
-    """
-
-    client: Id
-    nutrient: str
-    day: Day | None = None
-    week: bool = False
-    min: Annotated[float | None, ranges.NUTRIENT_WINDOW] = Field(
-        default=None, description="new least amount"
-    )
-    max: Annotated[float | None, ranges.NUTRIENT_WINDOW] = Field(
-        default=None, description="new most amount"
-    )
-    min_by: Annotated[float | None, ranges.NUTRIENT_MOVE] = Field(
-        default=None, description="added to the least amount"
-    )
-    max_by: Annotated[float | None, ranges.NUTRIENT_MOVE] = Field(
-        default=None, description="added to the most amount"
-    )
-
-
-class AwayChange(Record):
-    """Days on which one client needs no food; no days = not in this plan at all."""
-
-    client: Id
-    days: tuple[Day, ...] = ()
-    meals: tuple[Id, ...] = Field(default=(), description="skipped on those days; default: all")
 
 
 class Variant(Record):

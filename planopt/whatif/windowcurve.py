@@ -13,9 +13,10 @@ from typing import Literal
 from planopt.faults import BadInput, Fault, nearest
 from planopt.plan.records import Plan
 from planopt.problem.limits import CAUTION_KCAL
+from planopt.scenario.changes import WindowChange
 from planopt.scenario.reading.changed import with_scenario
 from planopt.scenario.reading.load import Kitchen
-from planopt.scenario.records import Client, Variant, WindowChange
+from planopt.scenario.records import Client, Variant
 from planopt.scenario.variants.apply import apply_variant
 from planopt.scenario.windows import ENERGY
 from planopt.solve.settings import SolveSettings

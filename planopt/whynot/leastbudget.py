@@ -16,7 +16,8 @@ from planopt.model.daymenus import one_dish_in_steps
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import Decisions, cost_of
 from planopt.problem.limits import with_limits
-from planopt.scenario.records import Scenario, WorkPrices
+from planopt.scenario.records import Scenario
+from planopt.scenario.workplace import WorkPrices
 from planopt.solve.bounding.relaxations import merged_arrays
 from planopt.solve.bounding.worker import safe_bound
 from planopt.solve.engine.search import search

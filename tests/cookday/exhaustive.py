@@ -11,7 +11,7 @@ from itertools import pairwise
 from math import ceil
 
 from planopt.catalog.records import Recipe
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from cookday.kitchens import recipe, schedule
 from planopt.cookday.bounds import Stretch, most_over_sets
 from planopt.cookday.timetable import Placer
 from planopt.cookday.work import work_of
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 
 CARLIER = (
     (10, 5, 7), (13, 6, 26), (11, 7, 24), (20, 4, 21), (30, 3, 8), (0, 6, 17), (30, 2, 0),

@@ -14,7 +14,7 @@ from planopt.catalog.records import Recipe
 from planopt.cookday.records import CookDaySchedule
 from planopt.cookday.schedule import schedule_cook_days
 from planopt.plan.records import Plan
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 
 DAYS = 16
 CONTACT_DAYS = 16

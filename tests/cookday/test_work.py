@@ -8,7 +8,7 @@ import pytest
 
 from cookday.kitchens import recipe
 from planopt.cookday.work import Work, work_of
-from planopt.scenario.records import Appliances
+from planopt.scenario.workplace import Appliances
 from shipped import shipped_catalog
 
 KIT = Appliances()

@@ -118,7 +118,7 @@ def test_no_scheduler_at_the_address(tmp_path: Path, monkeypatch: pytest.MonkeyP
     path = write_kitchen(tmp_path)
     for address in (f"tcp://127.0.0.1:{_free_port()}", "nonsense"):
         with pytest.raises(BadOption, match="no Dask scheduler answers at"):
-            plan_weeks(path, tmp_path / "out", SETTINGS, cluster=address)
+            plan_weeks(path, tmp_path / "out", SETTINGS, workers=address)
 
 
 def test_without_the_extra_it_says_what_to_install(
@@ -128,4 +128,4 @@ def test_without_the_extra_it_says_what_to_install(
     monkeypatch.setitem(sys.modules, "distributed", None)
     path = write_kitchen(tmp_path)
     with pytest.raises(BadOption, match=r"pip install 'planopt\[cluster\]'"):
-        plan_weeks(path, tmp_path / "out", SETTINGS, cluster="tcp://127.0.0.1:1")
+        plan_weeks(path, tmp_path / "out", SETTINGS, workers="tcp://127.0.0.1:1")

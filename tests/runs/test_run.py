@@ -255,7 +255,7 @@ def test_idle_cores_are_given_to_the_kitchens(
     people = [client(f"c{n}") for n in range(clients)]
     path = write_kitchen(tmp_path, kitchen="separate", clients=people)
     settings = SolveSettings(gap=0.2, **given)  # type: ignore[arg-type]
-    result = plan_weeks(path, tmp_path / "out", settings, processes=processes)
+    result = plan_weeks(path, tmp_path / "out", settings, workers=processes)
     assert seen == {threads}
     assert set(states(result).values()) == {"waiting"}
     assert result.exit_code == ExitCode.SOME_FAILED

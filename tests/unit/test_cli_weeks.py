@@ -15,7 +15,7 @@ from planopt import cli
 from planopt.faults import BadOption, ExitCode
 from planopt.report.words.locale import Display
 from planopt.runs import run as run_module
-from planopt.runs.run import plan_weeks
+from planopt.runs.run import Shown, plan_weeks
 from planopt.solve.settings import SolveSettings
 
 runner = CliRunner()
@@ -91,13 +91,13 @@ def test_weeks_passes_all_options_on(monkeypatch: pytest.MonkeyPatch) -> None:
         time_limit_s=5, gap=0.03, seed=9, threads=2, work_limit=50, options={"presolve": "off"}
     )
     assert called.asked == {
-        "scenario": Path("w.yaml"), "out": Path("x"), "settings": settings, "processes": 3,
-        "cluster": "tcp://h:1", "sharing": True, "handles": True, "progress": None,
-        "display": Display(also=(("names", "handles"),)),
+        "scenario": Path("w.yaml"), "out": Path("x"), "settings": settings,
+        "workers": "tcp://h:1", "sharing": True, "progress": None,
+        "shown": Shown(True, Display(also=(("names", "handles"),))),
     }  # fmt: skip
     runner.invoke(cli.app, ["weeks", "w.yaml"])
     assert "threads" not in called.asked["settings"].model_fields_set
-    assert (called.asked["processes"], called.asked["cluster"]) == (None, None)
+    assert called.asked["workers"] is None
     assert called.asked["out"] == Path("w-weeks")
 
 

@@ -28,27 +28,24 @@ from planopt.overview.files import OVERVIEW_FILES
 from planopt.reading.validation import field_names
 from planopt.report.files.folder import PLAN_FILES
 from planopt.runs.layout import INDEX_FILE
+from planopt.scenario.changes import AwayChange, PriceChange, WindowChange
 from planopt.scenario.defaults import Defaults
 from planopt.scenario.households.rosters import COLUMNS
 from planopt.scenario.labelsheet import LabelSheet
 from planopt.scenario.records import (
-    Appliances,
     Away,
-    AwayChange,
     Client,
     CookDay,
     Household,
     Portions,
-    PriceChange,
     RecipeChoice,
     Scenario,
     Stock,
     StockFile,
     Variant,
-    WindowChange,
-    WorkPrices,
 )
 from planopt.scenario.variants.words import FORMS
+from planopt.scenario.workplace import Appliances, WorkPrices
 from unit.guidepages import GUIDE, README, ROOT, USERS, blocks
 
 CHAPTERS = (

@@ -37,6 +37,15 @@ from planopt.scenario.records import Scenario
 _FIRST = ("Allergens", "Licensed care first")
 
 
+_GRID_WORDS = {
+    "title": GRID,
+    # Written as Markdown; here quotes say the same.
+    "about": GRID_ABOUT.replace("`", '"'),
+    "usual": GRID_USUAL.replace("`", '"'),
+    "tied": GRID_TIED,
+}
+
+
 def report_html(
     plan: Plan,
     catalog: Catalog,
@@ -71,14 +80,8 @@ def report_html(
         "mealgrid": meal_grid(plan, scenario),
         "groups_met": groups_met(plan, catalog, scenario),
         "groups_words": {"title": GROUPS, "headers": GROUP_HEADERS},
+        "mealgrid_words": _GRID_WORDS,
         "days": [short_day(scenario.date_of(day)) for day in range(1, scenario.days + 1)],
-        "mealgrid_words": {
-            "title": GRID,
-            # Written as Markdown; here quotes say the same.
-            "about": GRID_ABOUT.replace("`", '"'),
-            "usual": GRID_USUAL.replace("`", '"'),
-            "tied": GRID_TIED,
-        },
         "shopping": shop,
         "cooking": cook,
         "packing": packing(plan, catalog, schedules, containers),

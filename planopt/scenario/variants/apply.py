@@ -7,16 +7,8 @@ from decimal import Decimal
 
 from planopt.catalog.records import Catalog, Pack
 from planopt.scenario.byhand import ByHand, settled_together
-from planopt.scenario.records import (
-    Away,
-    Client,
-    PriceChange,
-    RecipeChoice,
-    Scenario,
-    Variant,
-    Window,
-    WindowChange,
-)
+from planopt.scenario.changes import PriceChange, WindowChange
+from planopt.scenario.records import Away, Client, RecipeChoice, Scenario, Variant, Window
 from planopt.units import exact_decimal, minor_digits, round_half_up
 
 

@@ -8,9 +8,10 @@ from dataclasses import replace
 from planopt.catalog.records import Catalog
 from planopt.faults import Fault, nearest
 from planopt.reading.files import PathPart, Place
+from planopt.scenario.changes import PriceChange
 from planopt.scenario.checks.subject import Checking
 from planopt.scenario.checks.whole import check_scenario
-from planopt.scenario.records import PriceChange, Scenario, Variant
+from planopt.scenario.records import Scenario, Variant
 from planopt.scenario.variants.apply import apply_variant, window_before
 
 Path = tuple[PathPart, ...]
