@@ -7,9 +7,9 @@ from collections import Counter
 import pytest
 
 from model.points import MONEY, check_totals, optimum, real_optimum
-from model.small import random_kitchen
+from model.small import catalog, client, food, pack, random_kitchen, recipe, scenario
 from planopt.model.merged import Merged, merged_relaxation
-from planopt.problem.build import Problem
+from planopt.problem.build import Problem, build_problem
 from planopt.solve.highs.daymodel import PlainModel, build_plain
 from planopt.solve.highs.matrix import Floats, to_matrix
 from slow import few
@@ -50,6 +50,45 @@ def test_the_merged_optimum_never_exceeds_the_real_one(seed: int) -> None:
     if real is not None:
         assert relaxed.objective is not None
         assert relaxed.objective <= real + MONEY
+
+
+@pytest.mark.parametrize("seed", few(KITCHENS, 10))
+def test_with_packs_counted_it_says_more_and_never_too_much(seed: int) -> None:
+    """Whole packs of shared foods add rows: the optimum rises, and stays below the real one."""
+    problem = random_kitchen(seed).problem
+    plain = optimum(to_matrix(merged_relaxation(problem).lp)).objective
+    counted = optimum(to_matrix(merged_relaxation(problem, 99).lp)).objective
+    real = real_optimum(seed)
+    if plain is not None and counted is not None:
+        assert counted >= plain - MONEY
+    if real is not None:
+        assert counted is not None
+        assert counted <= real + MONEY
+
+
+def test_packs_that_two_dishes_share_are_bought_whole() -> None:
+    """Two dishes of 250 g each share packs of 400 g: the hull pays 1.25 packs, counting two."""
+    foods = [food("rice", kcal=100.0), food("beans", kcal=100.0), food("peas", kcal=100.0)]
+    packs = [pack("rice", 400, "4.00"), pack("beans", 100, "0.01"), pack("peas", 100, "0.01")]
+    dishes = [
+        recipe("rice_beans", {"rice": 250, "beans": 100}, meals=["lunch"]),
+        recipe("rice_peas", {"rice": 250, "peas": 100}, meals=["dinner"]),
+    ]
+    built = build_problem(
+        catalog(foods, packs, dishes),
+        scenario(
+            days=1,
+            meals=["lunch", "dinner"],
+            waste_weight=0.0,
+            clients=[client(medically_supervised=True)],
+        ),
+    )
+    plain, counted = (
+        optimum(to_matrix(merged_relaxation(built, packs).lp)).objective for packs in (0, 5)
+    )
+    assert counted == pytest.approx(8.02)
+    assert plain is not None
+    assert plain < 6.0
 
 
 @pytest.mark.parametrize("seed", few(KITCHENS, 10))

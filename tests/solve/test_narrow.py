@@ -11,10 +11,13 @@ from planopt.model.daymenus import supports_menus
 from planopt.plan.extract import extract_plan
 from planopt.problem.build import Problem, build_problem
 from planopt.problem.decisions import cost_of
+from planopt.problem.restricted import restrict
 from planopt.scenario.records import Scenario
+from planopt.solve.bounding.worker import BoundWorker
 from planopt.solve.budget import Budget
 from planopt.solve.engine import narrow
 from planopt.solve.engine.bymenus import search_menus
+from planopt.solve.engine.state import SearchState
 from planopt.solve.highs.daymodel import search_plain
 from planopt.solve.parameters import ChoosingParameters
 from planopt.solve.settings import SolveSettings
@@ -87,3 +90,41 @@ def test_a_plan_from_a_narrowed_book_is_one_of_the_whole_book(
     assert cost_of(book, result.decisions).objective >= least - 1e-6
     plan = extract_plan(book, *_book(), result.decisions, facts(result.bound), SOURCE)
     assert audit_plan(plan, *_book()) == []
+
+
+def _without_the_cheapest(book: Problem) -> Problem:
+    """Return the book without the dishes whose food costs least."""
+    cheap = {dish.recipe_id for n, dish in enumerate(book.dishes) if n % 6 == 0}
+    kept = {c for c in book.cookings if book.dishes[c.dish].recipe_id not in cheap}
+    return restrict(book, kept)
+
+
+def test_a_week_beyond_the_narrowed_book_counts(book: Problem) -> None:
+    """A cheaper plan with dishes that were left out is the best plan, and narrowing keeps it."""
+    smaller = _without_the_cheapest(book)
+    best, dear = (search_plain(one, EXACT).decisions for one in (book, smaller))
+    assert best is not None
+    assert dear is not None
+    settings = SolveSettings(work_limit=1)
+    state = SearchState(smaller, settings, Budget(settings), BoundWorker(), book)
+    assert state.offer(dear)
+    assert state.offer_of_whole(best)
+    assert state.beyond is not None
+    assert state.plan() == state.beyond
+    assert state.objective == pytest.approx(cost_of(book, best).objective)
+    assert not state.offer(dear)
+    state.narrow(book)
+    assert state.best is not None
+    assert state.beyond is None
+    assert cost_of(book, state.best).objective == pytest.approx(state.objective)
+
+
+def test_annealing_sees_the_whole_book(book: Problem) -> None:
+    """Where the narrowed book lacks the cheapest week, it is found all the same."""
+    pytest.importorskip("numba")
+    least = search_plain(book, EXACT).decisions
+    assert least is not None
+    settings = SolveSettings(work_limit=200, gap=0.0)
+    found = search_menus(book, settings, Budget(settings), _without_the_cheapest(book)).decisions
+    assert found is not None
+    assert cost_of(book, found).objective <= cost_of(book, least).objective + 1e-6
