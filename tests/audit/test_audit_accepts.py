@@ -22,6 +22,7 @@ ALLOWED_IMPORTS = (
     "planopt.catalog.records",
     "planopt.scenario.records",
     "planopt.scenario.byhand",
+    "planopt.scenario.ready",
     "planopt.plan.records",
     "planopt.cookday.records",
     "planopt.units",

@@ -33,7 +33,7 @@ from planopt.audit import audit_plan
 from planopt.catalog.records import Catalog, SafeTemperature, SafetyGroup
 from planopt.faults import BadInput
 from planopt.plan.extract import extract_plan
-from planopt.problem import dishes, offering
+from planopt.problem import dishes, offering, reach
 from planopt.problem.build import build_problem
 from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.highs.daymodel import search_plain
@@ -190,7 +190,7 @@ PLANNERS = (
             _patch(dishes, "keeping_days", _always_frozen), FISH_BAKE,
             week={"days": 4, "use_freezer": False}),
     # Beans take too long for the eve, so that they are cooked on the day on which nothing is ready.
-    Planner("eaten before it is ready", "not-ready", _patch(offering, "reaches", lambda *_: True),
+    Planner("eaten before it is ready", "not-ready", _patch(reach, "reaches", lambda *_: True),
             recipe("bean", {"beans": 100},
                    minutes={"hands_on": 20, "hands_on_per_extra_batch": 20}),
             week={"cook_days": [{"day": 0, "hands_on_minutes": 15},
