@@ -51,9 +51,9 @@ def edit(
     time_limit: Annotated[
         float | None, typer.Option(metavar="S", help=f"Seconds to search. Default: {SECONDS:g}.")
     ] = None,
-    seed: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    threads: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
-    work_limit: Annotated[int | None, typer.Option(metavar="N", help="As for plan.")] = None,
+    seed: limits.Seed = None,
+    threads: limits.Threads = None,
+    work_limit: limits.WorkLimit = None,
 ) -> None:
     """Change a written week on a page of your own browser, and plan it anew."""
     seconds = SECONDS if time_limit is None else time_limit

@@ -66,6 +66,8 @@ def write_households(folder: Path, households: int, seed: int = 1) -> Path:
     """Write the demo week with a roster in place of its clients; return the scenario's path."""
     scenario = yaml.safe_load(DEMO_WEEK.read_text(encoding="utf-8"))
     del scenario["clients"]
+    # Shares of a day need windows of a day, which these clients do not all have.
+    scenario.pop("windows_per_meal", None)
     scenario |= {
         "name": f"{households} invented households",
         "catalog": path_from(folder, DEMO_WEEK.parent / scenario["catalog"]),

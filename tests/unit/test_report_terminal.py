@@ -113,7 +113,7 @@ def test_parts_of_a_cost_add_up_whatever_waste_weighs() -> None:
     rows = dict(cost_rows(heavy))
     assert rows["Waste, weight 0.5"] == Decimal("1.10")
     parts = [row for name, row in rows.items() if name.startswith(("Bill", "Waste", "Cook"))]
-    assert sum(parts) == rows["All counted: bill and weighed waste"]
+    assert sum(parts) == rows["All counted: bill, weighed waste and work"]
 
 
 def test_clip_counts_wide_letters_twice() -> None:

@@ -166,7 +166,7 @@ def test_every_report_has_the_same_headline() -> None:
     cells = [str(cell.value) for row in book["Summary"].iter_rows() for cell in row]
     assert words in " ".join(summary_text(*given).split())
     assert words in " ".join(report_markdown(*given).split())
-    assert page.count(words) == 2
+    assert page.replace("\xa0", " ").count(words) == 2
     assert words in cells
     rows = dict(cost_rows(given[0].solution))
     assert rows["Bill: groceries and visits"] == Decimal("17.10")

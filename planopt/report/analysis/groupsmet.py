@@ -56,7 +56,7 @@ class _Held:
         self._catalog = catalog
         self._foods = {
             (b.recipe_id, b.version, b.cook_day): {line.food_id for line in b.lines}
-            for b in plan.batches
+            for b in plan.sources
         }
 
     def holds(self, row: Portion, kind: str, what: str) -> bool:
