@@ -84,7 +84,7 @@ def test_documented_options_find_a_plan_in_ten_seconds(tmp_path: Path, option: s
         sizes = {"step": "any", "smallest": 0.5, "largest": 2}
         keys["clients"] = [{**one, "portions": sizes} for one in keys["clients"]]
     plan = make_plan(load_kitchen(_file(tmp_path, keys)), SolveSettings(time_limit_s=10))
-    assert float(plan.solution.objective) < 300
+    assert float(plan.solution.objective) < 400
 
 
 def test_the_better_of_two_weeks_wins() -> None:
