@@ -12,6 +12,8 @@ from contextvars import ContextVar
 from math import inf
 from time import perf_counter
 
+# When the command of this process began, until it is asked for.
+_began: list[float] = []
 _end: ContextVar[float] = ContextVar("end", default=inf)
 
 
@@ -27,6 +29,16 @@ def ending_at(moment: float) -> Iterator[None]:
         yield
     finally:
         _end.reset(token)
+
+
+def process_began() -> None:
+    """Note that the one command of this process begins now, before anything large is loaded."""
+    _began[:] = [perf_counter()]
+
+
+def command_began() -> float:
+    """Return when a command began, a reading of `perf_counter`; asked for again it is now."""
+    return _began.pop() if _began else perf_counter()
 
 
 def go_on() -> None:

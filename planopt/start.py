@@ -16,6 +16,9 @@ _NAMES = ("SIGINT", "SIGTERM", "SIGHUP")
 def main() -> None:
     """Run the command line and exit with its code."""
     _set_stops(_leave)
+    from planopt.deadlines import process_began
+
+    process_began()
     from planopt.cli import run
     from planopt.interrupts import listening
     from planopt.streams import Streams

@@ -362,6 +362,10 @@ class Recipe(Record):
     steps: tuple[Step, ...] = ()
 
 
+# The amounts of the catalog that was asked last: reports ask thousands of times of one.
+_AMOUNTS: list[tuple[dict[str, Nutrient], dict[str, Food], dict[str, Nutrient]]] = []
+
+
 class Catalog(Record):
     """All catalogs together, each table in id order."""
 
@@ -387,10 +391,14 @@ class Catalog(Record):
     @property
     def amounts(self) -> dict[str, Nutrient]:
         """Return all that windows may name: nutrients, then edible grams of each food group."""
+        for nutrients, foods, known in _AMOUNTS:
+            if nutrients is self.nutrients and foods is self.foods:
+                return known
         found = dict(self.nutrients)
         for group in self.food_groups:
             name, words = group + GROUP_UNIT, group.replace("_", " ").capitalize()
             found.setdefault(name, Nutrient(nutrient_id=name, name=words, unit="g", decimals=0))
+        _AMOUNTS[:] = [(self.nutrients, self.foods, found)]
         return found
 
     def __repr__(self) -> str:

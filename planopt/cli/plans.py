@@ -29,6 +29,7 @@ from planopt.cli.shared import (
     shown_path,
     was_stopped,
 )
+from planopt.deadlines import command_began
 from planopt.faults import AuditFailed
 from planopt.pipeline import audit_folder, carry_folder, make_plan
 from planopt.report.files.folder import as_shown, check_out_dir, plan_json, write_plan
@@ -44,7 +45,8 @@ from planopt.scenario.reading.load import load_kitchen
 from planopt.solve.progress import Progress
 from planopt.solve.settings import SolveSettings
 
-_READING_SECONDS = 0.5
+# Loading and reading take a moment; of very large files the time counts.
+_STARTING_SECONDS = 1.0
 
 
 def plan(
@@ -78,7 +80,7 @@ def plan(
 ) -> None:
     """Find the cheapest plan, audit it and write it to a folder."""
     settings = limits.settings(time_limit, gap, seed, threads, work_limit, option)
-    began = perf_counter()
+    began = command_began()
     out_dir = out if out is not None else Path(f"{scenario.stem}-plan")
     with errors_as_text(as_json):
         mine = personal(
@@ -97,8 +99,7 @@ def plan(
         if mine.handles:
             kitchen = kitchen_with_handles(kitchen, names)
         line = None if quiet else ProgressLine(sys.stderr, kitchen.scenario.currency)
-        # Files are read in a moment; of very large ones the time counts.
-        began = min(perf_counter(), began + _READING_SECONDS)
+        began = min(perf_counter(), began + _STARTING_SECONDS)
         try:
             found = as_shown(make_plan(kitchen, settings, line, began=began), display)
             if line is not None:
