@@ -35,7 +35,7 @@ from planopt.whynot.explain import EXPLAIN_SECONDS, explain
 _HIGHS = f"HiGHS {version('highspy')}"
 # What follows a search takes so long for each meal, on a machine of two cores; of a week of an
 # ordinary kitchen nobody notices.
-_AFTER_SECONDS_A_MEAL, _FREE_MEALS, _AFTER_SHARE = 0.02, 20, 0.4
+_AFTER_SECONDS_A_MEAL, _FREE_MEALS, _AFTER_SHARE = 0.035, 20, 0.5
 
 __all__ = [
     "audit_folder",
