@@ -9,7 +9,7 @@ from math import inf
 
 from planopt import ranges
 from planopt.faults import BadInput, Fault
-from planopt.plan.records import Plan
+from planopt.plan.records import Plan, Portion
 from planopt.reading.files import Place
 from planopt.scenario.byhand import (
     BoughtPacks,
@@ -52,17 +52,7 @@ def _kept_plates(
         for row in plan.portions
         if row.day == int(day) and meal in (None, row.meal) and client in (None, row.client_id)
     ]
-    plates = tuple(
-        PlateRule(
-            put=row.recipe_id,
-            version=row.version,
-            client=row.client_id,
-            day=row.day,
-            meal=row.meal,
-            servings=row.servings if whole else None,
-        )
-        for row in rows
-    )
+    plates = tuple(_kept(row, row.servings if whole else None) for row in rows)
     return ByHand(plates=plates) if plates else _Lacking("plate")
 
 
@@ -217,20 +207,23 @@ def _too_late(variant: Variant, from_day: int) -> Iterator[Fault]:
             )
 
 
+def _kept(row: Portion, servings: float | None, cook_day: int | None = None) -> PlateRule:
+    """Return the rule that keeps the dish of a portion at its meal."""
+    return PlateRule(
+        put=row.recipe_id,
+        version=row.version,
+        client=row.client_id,
+        day=row.day,
+        meal=row.meal,
+        cook_day=cook_day,
+        servings=servings,
+    )
+
+
 def over_by(plan: Plan, from_day: int) -> ByHand:
     """Return all that is eaten, bought and cooked before the morning of a day of the plan."""
     plates = tuple(
-        PlateRule(
-            put=row.recipe_id,
-            version=row.version,
-            client=row.client_id,
-            day=row.day,
-            meal=row.meal,
-            cook_day=row.cook_day,
-            servings=row.servings,
-        )
-        for row in plan.portions
-        if row.day < from_day
+        _kept(row, row.servings, row.cook_day) for row in plan.portions if row.day < from_day
     )
     bought = tuple(
         BoughtPacks(pack=row.pack_id, count=row.count, day=row.shop_day)

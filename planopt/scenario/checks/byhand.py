@@ -8,7 +8,7 @@ from planopt.catalog.records import Recipe
 from planopt.faults import Fault, nearest
 from planopt.scenario.byhand import BoughtPacks, CookedBatches, PlateRule
 from planopt.scenario.checks.diet import may_eat
-from planopt.scenario.checks.subject import Check, Checking, Path
+from planopt.scenario.checks.subject import Check, Checking, Path, listed_twice
 from planopt.scenario.records import Client
 
 _EPS = 1e-9
@@ -228,29 +228,15 @@ def done_by_hand(c: Checking) -> Iterator[Fault]:
     seen: set[tuple[object, ...]] = set()
     for index, row in enumerate(hand.bought):
         path: Path = ("by_hand", "bought", index)
-        yield from _twice(c, path, seen, (row.pack, row.day))
+        yield from listed_twice(c, path, seen, (row.pack, row.day))
         yield from _bought(c, path, row)
     for index, batch in enumerate(hand.cooked):
         path = ("by_hand", "cooked", index)
-        yield from _twice(c, path, seen, (batch.recipe, batch.version, batch.day))
+        yield from listed_twice(c, path, seen, (batch.recipe, batch.version, batch.day))
         yield from c.unknown("recipes", (*path, "recipe"), batch.recipe)
         yield from _cook_day(c, (*path, "day"), batch.day)
         if batch.recipe in c.catalog.recipes:
             yield from _cooked(c, path, batch, c.catalog.recipes[batch.recipe])
-
-
-def _twice(
-    c: Checking, path: Path, seen: set[tuple[object, ...]], key: tuple[object, ...]
-) -> Iterator[Fault]:
-    if key in seen:
-        yield c.fault(
-            path,
-            ", ".join(map(str, key)),
-            "it is listed twice",
-            "add the two up in one entry",
-            "done_twice",
-        )
-    seen.add(key)
 
 
 def _bought(c: Checking, path: Path, row: BoughtPacks) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from planopt.catalog.records import Recipe
 from planopt.faults import Fault, nearest
-from planopt.scenario.checks.subject import Check, Checking, Path
+from planopt.scenario.checks.subject import Check, Checking, Path, listed_twice
 from planopt.scenario.ready import ReadyPortions
 from planopt.units import minor_digits
 
@@ -26,15 +26,7 @@ def ready_portions(c: Checking) -> Iterator[Fault]:
                 mend = nearest(who, clients)
                 yield c.fault((*path, "clients", place), who, why, mend, "unknown_client")
         key = (entry.recipe, entry.version, entry.cooked_on)
-        if key in seen:
-            yield c.fault(
-                path,
-                ", ".join(map(str, key)),
-                "it is listed twice",
-                "add the two up in one entry",
-                "done_twice",
-            )
-        seen.add(key)
+        yield from listed_twice(c, path, seen, key)
         recipe = c.catalog.recipes.get(entry.recipe)
         if recipe is not None and c.complete:
             yield from _of_recipe(c, path, entry, recipe)

@@ -61,3 +61,18 @@ class Checking:
 
 
 Check = Callable[[Checking], Iterator[Fault]]
+
+
+def listed_twice(
+    c: Checking, path: Path, seen: set[tuple[object, ...]], key: tuple[object, ...]
+) -> Iterator[Fault]:
+    """Yield a fault for what another entry has said already; `seen` takes it up."""
+    if key in seen:
+        yield c.fault(
+            path,
+            ", ".join(map(str, key)),
+            "it is listed twice",
+            "add the two up in one entry",
+            "done_twice",
+        )
+    seen.add(key)
